@@ -1,0 +1,11 @@
+# Writes OUT, a C++ source with the text of every api/*.schema.json, from the files in IN (a list).
+file(WRITE ${OUT}.new "#include \"schemas.h\"\n\nnamespace anfract {\n\nconst std::map<std::string, std::string_view>& embedded_schemas() {\n    static const std::map<std::string, std::string_view> schemas{\n")
+string(REPLACE "|" ";" IN "${IN}")
+foreach(file IN LISTS IN)
+    get_filename_component(name ${file} NAME)
+    string(REPLACE ".schema.json" "" name ${name})
+    file(READ ${file} text)
+    file(APPEND ${OUT}.new "        {\"anfract.${name}\", R\"schema(${text})schema\"},\n")
+endforeach()
+file(APPEND ${OUT}.new "    };\n    return schemas;\n}\n\n}  // namespace anfract\n")
+file(RENAME ${OUT}.new ${OUT})

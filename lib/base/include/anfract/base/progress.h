@@ -1,0 +1,32 @@
+#pragma once
+
+#include <atomic>
+#include <functional>
+#include <string_view>
+
+namespace anfract {
+
+/// How a long computation tells its caller where it is, and learns that it should stop.
+///
+/// The computation calls `report` now and then and returns ErrorCode::Cancelled soon after `cancelled()`
+/// turns true. Both may be called from any thread; the listener must bear that.
+class Progress {
+  public:
+    /// `fraction` in [0, 1]; `stage` is a short phrase for a person, such as "tracing canals".
+    using Listener = std::function<void(double fraction, std::string_view stage)>;
+
+    Progress() = default;
+    explicit Progress(Listener listener) : listener_(std::move(listener)) {}
+
+    void report(double fraction, std::string_view stage) const {
+        if (listener_) listener_(fraction, stage);
+    }
+    void cancel() { cancelled_.store(true, std::memory_order_relaxed); }
+    bool cancelled() const { return cancelled_.load(std::memory_order_relaxed); }
+
+  private:
+    Listener listener_;
+    std::atomic<bool> cancelled_{false};
+};
+
+}  // namespace anfract

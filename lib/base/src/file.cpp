@@ -1,0 +1,91 @@
+#include "anfract/base/file.h"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+
+namespace anfract {
+namespace {
+
+/// Closes the descriptor on the way out.
+class Descriptor {
+  public:
+    explicit Descriptor(int fd) : fd_(fd) {}
+    Descriptor(const Descriptor&) = delete;
+    Descriptor& operator=(const Descriptor&) = delete;
+    ~Descriptor() {
+        if (fd_ >= 0) ::close(fd_);
+    }
+    int get() const { return fd_; }
+
+  private:
+    int fd_;
+};
+
+bool write_all(int fd, std::string_view bytes) {
+    while (!bytes.empty()) {
+        const ssize_t n = ::write(fd, bytes.data(), bytes.size());
+        if (n < 0 && errno == EINTR) continue;
+        if (n <= 0) return false;
+        bytes.remove_prefix(static_cast<std::size_t>(n));
+    }
+    return true;
+}
+
+}  // namespace
+
+Result<std::string> read_file(const std::filesystem::path& path, std::size_t limit_bytes) {
+    const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+    if (file.get() < 0) {
+        const bool missing = errno == ENOENT || errno == ENOTDIR;
+        return fail(missing ? ErrorCode::NotFound : ErrorCode::Io,
+                    std::string("cannot be opened (") + std::strerror(errno) + ")", path.string(),
+                    "check the name and the rights");
+    }
+    struct stat info {};
+    if (::fstat(file.get(), &info) != 0 || !S_ISREG(info.st_mode)) {
+        return fail(ErrorCode::Io, "is not a regular file", path.string(), "name a file");
+    }
+    if (static_cast<std::size_t>(info.st_size) > limit_bytes) {
+        return fail(ErrorCode::Io, "is larger than the " + std::to_string(limit_bytes >> 20) +
+                                       " MiB this program reads", path.string());
+    }
+    std::string bytes(static_cast<std::size_t>(info.st_size), '\0');
+    std::size_t done = 0;
+    while (done < bytes.size()) {
+        const ssize_t n = ::read(file.get(), bytes.data() + done, bytes.size() - done);
+        if (n < 0 && errno == EINTR) continue;
+        if (n < 0) {
+            return fail(ErrorCode::Io, std::string("cannot be read (") + std::strerror(errno) + ")",
+                        path.string());
+        }
+        if (n == 0) break;
+        done += static_cast<std::size_t>(n);
+    }
+    bytes.resize(done);
+    return bytes;
+}
+
+Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes) {
+    const std::string temporary = path.string() + ".part-" + std::to_string(::getpid());
+    const auto refuse = [&] {
+        const std::string reason = std::strerror(errno);
+        ::unlink(temporary.c_str());
+        return fail(ErrorCode::Io, "cannot be written (" + reason + ")", path.string(),
+                    "free some space or choose another place with --out");
+    };
+    {
+        const Descriptor file(
+            ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666));
+        if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0) {
+            return refuse();
+        }
+    }
+    if (::rename(temporary.c_str(), path.c_str()) != 0) return refuse();
+    return {};
+}
+
+}  // namespace anfract

@@ -1,0 +1,29 @@
+#include "anfract/base/parallel.h"
+
+#include <gtest/gtest.h>
+
+#include <stdexcept>
+#include <vector>
+
+namespace anfract {
+
+TEST(ParallelFor, CoversEveryIndexOnceWithAnyNumberOfThreads) {
+    for (unsigned threads : {1u, 2u, 7u}) {
+        std::vector<int> seen(1001, 0);
+        parallel_for(seen.size(), threads, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t i = begin; i < end; ++i) ++seen[i];
+        });
+        EXPECT_EQ(seen, std::vector<int>(1001, 1));
+    }
+}
+
+TEST(ParallelFor, HandsOnTheBodysException) {
+    EXPECT_THROW(parallel_for(100, 3, [](std::size_t, std::size_t) { throw std::runtime_error("x"); }),
+                 std::runtime_error);
+}
+
+TEST(ParallelFor, DoesNothingForAnEmptyRange) {
+    parallel_for(0, 4, [](std::size_t, std::size_t) { FAIL(); });
+}
+
+}  // namespace anfract

@@ -1,0 +1,31 @@
+#pragma once
+
+#include <optional>
+
+#include "anfract/base/result.h"
+#include "anfract/passage/lumen.h"
+#include "anfract/passage/passage.h"
+#include "anfract/tray/device.h"
+
+namespace anfract {
+
+/// How a device is tried.
+struct RehearsalOptions {
+    Access access = Access::Axial;
+    double friction = 0.2;                 ///< Coulomb coefficient, device on wet dentine
+    std::optional<double> max_push_N;      ///< default by kind of device
+    std::optional<double> max_strain;      ///< default by material
+    std::optional<double> cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
+                                             ///< default by kind, 0 for devices that do not cut
+};
+
+/// How far the device goes when it is advanced from the orifice, and what it does there.
+/// Errors: BadInput (device or lumen without extent), NotConverged.
+Result<Passage> rehearse(const Lumen& lumen, const Device& device, const RehearsalOptions& options = {});
+
+/// The device held with its tip at `tip_depth_mm`, whether or not it would go there by itself; `stopped_by` and
+/// `why` then say what limit is nearest. For dragging a device along the ruler.
+Result<Passage> hold_at(const Lumen& lumen, const Device& device, double tip_depth_mm,
+                        const RehearsalOptions& options = {});
+
+}  // namespace anfract
