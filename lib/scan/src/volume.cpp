@@ -1,0 +1,69 @@
+#include "anfract/scan/volume.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace anfract {
+
+Brick crop(const Volume& volume, const Vec3& centre_P, const Vec3& half_mm) {
+    const GridGeometry& whole = volume.geometry;
+    // The box along the patient axes, turned into the voxel frame: its extent along voxel axis a is
+    // the sum of the projections of its three half edges.
+    const Vec3 centre_I = whole.to_voxel(centre_P);
+    const Vec3 reach_I = (whole.direction.transpose().cwiseAbs() * half_mm.cwiseAbs())
+                             .cwiseQuotient(whole.spacing_mm);
+    std::array<int, 3> first{};
+    Brick brick;
+    brick.geometry = whole;
+    brick.geometry.size = {0, 0, 0};
+    if (!centre_I.allFinite() || !reach_I.allFinite()) return brick;
+    std::array<int, 3> size{};
+    for (std::size_t a = 0; a < 3; ++a) {
+        // The tolerance keeps voxels that lie on the face of the box in spite of rounding.
+        const double low = std::max(0.0, std::ceil(centre_I[int(a)] - reach_I[int(a)] - 1e-6));
+        const double high =
+            std::min(whole.size[a] - 1.0, std::floor(centre_I[int(a)] + reach_I[int(a)] + 1e-6));
+        if (low > high) return brick;
+        first[a] = static_cast<int>(low);
+        size[a] = static_cast<int>(high) - first[a] + 1;
+    }
+    brick.geometry.size = size;
+    brick.geometry.origin_P = whole.to_patient(Vec3(first[0], first[1], first[2]));
+    brick.grey.resize(brick.geometry.voxel_count());
+    const auto slope = static_cast<float>(volume.slope);
+    const auto intercept = static_cast<float>(volume.intercept);
+    std::size_t at = 0;
+    for (int k = 0; k < size[2]; ++k) {
+        for (int j = 0; j < size[1]; ++j) {
+            const std::int16_t* row =
+                &volume.voxels[whole.index(first[0], first[1] + j, first[2] + k)];
+            for (int i = 0; i < size[0]; ++i) brick.grey[at++] = slope * row[i] + intercept;
+        }
+    }
+    return brick;
+}
+
+float interpolate(const Brick& brick, const Vec3& voxel_I) {
+    std::array<int, 3> low{};
+    std::array<int, 3> high{};
+    std::array<float, 3> part{};
+    for (std::size_t a = 0; a < 3; ++a) {
+        const int last = brick.geometry.size[a] - 1;
+        const double clamped = std::clamp(voxel_I[int(a)], 0.0, static_cast<double>(last));
+        low[a] = static_cast<int>(clamped);
+        high[a] = std::min(low[a] + 1, last);
+        part[a] = static_cast<float>(clamped - low[a]);
+    }
+    const auto along_i = [&](int j, int k) {
+        const float left = brick.at(low[0], j, k);
+        return left + part[0] * (brick.at(high[0], j, k) - left);
+    };
+    const auto in_slice = [&](int k) {
+        const float near = along_i(low[1], k);
+        return near + part[1] * (along_i(high[1], k) - near);
+    };
+    const float near = in_slice(low[2]);
+    return near + part[2] * (in_slice(high[2]) - near);
+}
+
+}  // namespace anfract
