@@ -1,0 +1,156 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "anfract/passage/passage.h"
+#include "anfract/tooth/tooth.h"
+#include "anfract/tray/device.h"
+
+namespace anfract {
+
+/// What a step of the order is for.
+enum class StepAction {
+    Scout,   ///< find the way with a small hand file, without cutting to speak of
+    Open,    ///< widen the upper part only, so that what follows has less to push through
+    Shape,   ///< widen the canal on the way to its final size
+    Finish,  ///< the final size, to the working depth
+};
+
+/// One instrument of the order, and the canal after it.
+struct PlanStep {
+    std::string device;
+    DeviceKind kind = DeviceKind::HandFile;
+    StepAction action = StepAction::Scout;
+    double depth_mm = 0;         ///< how far the tip goes
+    double stop_setting_mm = 0;  ///< depth_mm rounded down to what a stop can be set to
+    std::string why;
+    int passage = -1;            ///< index into Plan::passages
+    double diameter_after_mm = 0;             ///< of the canal at depth_mm, circle of equal area
+    std::optional<double> wall_left_mm;       ///< thinnest dentine after the step
+    std::optional<double> wall_left_depth_mm;
+    double transport_mm = 0;                  ///< largest shift of the canal's axis by this step
+    double transport_depth_mm = 0;
+    double removed_mm3 = 0;
+};
+
+/// The smallest instrument that reaches the working depth, or the one that gets furthest.
+struct SmallestInstrument {
+    std::optional<std::string> device;
+    std::optional<int> passage;
+    std::optional<double> reaches_mm;
+    bool reaches_working_depth = false;
+    std::string sentence;
+};
+
+/// What keeps the final size from being larger.
+enum class SizeLimit { Strain, Wall, Curve, Force, Width, Tray, Enough };
+
+/// Largest final size within the limits.
+struct FinalSize {
+    std::string device;
+    double tip_mm = 0;
+    double taper = 0;
+    double depth_mm = 0;
+    int passage = -1;
+    SizeLimit limited_by = SizeLimit::Enough;
+    std::string why;
+};
+
+/// The small file that checks the full depth before filling.
+struct Recapitulation {
+    std::string device;
+    double depth_mm = 0;
+    double stop_setting_mm = 0;
+    int passage = -1;
+    std::string why;
+};
+
+/// What a device that removes nothing is there for.
+enum class Job { Rinse, Agitate, Dry, Fit, Compact, Fill, Coronal };
+
+/// A device that removes nothing, in the canal as shaped.
+struct PassiveDevice {
+    Job job = Job::Rinse;
+    std::string device;
+    DeviceKind kind = DeviceKind::IrrigationCannula;
+    double reaches_mm = 0;       ///< what the plan suggests, at most what the passage allows
+    double stop_setting_mm = 0;
+    StoppedBy stopped_by = StoppedBy::Foramen;
+    bool chosen = false;         ///< the suggestion of its job
+    std::optional<std::pair<double, double>> band_mm;  ///< where it may end within its diameter tolerance
+    std::string why;
+    int passage = -1;
+};
+
+/// The canal as shaped by the whole order, along depth.
+struct LumenAfter {
+    std::vector<double> depth_mm;
+    std::vector<double> diameter_mm;
+    std::vector<std::optional<double>> wall_min_mm;
+};
+
+struct CanalPlan {
+    std::string canal;
+    std::optional<double> presence;
+    double depth_to_foramen_mm = 0;
+    std::optional<double> depth_sd_mm;
+    double working_depth_mm = 0;  ///< a suggestion, to be verified
+    std::string working_depth_why;
+    SmallestInstrument smallest;
+    std::optional<FinalSize> final_size;
+    std::vector<PlanStep> order;
+    std::optional<Recapitulation> recapitulation;
+    std::vector<PassiveDevice> passive;
+    LumenAfter lumen_after;
+    std::vector<std::string> notes;  ///< what is not known or cannot be done, and what would change it
+};
+
+/// Something to mind. Severity 0 good to know, 1 mind, 2 take care, 3 can do harm.
+struct PlanWarning {
+    std::string text;
+    std::string reason;
+    std::optional<std::string> canal;
+    std::optional<double> depth_mm;
+    int severity = 0;
+    std::optional<int> passage;
+};
+
+/// A limit or habit the plan was made with, and its source.
+struct PlanBasis {
+    std::string what;
+    std::string value;
+    std::string source;
+};
+
+/// In which state of the canal a passage of the plan was found.
+enum class CanalState { Native, During, Shaped };
+
+struct PlanPassage {
+    Passage passage;
+    CanalState state = CanalState::Native;
+};
+
+/// The working plan of one tooth: the contents of an anfract.plan file.
+///
+/// It carries the tooth, the tray and the passages it rests on, so that a letter or a page needs nothing else.
+struct Plan {
+    bool invented = false;
+    Access access = Access::Axial;
+    Tooth tooth;
+    Tray tray;
+    std::vector<PlanPassage> passages;
+    std::vector<CanalPlan> canals;
+    std::vector<PlanWarning> warnings;  ///< worst first
+    std::vector<PlanBasis> basis;
+    std::vector<std::string> cautions;
+};
+
+std::string to_string(StepAction action);
+std::string to_string(SizeLimit limit);
+std::string to_string(Job job);
+std::string to_string(CanalState state);
+
+}  // namespace anfract
