@@ -1,0 +1,42 @@
+#pragma once
+
+#include <vector>
+
+#include "anfract/geometry/polyline.h"
+#include "anfract/geometry/vec.h"
+
+namespace anfract {
+
+/// Direction and bending of a space curve at one of its points.
+struct CurvePoint {
+    Vec3 tangent;           ///< unit vector toward rising arc length
+    Vec3 curvature_per_mm;  ///< dT/ds: points to the centre of curvature, length = curvature
+    double torsion_per_mm =
+        0;  ///< right-handed positive; 0 where the curve is too straight to have one
+
+    double curvature() const { return curvature_per_mm.norm(); }
+};
+
+/// How far the local fit looks to either side.
+struct CurveFit {
+    double half_window_mm = 0.75;  ///< wider: less noise, more smoothing of short bends
+    int least_neighbours = 3;      ///< points to a side that are taken in any case
+    double straight_per_mm =
+        1e-4;  ///< below this curvature torsion is not defined and reported as 0
+};
+
+/// Derivatives at every point of the chain from a weighted least-squares cubic in arc length
+/// through the points within `half_window_mm`, r(s) = a + b s + c s^2 + d s^3 with tricube weights
+/// [Cleveland1979]: T = r'/|r'|, curvature vector = (r'' - (r''.T) T)/|r'|^2, torsion = (r' x r'')
+/// . r''' / |r' x r''|^2.
+///
+/// At an end of the chain the window is one-sided. With a window of a fixed number of points the
+/// error of curvature falls with the square of the spacing (test
+/// CurveDerivatives.ConvergeWithTheSquareOfTheSpacing). A chain of two points is straight. @pre at
+/// least two points
+std::vector<CurvePoint> curve_derivatives(const Polyline& chain, const CurveFit& fit = {});
+
+/// Total curvature in radians: the integral of curvature over arc length by the trapezium rule.
+double total_curvature_rad(const Polyline& chain, const std::vector<CurvePoint>& derivatives);
+
+}  // namespace anfract
