@@ -11,7 +11,8 @@ namespace anfract {
 
 /// Where the voxels of a grid lie in the patient frame P (DICOM LPS, mm).
 ///
-/// Voxel (i, j, k) has its centre at origin_P + direction * (i sx, j sy, k sz); i runs fastest in memory.
+/// Voxel (i, j, k) has its centre at origin_P + direction * (i sx, j sy, k sz); i runs fastest in
+/// memory.
 struct GridGeometry {
     std::array<int, 3> size{0, 0, 0};   ///< voxels along i, j, k
     Vec3 spacing_mm{1, 1, 1};           ///< distance of neighbours along i, j, k
@@ -44,8 +45,9 @@ struct GridGeometry {
 
 /// A whole scan as stored: 16-bit voxels with the line that turns them into grey values.
 ///
-/// grey = slope * stored + intercept. For CT-like scans the grey scale resembles Hounsfield units; it need
-/// not be calibrated. Unsigned and floating-point sources are mapped to this form by the readers.
+/// grey = slope * stored + intercept. For CT-like scans the grey scale resembles Hounsfield units;
+/// it need not be calibrated. Unsigned and floating-point sources are mapped to this form by the
+/// readers.
 struct Volume {
     GridGeometry geometry;
     std::vector<std::int16_t> voxels;  ///< size voxel_count()
@@ -68,8 +70,9 @@ struct Brick {
     float& at(int i, int j, int k) { return grey[geometry.index(i, j, k)]; }
 };
 
-/// The voxels within the axis-aligned (voxel frame) box round `centre_P` with half sizes `half_mm` (mm along
-/// the patient axes, turned into the enclosing voxel box), clipped to the scan. Empty when outside.
+/// The voxels within the axis-aligned (voxel frame) box round `centre_P` with half sizes `half_mm`
+/// (mm along the patient axes, turned into the enclosing voxel box), clipped to the scan. Empty
+/// when outside.
 Brick crop(const Volume& volume, const Vec3& centre_P, const Vec3& half_mm);
 
 /// Trilinear interpolation at continuous voxel coordinates, clamped to the border.

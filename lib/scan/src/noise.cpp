@@ -1,0 +1,130 @@
+#include "anfract/scan/noise.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "smoothing.h"
+
+namespace anfract {
+namespace {
+
+constexpr int lags = 4;  // voxels
+
+/// Standard deviation of a Gaussian from the median absolute deviation [Rousseeuw1993].
+double robust_sd(std::vector<float>& values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    const float median = *middle;
+    for (float& v : values) v = std::abs(v - median);
+    std::nth_element(values.begin(), middle, values.end());
+    return 1.4826 * *middle;
+}
+
+/// Voxels whose surroundings out to the largest lag are bright, and where the smoothed grey is
+/// flat.
+///
+/// The gradient is odd about the voxel and the second difference even, so choosing flat places does
+/// not by itself choose quiet ones.
+std::vector<std::array<int, 3>> homogeneous_voxels(const Brick& brick) {
+    const GridGeometry& g = brick.geometry;
+    const std::vector<float> smooth = gaussian_smoothed(brick, 1.5);
+    const TwoClasses classes = otsu(smooth);
+    // Halfway between the threshold and the bright class: away from the blurred edge.
+    const double bright = 0.5 * (classes.threshold + classes.high_mean);
+    const auto axes = std::array<std::size_t, 3>{1, std::size_t(g.size[0]),
+                                                 std::size_t(g.size[0]) * std::size_t(g.size[1])};
+    std::vector<std::array<int, 3>> voxels;
+    std::vector<double> slopes;
+    const std::size_t step = std::max<std::size_t>(1, g.voxel_count() / 4000000);
+    for (int k = lags; k < g.size[2] - lags; ++k) {
+        for (int j = lags; j < g.size[1] - lags; ++j) {
+            for (int i = lags; i < g.size[0] - lags; i += int(step)) {
+                const std::size_t at = g.index(i, j, k);
+                bool inside = smooth[at] > bright;
+                for (std::size_t a = 0; a < 3 && inside; ++a) {
+                    inside = smooth[at - lags * axes[a]] > bright &&
+                             smooth[at + lags * axes[a]] > bright;
+                }
+                if (!inside) continue;
+                voxels.push_back({i, j, k});
+                slopes.push_back(gradient_at(g, smooth, i, j, k).squaredNorm());
+            }
+        }
+    }
+    if (voxels.empty()) return voxels;
+    std::vector<double> sorted = slopes;
+    std::nth_element(sorted.begin(), sorted.begin() + std::ptrdiff_t(sorted.size() / 2),
+                     sorted.end());
+    const double limit = sorted[sorted.size() / 2];
+    std::size_t kept = 0;
+    for (std::size_t v = 0; v < voxels.size(); ++v) {
+        if (slopes[v] <= limit) voxels[kept++] = voxels[v];
+    }
+    voxels.resize(kept);
+    return voxels;
+}
+
+/// Variance of second differences over the noise variance, when smoothing by `s` voxels made the
+/// noise.
+double expected_ratio(double s, int lag) {
+    const double rho = s > 0 ? std::exp(-lag * lag / (4 * s * s)) : 0.0;
+    return 6 - 8 * rho + 2 * std::pow(rho, 4);
+}
+
+}  // namespace
+
+Result<Noise> estimate_noise(const Brick& brick) {
+    const GridGeometry& g = brick.geometry;
+    const std::vector<std::array<int, 3>> voxels = homogeneous_voxels(brick);
+    if (voxels.size() * 3 < 500) {
+        return fail(ErrorCode::NotConverged,
+                    "too little homogeneous bright tissue to measure the noise", "scan",
+                    "choose a region that holds dentine");
+    }
+    std::array<double, lags> variance{};
+    std::vector<float> differences;
+    for (int lag = 1; lag <= lags; ++lag) {
+        differences.clear();
+        for (const auto& [i, j, k] : voxels) {
+            const float twice = 2 * brick.at(i, j, k);
+            differences.push_back(brick.at(i - lag, j, k) - twice + brick.at(i + lag, j, k));
+            differences.push_back(brick.at(i, j - lag, k) - twice + brick.at(i, j + lag, k));
+            differences.push_back(brick.at(i, j, k - lag) - twice + brick.at(i, j, k + lag));
+        }
+        const double sd = robust_sd(differences);
+        variance[std::size_t(lag - 1)] = sd * sd;
+    }
+    // For each width of the correlation the best noise variance is a weighted mean of ratios; the
+    // width is found on a fine grid, since the misfit may have a flat stretch near zero.
+    Noise best;
+    double best_misfit = 1e300;
+    for (double s = 0; s <= 2.5; s += 0.02) {
+        double numerator = 0;
+        double denominator = 0;
+        for (int lag = 1; lag <= lags; ++lag) {
+            const double r = expected_ratio(s, lag);
+            const double v = variance[std::size_t(lag - 1)];
+            numerator += v > 0 ? r / v : 0;
+            denominator += v > 0 ? r * r / (v * v) : 0;
+        }
+        if (denominator == 0) break;
+        const double noise_variance = numerator / denominator;
+        double misfit = 0;
+        for (int lag = 1; lag <= lags; ++lag) {
+            const double v = variance[std::size_t(lag - 1)];
+            const double relative = v > 0 ? noise_variance * expected_ratio(s, lag) / v - 1 : 0;
+            misfit += relative * relative;
+        }
+        if (misfit < best_misfit) {
+            best_misfit = misfit;
+            best.sd_grey = std::sqrt(noise_variance);
+            best.correlation_mm = s * std::cbrt(g.spacing_mm.prod());
+        }
+    }
+    best.samples = voxels.size() * 3;
+    return best;
+}
+
+}  // namespace anfract
