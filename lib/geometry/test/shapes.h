@@ -1,0 +1,34 @@
+#pragma once
+
+#include <Eigen/Geometry>
+#include <cmath>
+#include <vector>
+
+#include "anfract/geometry/vec.h"
+
+namespace anfract {
+
+/// A helix of radius a and pitch 2 pi b about z, at arc lengths 0, spacing, 2 spacing, ...
+inline std::vector<Vec3> helix(double a, double b, double length_mm, double spacing_mm) {
+    const double speed = std::hypot(a, b);
+    std::vector<Vec3> points;
+    const int steps = static_cast<int>(std::lround(length_mm / spacing_mm));
+    for (int i = 0; i <= steps; ++i) {
+        const double t = i * spacing_mm / speed;
+        points.push_back({a * std::cos(t), a * std::sin(t), b * t});
+    }
+    return points;
+}
+
+inline std::vector<Vec3> moved(const std::vector<Vec3>& points, const Mat3& rotation,
+                               const Vec3& shift) {
+    std::vector<Vec3> result;
+    for (const Vec3& point : points) result.push_back(rotation * point + shift);
+    return result;
+}
+
+inline Mat3 some_rotation() {
+    return Eigen::AngleAxisd(0.7, Vec3(1, -2, 0.5).normalized()).toRotationMatrix();
+}
+
+}  // namespace anfract
