@@ -1,0 +1,109 @@
+import type { Measures } from './documents';
+import type { About, Candidate, CaseDetail, CaseSummary, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, TraceRequest, Tray } from './documents';
+import type { GridGeometry } from '../model/grid';
+
+/** What the server said when it could not do something: one sentence for the reader, and a code. */
+export class ServerError extends Error {
+  constructor(
+    readonly status: number,
+    readonly code: string,
+    readonly sentence: string,
+    readonly candidates: readonly Candidate[] = [],
+  ) {
+    super(sentence);
+  }
+}
+
+async function failure(response: Response): Promise<ServerError> {
+  const fallback = `The server answered ${response.status} without a reason; look at its log.`;
+  try {
+    const body = (await response.json()) as { error?: { code?: string; sentence?: string }; candidates?: Candidate[] };
+    return new ServerError(response.status, body.error?.code ?? 'unknown', body.error?.sentence ?? fallback, body.candidates ?? []);
+  } catch {
+    return new ServerError(response.status, 'unknown', fallback);
+  }
+}
+
+async function send(path: string, init?: RequestInit): Promise<Response> {
+  let response: Response;
+  try {
+    response = await fetch(path, init);
+  } catch (cause) {
+    if (cause instanceof DOMException && cause.name === 'AbortError') throw cause;
+    throw new ServerError(0, 'unreachable', 'The program does not answer; start it again with “anfract serve”.');
+  }
+  if (!response.ok) throw await failure(response);
+  return response;
+}
+
+async function get<T>(path: string): Promise<T> {
+  return (await (await send(path)).json()) as T;
+}
+
+async function post<T>(path: string, body: unknown, signal?: AbortSignal): Promise<T> {
+  const response = await send(path, {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(body),
+    signal: signal ?? null,
+  });
+  return (await response.json()) as T;
+}
+
+export interface BrickReply {
+  geometry: GridGeometry;
+  values: Int16Array;
+}
+
+const id = encodeURIComponent;
+
+export const getAbout = (): Promise<About> => get('api/about');
+export const getScans = async (): Promise<Scan[]> => (await get<{ scans: Scan[] }>('api/scans')).scans;
+export const getScan = (scan: string): Promise<ScanDetail> => get(`api/scans/${id(scan)}`);
+export const getCases = async (): Promise<CaseSummary[]> => (await get<{ cases: CaseSummary[] }>('api/cases')).cases;
+export const getCase = (caseId: string): Promise<CaseDetail> => get(`api/cases/${id(caseId)}`);
+export const getMeasures = (caseId: string): Promise<Measures> => get(`api/cases/${id(caseId)}/measures`);
+export const getTray = (): Promise<Tray> => get('api/tray');
+export const getPassages = (caseId: string): Promise<Passages> => get(`api/cases/${id(caseId)}/passages`);
+export const getPlan = (caseId: string): Promise<Plan> => get(`api/cases/${id(caseId)}/plan`);
+export const letterAddress = (caseId: string): string => `api/cases/${id(caseId)}/letter.pdf`;
+
+export const openScan = (path: string, series_uid?: string): Promise<Scan> =>
+  post('api/scans', series_uid === undefined ? { path } : { path, series_uid });
+
+export const rehearse = (caseId: string, request: RehearseRequest, signal: AbortSignal): Promise<Passage> =>
+  post(`api/cases/${id(caseId)}/rehearse`, request, signal);
+
+export const startTrace = async (scan: string, request: TraceRequest): Promise<string> =>
+  (await post<{ job: string }>(`api/scans/${id(scan)}/traces`, request)).job;
+
+export const cancelJob = async (job: string): Promise<void> => {
+  await send(`api/jobs/${id(job)}`, { method: 'DELETE', headers: { 'Content-Type': 'application/json' } });
+};
+
+export async function uploadScan(file: File): Promise<Scan> {
+  const response = await send(`api/uploads?name=${id(file.name)}`, {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/octet-stream' },
+    body: file,
+  });
+  return (await response.json()) as Scan;
+}
+
+/** Grey values of a part of a scan, or of the whole; `step` averages blocks of step x step x step voxels. */
+export async function getBrick(scan: string, query: { centre_mm?: readonly number[]; half_mm?: readonly number[]; step?: number }): Promise<BrickReply> {
+  const search = new URLSearchParams();
+  if (query.centre_mm) search.set('centre', query.centre_mm.map((x) => x.toFixed(4)).join(','));
+  if (query.half_mm) search.set('half', query.half_mm.map((x) => x.toFixed(4)).join(','));
+  if (query.step && query.step > 1) search.set('step', String(query.step));
+  const response = await send(`api/scans/${id(scan)}/brick?${search.toString()}`);
+  const header = response.headers.get('X-Anfract-Grid');
+  if (header === null) throw new ServerError(200, 'malformed', 'The server sent grey values without their grid; the page and the program are of different versions.');
+  const geometry = JSON.parse(header) as GridGeometry;
+  const bytes = await response.arrayBuffer();
+  const [ni, nj, nk] = geometry.size;
+  if (bytes.byteLength !== 2 * ni * nj * nk) {
+    throw new ServerError(200, 'malformed', `The server sent ${bytes.byteLength} bytes of grey values where ${2 * ni * nj * nk} were announced; load the page again.`);
+  }
+  return { geometry, values: new Int16Array(bytes) };
+}

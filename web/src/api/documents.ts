@@ -1,0 +1,77 @@
+/** The documents that travel between page and server: those with a schema are generated, the rest is docs/http-api.md. */
+import type { GridGeometry } from '../model/grid';
+import type { Passage, Passages } from './types/passages';
+import type { Plan as PlanDocument } from './types/plan';
+import type { Canal, Tooth } from './types/tooth';
+import type { Device, Tray } from './types/tray';
+
+export type { Canal, Device, Passage, Passages, Tooth, Tray };
+export type { Canal as CanalPlan, Passive, Step, Warning } from './types/plan';
+
+/** A passage of a plan always says in which state of the canal it was found. */
+export type PlanPassage = Passage & { canal_state?: 'native' | 'during' | 'shaped' };
+export type Plan = Omit<PlanDocument, 'passages'> & { passages: PlanPassage[] };
+
+/** Figures beside the tooth; the page shows them as they come, so it does not depend on their names. */
+export type Measures = Record<string, unknown>;
+
+export interface About {
+  name: string;
+  version: string;
+  cautions: string[];
+}
+
+export interface Scan {
+  id: string;
+  label: string;
+  invented: boolean;
+  geometry: GridGeometry;
+  series_uid: string;
+  grey: { low: number; high: number };
+}
+
+export interface ScanDetail extends Scan {
+  survey?: unknown;
+}
+
+export interface Candidate {
+  series_uid: string;
+  description: string;
+  slices: number;
+}
+
+export interface CaseSummary {
+  id: string;
+  scan: string;
+  fdi: string;
+  label: string;
+  invented: boolean;
+  created: string;
+}
+
+export interface CaseDetail {
+  id: string;
+  scan: string;
+  created: string;
+  tooth: Tooth;
+}
+
+export interface TraceRequest {
+  inside_mm: readonly [number, number, number];
+  fdi?: string;
+  reference_mm?: readonly [number, number, number];
+}
+
+export interface RehearseRequest {
+  canal: string;
+  device: string;
+  access?: 'axial' | 'straight';
+  friction?: number;
+  tip_depth_mm?: number;
+}
+
+export type JobEvent =
+  | { kind: 'progress'; fraction: number; stage: string }
+  | { kind: 'done'; caseId: string }
+  | { kind: 'failed'; sentence: string }
+  | { kind: 'cancelled' };

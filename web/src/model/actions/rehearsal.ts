@@ -1,0 +1,116 @@
+import type { Passage } from '../../api/documents';
+import { ServerError } from '../../api/client';
+import { LatestWins } from '../latest';
+import { rowOfPassage } from '../lanes';
+import { type Held, type Row, rowId } from '../state';
+import { type Context, sentenceOf } from './context';
+import { passageOf, pin } from './work';
+
+interface Question {
+  row: Row;
+  tip_depth_mm: number;
+}
+
+/** What the user does with bars: choosing, adding, taking out, holding at a depth. One per page. */
+export class Rehearsal {
+  private readonly latest: LatestWins<Question, Passage>;
+
+  constructor(private readonly context: Context) {
+    this.latest = new LatestWins<Question, Passage>(
+      ({ row, tip_depth_mm }) =>
+        context.server.rehearse(this.caseId(), { canal: row.canal, device: row.device, tip_depth_mm }, new AbortController().signal),
+      (passage, { row, tip_depth_mm }) => this.hold(row, { passage, tip_depth_mm, sentence: null }),
+      (cause, { row, tip_depth_mm }) => this.hold(row, { tip_depth_mm, sentence: sentenceOf(cause) }),
+    );
+  }
+
+  /** Makes a bar the one the panel, the sections and the tooth show; asks for its profile if it has none. */
+  select(row: Row): void {
+    const w = this.context.state.work;
+    w.selected.value = row;
+    if (!passageOf(this.context.state, row)?.profile) void this.fetchProfile(row);
+  }
+
+  /** Shows a passage of the plan: its bar is put into its lane if need be, chosen, and the cursor set to its depth. */
+  showPlanPassage(index: number, depth_mm?: number): void {
+    const { state } = this.context;
+    if (state.work.plan.value.state !== 'ready') return;
+    const row = rowOfPassage(state.work.plan.value.value, index);
+    if (!row) return;
+    this.put(row);
+    this.select(row);
+    const passage = passageOf(state, row);
+    pin(this.context, { canal: row.canal, depth_mm: depth_mm ?? passage?.stopped_at_mm ?? passage?.reaches_mm ?? 0 });
+  }
+
+  add(canal: string, device: string): void {
+    const row: Row = { id: rowId(canal, device, null), canal, device, planPassage: null };
+    this.put(row);
+    this.select(row);
+  }
+
+  remove(row: Row): void {
+    const w = this.context.state.work;
+    this.letGo(row);
+    w.rows.value = w.rows.value.filter((r) => r.id !== row.id);
+    if (w.selected.value?.id === row.id) w.selected.value = null;
+  }
+
+  /** Moves the tip of a device that is in the canal as it is. */
+  drag(row: Row, tip_depth_mm: number): void {
+    if (row.planPassage !== null) return;
+    const w = this.context.state.work;
+    if (w.selected.value?.id !== row.id) w.selected.value = row;
+    const tip = Math.max(0, Math.round(tip_depth_mm * 10) / 10);
+    this.hold(row, { tip_depth_mm: tip, busy: true });
+    this.latest.put({ row, tip_depth_mm: tip });
+  }
+
+  /** Back to its full reach. */
+  letGo(row: Row): void {
+    const w = this.context.state.work;
+    if (!w.held.value.has(row.id)) return;
+    this.latest.clear();
+    const held = new Map(w.held.value);
+    held.delete(row.id);
+    w.held.value = held;
+  }
+
+  private caseId(): string {
+    const { detail } = this.context.state.work;
+    if (detail.value.state !== 'ready') throw new ServerError(0, 'no-case', 'No case is open; open one from the list.');
+    return detail.value.value.id;
+  }
+
+  private put(row: Row): void {
+    const { rows } = this.context.state.work;
+    if (!rows.value.some((r) => r.id === row.id)) rows.value = [...rows.value, row];
+  }
+
+  /** Joins news of a held bar to what is known of it. An answer to a bar that was let go or moved on is dropped. */
+  private hold(row: Row, news: Partial<Held> & { tip_depth_mm: number }): void {
+    const { held } = this.context.state.work;
+    const old = held.value.get(row.id);
+    const isAnswer = news.busy === undefined;
+    if (isAnswer && !old) return;
+    const current = isAnswer && old ? old.tip_depth_mm : news.tip_depth_mm;
+    const next: Held = {
+      tip_depth_mm: current,
+      passage: news.passage ?? old?.passage ?? null,
+      busy: isAnswer ? current !== news.tip_depth_mm : true,
+      sentence: isAnswer ? (news.sentence ?? null) : (old?.sentence ?? null),
+    };
+    held.value = new Map(held.value).set(row.id, next);
+  }
+
+  private async fetchProfile(row: Row): Promise<void> {
+    if (row.planPassage !== null) return;
+    const { state, server } = this.context;
+    try {
+      const passage = await server.rehearse(this.caseId(), { canal: row.canal, device: row.device }, new AbortController().signal);
+      state.work.profiles.value = new Map(state.work.profiles.value).set(row.id, passage);
+    } catch (cause) {
+      state.work.sentence.value = sentenceOf(cause);
+    }
+  }
+}

@@ -1,0 +1,53 @@
+/** Numbers as they are shown: fixed digits, a real minus sign, a thin space and always the unit. */
+
+const MINUS = '\u2212';
+const NARROW = '\u202f';
+
+export function fixed(value: number, digits: number): string {
+  if (!Number.isFinite(value)) return '\u2013';
+  const text = Math.abs(value).toFixed(digits);
+  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+}
+
+export const withUnit = (text: string, unit: string): string => `${text}${NARROW}${unit}`;
+
+/** A depth or length along the ruler: tenths of a millimetre, what a stop can be set to. */
+export const depth = (value_mm: number): string => withUnit(fixed(value_mm, 1), 'mm');
+
+/** A width or a wall: hundredths of a millimetre. */
+export const width = (value_mm: number): string => withUnit(fixed(value_mm, 2), 'mm');
+
+/** A value with its standard deviation, both in `unit`. The deviation is never rounded to nothing. */
+export function plusMinus(value: number, sd: number | undefined, digits: number, unit: string): string {
+  if (sd === undefined || !(sd > 0)) return withUnit(fixed(value, digits), unit);
+  const smallest = 10 ** -digits;
+  const spread = sd < smallest ? `<${NARROW}${fixed(smallest, digits)}` : fixed(sd, digits);
+  return withUnit(`${fixed(value, digits)} ± ${spread}`, unit);
+}
+
+/** Strain as a percentage. */
+export const strain = (value: number): string => withUnit(fixed(value * 100, value * 100 < 0.095 ? 2 : 1), '%');
+
+export const force = (value_N: number): string => withUnit(fixed(value_N, value_N < 0.095 ? 2 : 1), 'N');
+export const lineForce = (value_N_per_mm: number): string => withUnit(fixed(value_N_per_mm, 2), 'N/mm');
+export const torque = (value_mNm: number): string => withUnit(fixed(value_mNm, 2), 'mN·m');
+export const percent = (fraction: number): string => withUnit(fixed(fraction * 100, 0), '%');
+
+/** Radius of a curve; beyond 50 mm the passage is called straight by the caller. */
+export const radius = (value_mm: number): string => withUnit(fixed(value_mm, value_mm < 20 ? 1 : 0), 'mm');
+
+/** Two significant digits for counts that are only known roughly. */
+export function rough(value: number): string {
+  if (!(value > 0)) return '0';
+  if (value >= 1e6) return `>${NARROW}1${NARROW}000${NARROW}000`;
+  const step = 10 ** Math.max(0, Math.floor(Math.log10(value)) - 1);
+  return Math.round(Math.round(value / step) * step)
+    .toString()
+    .replace(/\B(?=(\d{3})+$)/g, NARROW);
+}
+
+/** Edge lengths of a voxel: one number where they are equal, three where they are not. */
+export function voxel(spacing_mm: readonly number[]): string {
+  const texts = spacing_mm.map((s) => String(Number(s.toFixed(3))));
+  return withUnit(new Set(texts).size === 1 ? (texts[0] ?? '') : texts.join(' × '), 'mm');
+}

@@ -1,0 +1,26 @@
+/** Which of the three places of the workspace is shown, kept in the address after the #. */
+export type Route = { page: 'start' } | { page: 'locate'; scan: string } | { page: 'work'; caseId: string };
+
+export function parseRoute(hash: string): Route {
+  const [, kind, raw] = hash.replace(/^#/, '').split('/');
+  if (raw !== undefined && raw !== '') {
+    const name = safeDecode(raw);
+    if (kind === 'scan') return { page: 'locate', scan: name };
+    if (kind === 'case') return { page: 'work', caseId: name };
+  }
+  return { page: 'start' };
+}
+
+export function formatRoute(route: Route): string {
+  if (route.page === 'locate') return `#/scan/${encodeURIComponent(route.scan)}`;
+  if (route.page === 'work') return `#/case/${encodeURIComponent(route.caseId)}`;
+  return '#/';
+}
+
+function safeDecode(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}

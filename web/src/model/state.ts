@@ -1,0 +1,107 @@
+import { computed, signal } from '@preact/signals';
+import type { About, Candidate, CaseDetail, CaseSummary, Passage, Plan, PlanPassage, Scan, ScanDetail, Tray } from '../api/documents';
+import type { Brick } from './brick';
+import type { GreyWindow } from './grey';
+import type { Route } from './route';
+import type { Vec3 } from './vec';
+
+/** A value that is fetched: not yet, there, or not to be had and why. */
+export type Fetched<T> = { state: 'waiting' } | { state: 'ready'; value: T } | { state: 'failed'; sentence: string };
+export const WAITING = { state: 'waiting' } as const;
+
+export interface Cursor {
+  canal: string;
+  depth_mm: number;
+}
+
+/** A bar in a lane: a device in the canal as it is, or a passage of the plan in the canal as shaped by then. */
+export interface Row {
+  id: string;
+  canal: string;
+  device: string;
+  /** Position in the plan's passages; null for the canal as it is. */
+  planPassage: number | null;
+}
+
+/** A device held at a depth by the user, with the server's answer for it. */
+export interface Held {
+  tip_depth_mm: number;
+  passage: Passage | null;
+  busy: boolean;
+  sentence: string | null;
+}
+
+export type Theme = 'auto' | 'paper' | 'night';
+export type Tool = 'look' | 'inside' | 'reference';
+
+export interface Tracing {
+  job: string;
+  fraction: number;
+  stage: string;
+  startedAt_ms: number;
+  cancelling: boolean;
+}
+
+/** Everything the page knows. Only the actions in this folder write to it; views read. */
+export function createState() {
+  const hover = signal<Cursor | null>(null);
+  const pinned = signal<Cursor | null>(null);
+  return {
+    route: signal<Route>({ page: 'start' }),
+    theme: signal<Theme>('auto'),
+    about: signal<Fetched<About>>(WAITING),
+    notice: signal<string | null>(null),
+
+    start: {
+      scans: signal<Fetched<Scan[]>>(WAITING),
+      cases: signal<Fetched<CaseSummary[]>>(WAITING),
+      busy: signal<string | null>(null),
+      sentence: signal<string | null>(null),
+      candidates: signal<{ path: string; series: readonly Candidate[] } | null>(null),
+    },
+
+    locate: {
+      scan: signal<Fetched<ScanDetail>>(WAITING),
+      coarse: signal<Brick | null>(null),
+      fine: signal<Brick | null>(null),
+      step: signal(1),
+      crosshair_P: signal<Vec3>([0, 0, 0]),
+      grey: signal<GreyWindow>({ low: 0, high: 1 }),
+      tool: signal<Tool>('inside'),
+      inside_P: signal<Vec3 | null>(null),
+      reference_P: signal<Vec3 | null>(null),
+      fdi: signal<string | null>(null),
+      tracing: signal<Tracing | null>(null),
+      sentence: signal<string | null>(null),
+      cancelled: signal(false),
+    },
+
+    work: {
+      detail: signal<Fetched<CaseDetail>>(WAITING),
+      scan: signal<ScanDetail | null>(null),
+      brick: signal<Brick | null>(null),
+      grey: signal<GreyWindow>({ low: 0, high: 1 }),
+      tray: signal<Fetched<Tray>>(WAITING),
+      passages: signal<Fetched<ReadonlyMap<string, Passage>>>(WAITING),
+      plan: signal<Fetched<Plan>>(WAITING),
+      rows: signal<readonly Row[]>([]),
+      selected: signal<Row | null>(null),
+      /** Passages with their profiles, by row, as they come. */
+      profiles: signal<ReadonlyMap<string, Passage | PlanPassage>>(new Map()),
+      held: signal<ReadonlyMap<string, Held>>(new Map()),
+      hover,
+      pinned,
+      cursor: computed(() => hover.value ?? pinned.value),
+      span: signal<'whole' | 'canals'>('whole'),
+      /** Canal whose device list is open. */
+      choosingFor: signal<string | null>(null),
+      sentence: signal<string | null>(null),
+    },
+  };
+}
+
+export type State = ReturnType<typeof createState>;
+
+export const passageKey = (canal: string, device: string): string => `${canal}\n${device}`;
+export const rowId = (canal: string, device: string, planPassage: number | null): string =>
+  planPassage === null ? `${canal}/${device}` : `${canal}/${device}/plan-${planPassage}`;

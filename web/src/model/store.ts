@@ -1,0 +1,101 @@
+import * as client from '../api/client';
+import { followJob } from '../api/job';
+import type { Device } from '../api/documents';
+import type { Context } from './actions/context';
+import { sentenceOf } from './actions/context';
+import * as locate from './actions/locate';
+import { Rehearsal } from './actions/rehearsal';
+import * as start from './actions/start';
+import * as work from './actions/work';
+import { type Route, formatRoute, parseRoute } from './route';
+import { type Cursor, type Theme, type Tool, createState } from './state';
+import type { GreyWindow } from './grey';
+import type { Vec3 } from './vec';
+
+const state = createState();
+const context: Context = { state, server: { ...client, followJob } };
+const rehearsal = new Rehearsal(context);
+/** Changes the address; the browser tells of it and `arrive` follows, so back and forward work alike. */
+let navigate: (hash: string) => void = () => undefined;
+
+/** The one place that changes what the page knows. Views read `state` and call these. */
+export const store = {
+  state,
+  rehearsal,
+
+  onNavigate(change: (hash: string) => void): void {
+    navigate = change;
+  },
+
+  /** Called with the part of the address after #. */
+  async arrive(hash: string): Promise<void> {
+    const route = parseRoute(hash);
+    state.route.value = route;
+    if (route.page === 'start') await start.loadStart(context);
+    else if (route.page === 'locate') await locate.loadLocate(context, route.scan);
+    else await work.loadWork(context, route.caseId);
+  },
+  go(route: Route): void {
+    navigate(formatRoute(route));
+  },
+  async loadAbout(): Promise<void> {
+    try {
+      state.about.value = { state: 'ready', value: await client.getAbout() };
+    } catch (cause) {
+      state.about.value = { state: 'failed', sentence: sentenceOf(cause) };
+    }
+  },
+  setTheme(theme: Theme): void {
+    state.theme.value = theme;
+  },
+
+  async openPath(path: string, series_uid?: string): Promise<void> {
+    const scan = await start.openPath(context, path, series_uid);
+    if (scan !== null) this.go({ page: 'locate', scan });
+  },
+  async upload(files: readonly File[]): Promise<void> {
+    const scan = await start.upload(context, files);
+    if (scan !== null) this.go({ page: 'locate', scan });
+  },
+  clearStartMessage(): void {
+    state.start.sentence.value = null;
+    state.start.candidates.value = null;
+  },
+
+  setTool(tool: Tool): void {
+    state.locate.tool.value = tool;
+  },
+  setFdi(fdi: string): void {
+    state.locate.fdi.value = fdi;
+  },
+  clearReference(): void {
+    state.locate.reference_P.value = null;
+  },
+  moveCrosshair: (point_P: Vec3): void => locate.moveCrosshair(context, point_P),
+  clickSection: (point_P: Vec3): void => locate.clickSection(context, point_P),
+  sharpen: (): Promise<void> => locate.sharpen(context),
+  setLocateGrey(window: GreyWindow): void {
+    state.locate.grey.value = window;
+  },
+  trace: (): Promise<void> => locate.trace(context, (caseId) => store.go({ page: 'work', caseId })),
+  cancelTrace: (): Promise<void> => locate.cancelTrace(context),
+
+  setWorkGrey(window: GreyWindow): void {
+    state.work.grey.value = window;
+  },
+  hover: (cursor: Cursor | null): void => work.hover(context, cursor),
+  pin: (cursor: Cursor): void => work.pin(context, cursor),
+  setSpan(span: 'whole' | 'canals'): void {
+    state.work.span.value = span;
+  },
+  chooseDeviceFor(canal: string | null): void {
+    state.work.choosingFor.value = canal;
+  },
+  clearWorkMessage(): void {
+    state.work.sentence.value = null;
+  },
+  device(id: string): Device | undefined {
+    const tray = state.work.tray.value;
+    return tray.state === 'ready' ? tray.value.devices.find((d) => d.id === id) : undefined;
+  },
+};

@@ -1,0 +1,31 @@
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { Cautions } from './Cautions';
+import { Locate } from './Locate';
+import { Start } from './Start';
+import { TopBar } from './TopBar';
+import { Work } from './Work';
+
+export function App() {
+  const page = store.state.route.value.page;
+  return (
+    <>
+      <a class="skip" href="#work" onClick={focusMain}>
+        {t('app.skip')}
+      </a>
+      <TopBar />
+      <main id="work" tabIndex={-1} data-page={page}>
+        {page === 'start' && <Start />}
+        {page === 'locate' && <Locate />}
+        {page === 'work' && <Work />}
+      </main>
+      <Cautions />
+    </>
+  );
+}
+
+/** The address after # is the page's own, so the skip link moves the focus itself. */
+function focusMain(event: Event): void {
+  event.preventDefault();
+  document.getElementById('work')?.focus();
+}

@@ -1,0 +1,1 @@
+export function Locate() { return null; }
