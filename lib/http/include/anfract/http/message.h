@@ -1,0 +1,60 @@
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include "anfract/http/event_stream.h"
+
+namespace anfract::http {
+
+/// What a client asked for, once its body has arrived whole.
+struct Request {
+    std::string method;                             ///< "GET", "POST", ...; HEAD arrives as GET
+    std::string path;                               ///< decoded, without the query: "/api/scans"
+    std::map<std::string, std::string> parameters;  ///< the {names} of the route's pattern, decoded
+    std::multimap<std::string, std::string> query;  ///< decoded
+    std::multimap<std::string, std::string> headers;  ///< names in lower case
+    std::string body;                                 ///< of a route that takes its body in memory
+    /// Of a route that takes its body as a file: where it lies. It is removed once the handler has
+    /// returned, unless the handler has moved it elsewhere.
+    std::filesystem::path body_file;
+
+    /// The first header, or query value, of that name.
+    std::optional<std::string> header(const std::string& lower_case_name) const;
+    std::optional<std::string> query_value(const std::string& name) const;
+};
+
+/// What the server answers. Security headers, length, date and compression are added by the server.
+struct Response {
+    int status = 200;
+    std::vector<std::pair<std::string, std::string>> headers;
+    std::string body;
+    std::shared_ptr<const std::string> shared_body;  ///< sent in place of `body` when set
+    /// When set, the answer is a stream of server-sent events that stays open. The function is
+    /// called once, with the stream, after the head was sent; whoever keeps the stream may send on
+    /// it from any thread.
+    std::function<void(std::shared_ptr<EventStream>)> stream;
+
+    const std::string& bytes() const { return shared_body ? *shared_body : body; }
+    /// Sets a header, replacing one of the same name (in any case).
+    void set(const std::string& name, std::string value);
+    bool has(const std::string& name) const;
+};
+
+using Handler = std::function<Response(Request&)>;
+
+/// A response with a body of that type.
+Response respond(int status, std::string content_type, std::string body);
+
+/// "Not Found" for 404 and so on; "Unknown" for a number that has no name.
+std::string_view status_name(int status);
+
+}  // namespace anfract::http

@@ -1,0 +1,433 @@
+#include "anfract/http/server.h"
+
+#include <cctype>
+#include <limits>
+#include <thread>
+
+#include "anfract/http/problem.h"
+#include "session.h"
+
+namespace anfract::http {
+namespace bhttp = beast::http;
+namespace {
+
+constexpr std::size_t chunk_bytes = 256 * 1024;
+
+std::string lower(beast::string_view text) {
+    std::string result(text);
+    for (char& c : result) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    return result;
+}
+
+Head head_of(const bhttp::request_parser<bhttp::buffer_body>& parser) {
+    const auto& message = parser.get();
+    Head head;
+    head.method = std::string(message.method_string());
+    head.target = std::string(message.target());
+    for (const auto& field : message) {
+        head.headers.emplace(lower(field.name_string()), std::string(field.value()));
+    }
+    if (const auto length = parser.content_length()) head.content_length = *length;
+    head.chunked = parser.chunked();
+    return head;
+}
+
+bool is_parse_error(const beast::error_code& error) {
+    return error.category() == bhttp::make_error_code(bhttp::error::bad_method).category() &&
+           error != bhttp::error::end_of_stream && error != bhttp::error::partial_message;
+}
+
+/// A defect in a handler costs its request, not the server.
+Response guarded(const Handler& handler, Request& request) {
+    try {
+        return handler(request);
+    } catch (const std::bad_alloc&) {
+        return problem(
+            503, "out_of_memory",
+            {anfract::ErrorCode::Io, "there is not enough memory", "", "close other programs"});
+    } catch (const std::exception& defect) {
+        return problem(500, "defect",
+                       {anfract::ErrorCode::Io, std::string("unexpected failure: ") + defect.what(),
+                        request.path, "please report this"});
+    }
+}
+
+}  // namespace
+
+// ---- a connection: reading ----
+
+Session::Session(tcp::socket socket, Shared& shared)
+    : shared_(shared), stream_(std::move(socket)), heartbeat_(shared.io) {
+    shared_.sessions.insert(this);
+}
+
+Session::~Session() {
+    if (events_) events_->abandon();
+    shared_.sessions.erase(this);
+    if (shared_.stopping && shared_.sessions.empty()) shared_.all_gone();
+}
+
+void Session::read_head() {
+    idle_ = true;
+    parser_.emplace();
+    parser_->header_limit(shared_.options.max_header_bytes);
+    // The route knows the limit. (In Boost 1.74 "no limit" refuses every body that has a length.)
+    parser_->body_limit(std::numeric_limits<std::uint64_t>::max());
+    stream_.expires_after(shared_.options.idle_timeout);
+    bhttp::async_read_header(stream_, buffer_, *parser_, then(&Session::on_head));
+}
+
+void Session::on_head(Error error) {
+    idle_ = false;
+    if (error) return refuse_unparsed(error);
+    const Head head = head_of(*parser_);
+    head_only_ = head.method == "HEAD";
+    close_after_ = !parser_->keep_alive();
+    admission_ = admit(head, shared_.router);
+    accept_encoding_ =
+        head.headers.count("accept-encoding") ? head.headers.find("accept-encoding")->second : "";
+    if (admission_.refusal) return refuse(std::move(*admission_.refusal));
+    if (parser_->is_done()) return run_handler();
+    if (lower(parser_->get()[bhttp::field::expect]) != "100-continue") return take_body();
+    static const std::string go_on = "HTTP/1.1 100 Continue\r\n\r\n";
+    net::async_write(stream_, net::buffer(go_on),
+                     [self = shared_from_this()](Error failed, std::size_t) {
+                         if (!failed) self->take_body();
+                     });
+}
+
+void Session::take_body() {
+    received_bytes_ = 0;
+    chunk_.resize(chunk_bytes);
+    const BodyRule& rule = admission_.route->body;
+    if (rule.kind == BodyRule::Kind::File) {
+        std::optional<Response> refusal;
+        const auto expected = parser_->content_length();
+        upload_ = UploadFile::create(rule.directory, expected ? *expected : 0, refusal);
+        if (!upload_) return refuse(std::move(*refusal));
+        admission_.request.body_file = upload_->path();
+    }
+    read_body();
+}
+
+void Session::read_body() {
+    auto& body = parser_->get().body();
+    body.data = chunk_.data();
+    body.size = chunk_.size();
+    stream_.expires_after(shared_.options.chunk_timeout);
+    bhttp::async_read(stream_, buffer_, *parser_, then(&Session::on_body));
+}
+
+void Session::on_body(Error error) {
+    if (error && error != bhttp::error::need_buffer) return refuse_unparsed(error);
+    const std::size_t size = chunk_.size() - parser_->get().body().size;
+    received_bytes_ += size;
+    const BodyRule& rule = admission_.route->body;
+    if (received_bytes_ > rule.limit_bytes) return refuse(too_large(rule.limit_bytes));
+    if (rule.kind == BodyRule::Kind::File) return store_chunk(size);
+    admission_.request.body.append(chunk_.data(), size);
+    body_goes_on();
+}
+
+/// Disks can be slow, so they are written to on a handler thread.
+void Session::store_chunk(std::size_t size) {
+    on_handler_thread([this, size] { return upload_->write({chunk_.data(), size}); },
+                      [this](std::optional<Response> refusal) {
+                          refusal ? refuse(std::move(*refusal)) : body_goes_on();
+                      });
+}
+
+void Session::body_goes_on() {
+    if (!parser_->is_done()) return read_body();
+    chunk_ = {};
+    run_handler();
+}
+
+void Session::run_handler() {
+    on_handler_thread(
+        [this] {
+            Response response = guarded(admission_.route->handler, admission_.request);
+            finish(response, accept_encoding_, shared_.options);
+            upload_.reset();
+            return response;
+        },
+        [this](Response response) { send(std::move(response)); });
+}
+
+// ---- a connection: answering ----
+
+/// Answers without having read the body, so what follows on the connection cannot be a request.
+void Session::refuse(Response response) {
+    if (!parser_->is_done()) close_after_ = true;
+    upload_.reset();
+    finish(response, accept_encoding_, shared_.options);
+    send(std::move(response));
+}
+
+void Session::refuse_unparsed(Error error) {
+    if (!is_parse_error(error)) return;  // gone, timed out, or stopped half way: nobody to answer
+    close_after_ = true;
+    const bool large =
+        error == bhttp::error::header_limit || error == bhttp::error::buffer_overflow;
+    Response response =
+        large ? problem(431, "head_too_large",
+                        {anfract::ErrorCode::BadInput, "the head of the request is too large", "",
+                         "send fewer or shorter headers"})
+              : problem(400, "bad_request",
+                        {anfract::ErrorCode::BadInput, "the request is malformed", error.message(),
+                         "send HTTP/1.1"});
+    refuse(std::move(response));
+}
+
+void Session::send(Response response) {
+    response_ = std::move(response);
+    answer_.emplace();
+    answer_->version(11);
+    answer_->result(static_cast<unsigned>(response_.status));
+    answer_->reason(beast::string_view(status_name(response_.status).data(),
+                                       status_name(response_.status).size()));
+    for (const auto& [name, value] : response_.headers) answer_->insert(name, value);
+    if (shared_.stopping || response_.stream) close_after_ = true;
+    answer_->keep_alive(!close_after_);
+    const bool bodiless = response_.status == 204 || response_.status == 304;
+    if (response_.stream) {
+        answer_->set(bhttp::field::content_type, "text/event-stream");
+    } else if (!bodiless) {
+        answer_->content_length(response_.bytes().size());
+        answer_->body() = {response_.bytes().data(), response_.bytes().size()};
+    }
+    serializer_.emplace(*answer_);
+    stream_.expires_after(shared_.options.chunk_timeout);
+    if (head_only_ || bodiless || response_.stream) {
+        bhttp::async_write_header(
+            stream_, *serializer_, [self = shared_from_this()](Error error, std::size_t) {
+                if (error) return;
+                self->response_.stream && !self->head_only_ ? self->stream_events()
+                                                            : self->on_sent();
+            });
+    } else {
+        write_some();
+    }
+}
+
+/// By pieces, so that the time-out counts from the last progress and not from the start of a large
+/// answer.
+void Session::write_some() {
+    stream_.expires_after(shared_.options.chunk_timeout);
+    bhttp::async_write_some(stream_, *serializer_,
+                            [self = shared_from_this()](Error error, std::size_t) {
+                                if (error) return;
+                                self->serializer_->is_done() ? self->on_sent() : self->write_some();
+                            });
+}
+
+void Session::on_sent() {
+    serializer_.reset();
+    answer_.reset();
+    response_ = {};
+    admission_ = {};
+    if (close_after_ || shared_.stopping) return linger();
+    read_head();
+}
+
+/// Closing with unread input makes the kernel reset the connection, and the client may never see
+/// the answer. So the sending side is closed first and what still arrives is thrown away for a
+/// while.
+void Session::linger() {
+    Error ignored;
+    stream_.socket().shutdown(tcp::socket::shutdown_send, ignored);
+    chunk_.resize(chunk_bytes);
+    stream_.expires_after(std::chrono::seconds(2));
+    discard();
+}
+
+void Session::discard() {
+    idle_ = true;
+    stream_.async_read_some(net::buffer(chunk_),
+                            [self = shared_from_this()](Error error, std::size_t) {
+                                if (!error) self->discard();
+                            });
+}
+
+// ---- a connection: events ----
+
+void Session::stream_events() {
+    const std::weak_ptr<Session> weak = weak_from_this();
+    events_ = std::make_shared<EventChannel>([weak, &io = shared_.io] {
+        net::post(io, [weak] {
+            if (const auto self = weak.lock()) self->flush_events();
+        });
+    });
+    const auto stream = std::move(response_.stream);
+    stream_.expires_never();
+    watch_client();
+    beat();
+    on_handler_thread(
+        [stream, events = events_] {
+            stream(events);
+            return events;
+        },
+        [](const std::shared_ptr<EventChannel>&) {});
+    if (shared_.stopping) events_->close();
+}
+
+void Session::flush_events() {
+    if (writing_ || !stream_.socket().is_open()) return;
+    std::optional<std::string> text = events_->take();
+    if (!text) {
+        heartbeat_.cancel();
+        return cut();
+    }
+    if (!text->empty()) write_events(std::move(*text));
+}
+
+void Session::write_events(std::string text) {
+    writing_ = true;
+    events_text_ = std::move(text);
+    stream_.expires_after(shared_.options.chunk_timeout);
+    net::async_write(stream_, net::buffer(events_text_),
+                     [self = shared_from_this()](Error error, std::size_t) {
+                         self->writing_ = false;
+                         if (error) return self->cut();
+                         self->flush_events();
+                     });
+}
+
+/// A client says nothing while it listens, so a read that ends means that it has gone.
+void Session::watch_client() {
+    chunk_.resize(64);
+    stream_.async_read_some(net::buffer(chunk_),
+                            [self = shared_from_this()](Error error, std::size_t) {
+                                error ? self->cut() : self->watch_client();
+                            });
+}
+
+/// A comment now and then shows that both ends are still there.
+void Session::beat() {
+    heartbeat_.expires_after(shared_.options.heartbeat);
+    heartbeat_.async_wait([weak = weak_from_this()](Error error) {
+        const auto self = weak.lock();
+        if (error || !self) return;
+        if (!self->writing_) self->write_events(":\n\n");
+        self->beat();
+    });
+}
+
+void Session::wind_down() {
+    if (idle_) return cut();
+    if (events_) return events_->close();
+    close_after_ = true;
+}
+
+void Session::cut() {
+    if (events_) events_->abandon();
+    heartbeat_.cancel();
+    Error ignored;
+    stream_.socket().shutdown(tcp::socket::shutdown_both, ignored);
+    stream_.close();
+}
+
+// ---- the server ----
+
+namespace {
+
+class BeastServer final : public Server {
+  public:
+    BeastServer(Router router, const ServerOptions& options)
+        : shared_(std::move(router), options), acceptor_(shared_.io), grace_(shared_.io) {}
+    ~BeastServer() override { stop(); }
+
+    anfract::Result<void> listen() {
+        beast::error_code error;
+        const auto address = net::ip::make_address(shared_.options.address, error);
+        if (error || !address.is_loopback()) {
+            return fail(anfract::ErrorCode::BadInput, "is not a loopback address",
+                        shared_.options.address, "use 127.0.0.1");
+        }
+        const tcp::endpoint endpoint(address, shared_.options.port);
+        acceptor_.open(endpoint.protocol(), error);
+        if (!error) acceptor_.set_option(net::socket_base::reuse_address(true), error);
+        if (!error) acceptor_.bind(endpoint, error);
+        if (!error) acceptor_.listen(net::socket_base::max_listen_connections, error);
+        if (error) {
+            return fail(anfract::ErrorCode::Io,
+                        "port " + std::to_string(shared_.options.port) + " cannot be used (" +
+                            error.message() + ")",
+                        shared_.options.address, "choose another one, or 0 for any that is free");
+        }
+        port_ = acceptor_.local_endpoint().port();
+        accept();
+        thread_ = std::thread([this] { shared_.io.run(); });
+        return {};
+    }
+
+    std::uint16_t port() const override { return port_; }
+
+    void stop() override {
+        if (!thread_.joinable()) return;
+        net::post(shared_.io, [this] { wind_down(); });
+        thread_.join();
+        shared_.handlers.join();
+    }
+
+  private:
+    void accept() {
+        acceptor_.async_accept([this](beast::error_code error, tcp::socket socket) {
+            if (shared_.stopping || error == net::error::operation_aborted) return;
+            if (error) return retry();
+            socket.set_option(tcp::no_delay(true), error);
+            if (shared_.sessions.size() < shared_.options.max_connections) {
+                std::make_shared<Session>(std::move(socket), shared_)->read_head();
+            }
+            accept();
+        });
+    }
+
+    /// Accepting fails when the process has no descriptors left; trying again at once would only
+    /// burn time.
+    void retry() {
+        grace_.expires_after(std::chrono::milliseconds(50));
+        grace_.async_wait([this](beast::error_code error) {
+            if (!error && !shared_.stopping) accept();
+        });
+    }
+
+    void wind_down() {
+        shared_.stopping = true;
+        beast::error_code ignored;
+        acceptor_.close(ignored);
+        if (shared_.sessions.empty()) return;
+        shared_.all_gone = [this] { grace_.cancel(); };
+        grace_.expires_after(std::chrono::milliseconds(500));
+        grace_.async_wait([this](beast::error_code error) {
+            if (!error) each_session(&Session::cut);
+        });
+        each_session(&Session::wind_down);
+    }
+
+    void each_session(void (Session::*act)()) {
+        std::vector<std::weak_ptr<Session>> all;
+        for (Session* session : shared_.sessions) all.push_back(session->weak_from_this());
+        for (const auto& weak : all) {
+            if (const auto session = weak.lock()) ((*session).*act)();
+        }
+    }
+
+    Shared shared_;
+    tcp::acceptor acceptor_;
+    net::steady_timer grace_;
+    std::thread thread_;
+    std::uint16_t port_ = 0;
+};
+
+}  // namespace
+
+anfract::Result<std::unique_ptr<Server>> Server::start(Router router,
+                                                       const ServerOptions& options) {
+    auto server = std::make_unique<BeastServer>(std::move(router), options);
+    if (const auto listening = server->listen(); !listening)
+        return tl::unexpected(listening.error());
+    return std::unique_ptr<Server>(std::move(server));
+}
+
+}  // namespace anfract::http
