@@ -1,6 +1,9 @@
 #pragma once
 
+// clang-format off: Boost 1.74's coroutine headers need std::exchange but do not include it
+#include <utility>
 #include <boost/asio.hpp>
+// clang-format on
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/version.hpp>
@@ -8,7 +11,6 @@
 #include <optional>
 #include <set>
 #include <string>
-#include <utility>  // Boost 1.74's coroutine headers lack it under C++20
 #include <vector>
 
 #include "admission.h"

@@ -3,11 +3,13 @@
 #include <poll.h>
 #include <zlib.h>
 
+// clang-format off: Boost 1.74's coroutine headers need std::exchange but do not include it
+#include <utility>
 #include <boost/asio.hpp>
+// clang-format on
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <stdexcept>
-#include <utility>
 
 namespace anfract::http::test {
 namespace net = boost::asio;
