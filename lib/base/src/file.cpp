@@ -69,7 +69,8 @@ Result<std::string> read_file(const std::filesystem::path& path, std::size_t lim
     return bytes;
 }
 
-Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes) {
+Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes,
+                                   unsigned mode) {
     const std::string temporary = path.string() + ".part-" + std::to_string(::getpid());
     const auto refuse = [&] {
         const std::string reason = std::strerror(errno);
@@ -79,7 +80,7 @@ Result<void> write_file_atomically(const std::filesystem::path& path, std::strin
     };
     {
         const Descriptor file(
-            ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666));
+            ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode));
         if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0) {
             return refuse();
         }

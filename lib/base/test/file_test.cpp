@@ -25,6 +25,11 @@ TEST_F(FileTest, LeavesNothingBesideTheFile) {
     EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder_), {}), 1);
 }
 
+TEST_F(FileTest, KeepsAPrivateFilePrivate) {
+    ASSERT_TRUE(write_file_atomically(folder_ / "x", "1", 0600));
+    EXPECT_EQ(std::filesystem::status(folder_ / "x").permissions(), std::filesystem::perms(0600));
+}
+
 TEST_F(FileTest, SaysWhatIsMissingAndRefusesAFolder) {
     EXPECT_EQ(read_file(folder_ / "none").error().code, ErrorCode::NotFound);
     EXPECT_EQ(read_file(folder_).error().code, ErrorCode::Io);
