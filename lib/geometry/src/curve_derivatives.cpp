@@ -33,45 +33,88 @@ double tricube(double u) {
     return v * v * v;
 }
 
-/// The coefficients of 1, s, s^2, s^3 about arc length 0, one row each; fewer points give a lower
+/// A cubic fitted about one point.
+struct LocalCubic {
+    Eigen::Matrix<double, 4, 3> coefficients =
+        Eigen::Matrix<double, 4, 3>::Zero();  ///< of 1, s, s^2, s^3
+    double scatter_mm2 =
+        0;  ///< variance of a coordinate about the fit; 0 when nothing is left over
+    double second_gain_per_mm2 = 0;  ///< standard deviation of r'' for points that scatter by 1 mm
+};
+
+/// The weighted design matrix and values of the fit about point `i`; fewer points give a lower
 /// degree.
-Eigen::Matrix<double, 4, 3> local_cubic(const Polyline& chain, std::size_t i, const CurveFit& fit) {
+struct FitRows {
+    Eigen::MatrixXd design, values;
+    Eigen::VectorXd root_weight;
+    double reach_mm = 0;
+};
+
+FitRows rows_about(const Polyline& chain, std::size_t i, const CurveFit& fit) {
     const auto& arc_mm = chain.arc_mm();
     const auto [first, last] = window_of(arc_mm, i, fit);
     const auto count = static_cast<Eigen::Index>(last - first);
     const Eigen::Index terms = std::min<Eigen::Index>(4, count);
+    FitRows rows{Eigen::MatrixXd(count, terms), Eigen::MatrixXd(count, 3), Eigen::VectorXd(count)};
     // A little beyond the farthest point, so that its weight is not zero.
-    const double reach = 1.01 * std::max(arc_mm[i] - arc_mm[first], arc_mm[last - 1] - arc_mm[i]);
-
-    Eigen::MatrixXd design(count, terms);
-    Eigen::MatrixXd values(count, 3);
+    rows.reach_mm = 1.01 * std::max(arc_mm[i] - arc_mm[first], arc_mm[last - 1] - arc_mm[i]);
     for (Eigen::Index row = 0; row < count; ++row) {
         const std::size_t j = first + static_cast<std::size_t>(row);
-        const double u =
-            (arc_mm[j] - arc_mm[i]) / reach;  // scaled, for the sake of the condition number
+        // Scaled to about one, for the condition number.
+        const double u = (arc_mm[j] - arc_mm[i]) / rows.reach_mm;
         const double weight = std::sqrt(tricube(u) + 1e-6);
+        rows.root_weight[row] = weight;
         double power = weight;
-        for (Eigen::Index term = 0; term < terms; ++term, power *= u) design(row, term) = power;
-        values.row(row) = weight * (chain.points()[j] - chain.points()[i]).transpose();
+        for (Eigen::Index term = 0; term < terms; ++term, power *= u)
+            rows.design(row, term) = power;
+        rows.values.row(row) = weight * (chain.points()[j] - chain.points()[i]).transpose();
     }
-    Eigen::Matrix<double, 4, 3> coefficients = Eigen::Matrix<double, 4, 3>::Zero();
-    coefficients.topRows(terms) = design.colPivHouseholderQr().solve(values);
+    return rows;
+}
+
+LocalCubic local_cubic(const Polyline& chain, std::size_t i, const CurveFit& fit) {
+    const FitRows rows = rows_about(chain, i, fit);
+    const Eigen::Index terms = rows.design.cols();
+    const auto factors = rows.design.colPivHouseholderQr();
+    LocalCubic cubic;
+    cubic.coefficients.topRows(terms) = factors.solve(rows.values);
+    const Eigen::MatrixXd left_over = rows.values - rows.design * cubic.coefficients.topRows(terms);
     double scale = 1.0;
-    for (Eigen::Index term = 0; term < terms; ++term, scale /= reach)
-        coefficients.row(term) *= scale;
-    return coefficients;
+    for (Eigen::Index term = 0; term < terms; ++term, scale /= rows.reach_mm) {
+        cubic.coefficients.row(term) *= scale;
+    }
+    if (rows.design.rows() <= terms) return cubic;
+
+    // Across the curve, E |left over|^2 = 2 sigma^2 (trace W - trace H W), H the projection on the
+    // columns of the design. Along it nothing is left over: arc length is counted from the points.
+    const Vec3 tangent = cubic.coefficients.row(1).transpose().normalized();
+    const double across = left_over.squaredNorm() - (left_over * tangent).squaredNorm();
+    const Eigen::VectorXd weight = rows.root_weight.array().square();
+    // Maps the points to the coefficients.
+    const Eigen::MatrixXd inverse = factors.solve(Eigen::MatrixXd(rows.root_weight.asDiagonal()));
+    const double used = (rows.design * inverse * rows.root_weight.asDiagonal()).trace();
+    cubic.scatter_mm2 = across / (2.0 * std::max(weight.sum() - used, 1e-9));
+    cubic.second_gain_per_mm2 = 2.0 * inverse.row(2).norm() / (rows.reach_mm * rows.reach_mm);
+    return cubic;
+}
+
+double median(std::vector<double> values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    return *middle;
 }
 
 }  // namespace
 
 std::vector<CurvePoint> curve_derivatives(const Polyline& chain, const CurveFit& fit) {
     std::vector<CurvePoint> result;
+    std::vector<double> scatter_mm2;
     result.reserve(chain.points().size());
     for (std::size_t i = 0; i < chain.points().size(); ++i) {
-        const auto cubic = local_cubic(chain, i, fit);
-        const Vec3 first = cubic.row(1);
-        const Vec3 second = 2.0 * cubic.row(2).transpose();
-        const Vec3 third = 6.0 * cubic.row(3).transpose();
+        const LocalCubic cubic = local_cubic(chain, i, fit);
+        const Vec3 first = cubic.coefficients.row(1);
+        const Vec3 second = 2.0 * cubic.coefficients.row(2).transpose();
+        const Vec3 third = 6.0 * cubic.coefficients.row(3).transpose();
         CurvePoint point;
         point.tangent = first.normalized();
         point.curvature_per_mm =
@@ -80,16 +123,26 @@ std::vector<CurvePoint> curve_derivatives(const Polyline& chain, const CurveFit&
         if (point.curvature() > fit.straight_per_mm) {
             point.torsion_per_mm = binormal.dot(third) / binormal.squaredNorm();
         }
+        // Still to be multiplied by the scatter, once that is known.
+        point.curvature_sd_per_mm = cubic.second_gain_per_mm2 / first.squaredNorm();
         result.push_back(point);
+        scatter_mm2.push_back(cubic.scatter_mm2);
     }
+    // One scatter for the whole chain: a kink that no cubic follows does not move the median.
+    const double scatter_mm = result.empty() ? 0.0 : std::sqrt(median(scatter_mm2));
+    for (CurvePoint& point : result) point.curvature_sd_per_mm *= scatter_mm;
     return result;
 }
 
 double total_curvature_rad(const Polyline& chain, const std::vector<CurvePoint>& derivatives) {
+    const auto true_curvature = [](const CurvePoint& point) {
+        const double noise = 2.0 * point.curvature_sd_per_mm * point.curvature_sd_per_mm;
+        return std::sqrt(std::max(0.0, point.curvature_per_mm.squaredNorm() - noise));
+    };
     double total = 0.0;
     for (std::size_t i = 1; i < derivatives.size(); ++i) {
         const double step = chain.arc_mm()[i] - chain.arc_mm()[i - 1];
-        total += 0.5 * step * (derivatives[i - 1].curvature() + derivatives[i].curvature());
+        total += 0.5 * step * (true_curvature(derivatives[i - 1]) + true_curvature(derivatives[i]));
     }
     return total;
 }

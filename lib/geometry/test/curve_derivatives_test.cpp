@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <numbers>
+#include <random>
 
 #include "shapes.h"
 
@@ -101,6 +102,35 @@ TEST(CurveDerivatives, TotalCurvatureOfAQuarterCircleIsARightAngle) {
     }
     const Polyline chain(points);
     EXPECT_NEAR(total_curvature_rad(chain, curve_derivatives(chain)), std::numbers::pi / 2, 0.005);
+}
+
+/// A quarter circle of radius 8 mm whose points scatter by 0.02 mm in each coordinate.
+Polyline scattered_arc(unsigned seed) {
+    std::mt19937 random(seed);
+    std::normal_distribution<double> scatter(0.0, 0.02);
+    std::vector<Vec3> points;
+    for (int i = 0; i <= 125; ++i) {
+        const double t = 0.1 * i / 8;
+        points.push_back(Vec3(8 * std::cos(t), 8 * std::sin(t), 0) +
+                         Vec3(scatter(random), scatter(random), scatter(random)));
+    }
+    return Polyline(points);
+}
+
+TEST(CurveDerivatives, StateTheScatterTheyHave) {
+    // The spread of the component out of the plane, which is zero in truth, over many scattered
+    // copies.
+    double square = 0, stated = 0;
+    int count = 0;
+    for (unsigned seed = 1; seed <= 40; ++seed) {
+        const auto derivatives = curve_derivatives(scattered_arc(seed));
+        for (std::size_t i = 10; i + 10 < derivatives.size(); i += 5, ++count) {
+            square += std::pow(derivatives[i].curvature_per_mm.z(), 2);
+            stated += derivatives[i].curvature_sd_per_mm;
+        }
+    }
+    // The median over few degrees of freedom lies a little below the mean: hence 10 %.
+    EXPECT_NEAR(stated / count / std::sqrt(square / count), 1.0, 0.10);
 }
 
 }  // namespace

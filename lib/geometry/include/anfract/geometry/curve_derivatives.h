@@ -14,6 +14,10 @@ struct CurvePoint {
     double torsion_per_mm =
         0;  ///< right-handed positive; 0 where the curve is too straight to have one
 
+    /// Standard deviation of each component of the curvature vector, from how far the points
+    /// scatter about the fits. Errors that neighbouring points share do not show in it.
+    double curvature_sd_per_mm = 0;
+
     double curvature() const { return curvature_per_mm.norm(); }
 };
 
@@ -37,6 +41,9 @@ struct CurveFit {
 std::vector<CurvePoint> curve_derivatives(const Polyline& chain, const CurveFit& fit = {});
 
 /// Total curvature in radians: the integral of curvature over arc length by the trapezium rule.
+///
+/// Scatter of the points makes a length of curvature that is not there; what it adds on average is
+/// taken off, k^2 - 2 sd^2, before the root is drawn.
 double total_curvature_rad(const Polyline& chain, const std::vector<CurvePoint>& derivatives);
 
 }  // namespace anfract
