@@ -1,0 +1,41 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "anfract/geometry/vec.h"
+#include "anfract/phantom/tooth_design.h"
+
+namespace anfract {
+
+/// The designed course of one canal in the tooth frame, before its foramen is cut by the root's
+/// surface.
+struct CanalCourse {
+    /// Points of the smooth course every `course_step_mm`, from inside the chamber to the root
+    /// tip's middle.
+    std::vector<Vec3> axis;
+    /// The same with the swing toward the foramen, running on straight beyond the surface.
+    std::vector<Vec3> canal;
+    Vec3 tip_centre{0, 0, 0};
+    Vec3 tip_direction{0, 0, 1};
+    /// For a canal that joins: index into `canal` of the first point that is also one of the
+    /// parent's. For one that leaves: index of the last such point. Otherwise 0.
+    std::size_t shared_index = 0;
+    std::size_t parent_shared_index = 0;  ///< the same point in the parent's `canal`
+};
+
+inline constexpr double course_step_mm = 0.05;
+/// The course starts this far coronal of the chamber floor, inside the chamber.
+inline constexpr double course_start_mm = 0.6;
+
+/// Courses of all canals of a design, in its order.
+std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_mm);
+
+/// 6t^5 - 15t^4 + 10t^3 on [0, 1], flat with its first two derivatives at both ends; clamped
+/// outside.
+double smooth_step(double t);
+
+/// Points along a polyline at equal arc lengths `step_mm` (the last gap may be shorter).
+std::vector<Vec3> evenly_spaced(const std::vector<Vec3>& points, double step_mm);
+
+}  // namespace anfract

@@ -1,0 +1,45 @@
+#pragma once
+
+#include <vector>
+
+#include "anfract/base/progress.h"
+#include "anfract/phantom/phantom.h"
+#include "anfract/phantom/tissue.h"
+#include "tooth_solid.h"
+
+namespace anfract {
+
+/// Tooth, filling and jaw as a mixture of tissues in every voxel.
+class Scene {
+  public:
+    Scene(const ToothSolid& solid, const Pose& pose, bool metal);
+
+    /// The grid that holds the tooth with a margin, axes along P's.
+    GridGeometry frame(double voxel_mm) const;
+
+    /// Mean grey value over each voxel's box, without blur or noise. `texture` has unit variance,
+    /// one value per voxel, or is empty.
+    Result<Brick> render(const GridGeometry& geometry, const std::vector<float>& texture,
+                         unsigned threads, const Progress& progress) const;
+
+    /// Signed distance to the metal filling in T.
+    double metal_mm(const Vec3& p) const;
+
+    const TissueGreys& greys() const { return greys_; }
+
+  private:
+    double grey_at(const Vec3& p, double voxel_mm, double texture) const;
+    double background(const Vec3& p, double outer, double voxel_mm, double texture) const;
+    double pulp_share(const Vec3& p, double voxel_mm) const;
+
+    const ToothSolid& solid_;
+    Pose pose_;
+    bool metal_;
+    TissueGreys greys_;
+};
+
+/// Share of a voxel on the inner side of a smooth surface at signed distance `d` from its centre: a
+/// ramp as wide as the voxel, which has the variance of the voxel's box seen from any side.
+double inner_share(double distance_mm, double voxel_mm);
+
+}  // namespace anfract
