@@ -1,5 +1,6 @@
 import { store } from '../model/store';
 import { t } from '../model/words';
+import { Patterns } from '../view/Patterns';
 import { Cautions } from './Cautions';
 import { Locate } from './Locate';
 import { Start } from './Start';
@@ -13,6 +14,7 @@ export function App() {
       <a class="skip" href="#work" onClick={focusMain}>
         {t('app.skip')}
       </a>
+      <Patterns />
       <TopBar />
       <main id="work" tabIndex={-1} data-page={page}>
         {page === 'start' && <Start />}

@@ -1,1 +1,46 @@
-export function Work() { return null; }
+import type { CaseDetail } from '../api/documents';
+import { findCanal } from '../model/actions/work';
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { Message } from '../view/Message';
+import { Tooth3D } from '../view/Tooth3D';
+import { CursorSections } from './CursorSections';
+import { DeviceChooser } from './DeviceChooser';
+import { Findings } from './Findings';
+import { PlanPanel } from './PlanPanel';
+import { Readings } from './Readings';
+import { Ruler } from './Ruler';
+
+export function Work() {
+  const detail = store.state.work.detail.value;
+  if (detail.state === 'waiting') return <p class="wait">{t('app.loading')} …</p>;
+  if (detail.state === 'failed') {
+    return (
+      <div class="wait">
+        <Message sentence={detail.sentence} />
+      </div>
+    );
+  }
+  return <Ready detail={detail.value} />;
+}
+
+function Ready({ detail }: { detail: CaseDetail }) {
+  const { choosingFor, sentence } = store.state.work;
+  const chosen = choosingFor.value === null ? undefined : findCanal(store.state, choosingFor.value);
+  return (
+    <div class="work">
+      <div class="notes-top">
+        {sentence.value !== null && <Message sentence={sentence.value} dismiss={() => store.clearWorkMessage()} />}
+        <Findings sentences={detail.tooth.findings ?? []} />
+      </div>
+      <Tooth3D tooth={detail.tooth} />
+      <Ruler canals={detail.tooth.canals} />
+      <CursorSections tooth={detail.tooth} />
+      <div class="beside">
+        <Readings />
+        <PlanPanel caseId={detail.id} />
+      </div>
+      {chosen && <DeviceChooser canal={chosen} />}
+    </div>
+  );
+}

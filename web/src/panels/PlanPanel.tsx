@@ -1,0 +1,221 @@
+import type { ComponentChildren } from 'preact';
+import type { CanalPlan, Plan, Passive, Step, Warning } from '../api/documents';
+import { letterAddress } from '../api/client';
+import { deviceLabel } from '../model/device';
+import * as format from '../model/format';
+import { rowOfPassage } from '../model/lanes';
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { Message } from '../view/Message';
+
+/** The plan, canal by canal; every line shows on the ruler the passage that justifies it. */
+export function PlanPanel({ caseId }: { caseId: string }) {
+  const plan = store.state.work.plan.value;
+  return (
+    <section class="card plan" aria-labelledby="plan-title">
+      <header>
+        <h2 id="plan-title">{t('plan.title')}</h2>
+        {plan.state === 'ready' && (
+          <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
+            {t('plan.letter')}
+          </a>
+        )}
+      </header>
+      <div class="plan-scroll" tabIndex={0} role="region" aria-label={t('plan.title')}>
+        {plan.state === 'waiting' && (
+          <p role="status" class="soft">
+            {t('plan.waiting')} … {t('plan.waitingLong')}
+          </p>
+        )}
+        {plan.state === 'failed' && <Message sentence={plan.sentence} />}
+        {plan.state === 'ready' && <Ready plan={plan.value} />}
+      </div>
+    </section>
+  );
+}
+
+function Ready({ plan }: { plan: Plan }) {
+  return (
+    <>
+      <Warnings plan={plan} />
+      {plan.canals.map((canal) => (
+        <CanalPart key={canal.canal} canal={canal} plan={plan} />
+      ))}
+      {plan.basis && plan.basis.length > 0 && (
+        <details class="basis">
+          <summary>{t('plan.basis')}</summary>
+          <dl>
+            {plan.basis.map((b) => (
+              <div key={b.what}>
+                <dt>
+                  {b.what}: <b>{b.value}</b>
+                </dt>
+                <dd class="soft">{b.source}</dd>
+              </div>
+            ))}
+          </dl>
+        </details>
+      )}
+    </>
+  );
+}
+
+const label = (id: string): string => {
+  const device = store.device(id);
+  return device ? deviceLabel(device) : id;
+};
+
+/** True when the passage is the one chosen on the ruler. */
+function isShown(plan: Plan, index: number): boolean {
+  const row = rowOfPassage(plan, index);
+  return row !== null && store.state.work.selected.value?.id === row.id;
+}
+
+function Warnings({ plan }: { plan: Plan }) {
+  if (plan.warnings.length === 0) return <p class="soft">{t('plan.noWarnings')}</p>;
+  return (
+    <>
+      <h3>{t('plan.warnings')}</h3>
+      <ul class="warnings">
+        {plan.warnings.map((w, i) => (
+          <WarningLine key={i} warning={w} />
+        ))}
+      </ul>
+    </>
+  );
+}
+
+function WarningLine({ warning }: { warning: Warning }) {
+  const { passage, canal, depth_mm } = warning;
+  const show = (): void => {
+    if (typeof passage === 'number') store.rehearsal.showPlanPassage(passage, depth_mm ?? undefined);
+    else if (canal && typeof depth_mm === 'number') store.pin({ canal, depth_mm });
+  };
+  const shows = typeof passage === 'number' || (canal && typeof depth_mm === 'number');
+  const body = (
+    <>
+      <span class={`severity severity-${warning.severity}`}>{t(`plan.severity.${warning.severity}`)}</span>
+      <span class="text">
+        {warning.text} <span class="soft">{warning.reason}</span>
+      </span>
+    </>
+  );
+  return <li>{shows ? <button class="line" type="button" title={t('plan.show')} onClick={show}>{body}</button> : <div class="line">{body}</div>}</li>;
+}
+
+function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
+  return (
+    <article aria-label={t('plan.canal', { canal: canal.canal })}>
+      <h3>
+        {t('plan.canal', { canal: canal.canal })}
+        <span class="number">
+          {t('plan.work')} {format.depth(canal.working_depth_mm)}
+        </span>
+      </h3>
+      <p class="soft">{canal.working_depth_why}</p>
+      {canal.smallest.sentence !== '' && (
+        <Line index={canal.smallest.passage ?? null} plan={plan}>
+          <span class="what">{t('plan.smallest')}</span>
+          <span class="text">{canal.smallest.sentence}</span>
+        </Line>
+      )}
+      {canal.order.length > 0 && (
+        <>
+          <div class="order-head" aria-hidden="true">
+            <span />
+            <span>{t('plan.order')}</span>
+            <span>{t('plan.col.stop')}</span>
+            <span>{t('plan.col.wall')}</span>
+          </div>
+          <ol class="order">
+            {canal.order.map((step, i) => (
+              <StepLine key={i} step={step} number={i + 1} plan={plan} />
+            ))}
+          </ol>
+        </>
+      )}
+      {canal.final && (
+        <Line index={canal.final.passage} plan={plan}>
+          <span class="what">{t('plan.final')}</span>
+          <span class="text">
+            {label(canal.final.device)}, {t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}. <span class="soft">{canal.final.why}</span>
+          </span>
+        </Line>
+      )}
+      {canal.recapitulation && (
+        <Line index={canal.recapitulation.passage} plan={plan}>
+          <span class="what">{t('plan.recheck')}</span>
+          <span class="text">
+            {label(canal.recapitulation.device)} <b class="number">{format.depth(canal.recapitulation.stop_setting_mm)}</b>{' '}
+            <span class="soft">{canal.recapitulation.why}</span>
+          </span>
+        </Line>
+      )}
+      <PassivePart list={canal.passive.filter((p) => p.chosen)} plan={plan} />
+      {canal.notes.length > 0 && (
+        <>
+          <h4>{t('plan.notes')}</h4>
+          <ul class="notes">
+            {canal.notes.map((note, i) => (
+              <li key={i}>{note}</li>
+            ))}
+          </ul>
+        </>
+      )}
+    </article>
+  );
+}
+
+interface LineProps {
+  index: number | null;
+  plan: Plan;
+  children: ComponentChildren;
+}
+
+function Line({ index, plan, children }: LineProps) {
+  if (index === null) return <div class="line">{children}</div>;
+  return (
+    <button class={`line ${isShown(plan, index) ? 'shown' : ''}`} type="button" title={t('plan.show')} onClick={() => store.rehearsal.showPlanPassage(index)}>
+      {children}
+    </button>
+  );
+}
+
+function StepLine({ step, number, plan }: { step: Step; number: number; plan: Plan }) {
+  const wall = step.wall_left_mm;
+  return (
+    <li>
+      <button
+        class={`line step ${isShown(plan, step.passage) ? 'shown' : ''}`}
+        type="button"
+        title={t('plan.show')}
+        onClick={() => store.rehearsal.showPlanPassage(step.passage, step.depth_mm)}
+      >
+        <span class="soft">{number}</span>
+        <span>
+          <b>{label(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
+        </span>
+        <b class="number">{format.depth(step.stop_setting_mm)}</b>
+        <span class="number">{typeof wall === 'number' ? format.width(wall) : '–'}</span>
+        <span class="why soft">{step.why}</span>
+      </button>
+    </li>
+  );
+}
+
+function PassivePart({ list, plan }: { list: Passive[]; plan: Plan }) {
+  if (list.length === 0) return null;
+  return (
+    <>
+      <h4>{t('plan.passive')}</h4>
+      {list.map((p, i) => (
+        <Line key={i} index={p.passage} plan={plan}>
+          <span class="what">{t(`plan.job.${p.job}`)}</span>
+          <span class="text">
+            {label(p.device)} <b class="number">{format.depth(p.stop_setting_mm)}</b> <span class="soft">{p.why}</span>
+          </span>
+        </Line>
+      ))}
+    </>
+  );
+}

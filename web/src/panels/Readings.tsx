@@ -1,0 +1,158 @@
+import type { ComponentChildren } from 'preact';
+import type { Passage } from '../api/documents';
+import { findCanal, passageOf } from '../model/actions/work';
+import { type CanalAt, canalAt, firstDepth } from '../model/canal';
+import { deviceLabel, diameterAt } from '../model/device';
+import * as format from '../model/format';
+import { directionLetter } from '../model/grid';
+import { profileAt } from '../model/lanes';
+import { curveRisk, wallRisk } from '../model/risk';
+import type { Row } from '../model/state';
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { CrossSection } from '../view/CrossSection';
+
+/** What is known at the cursor: of the canal, of the chosen device there, and a picture across. */
+export function Readings() {
+  const cursor = store.state.work.cursor.value;
+  const canal = cursor && findCanal(store.state, cursor.canal);
+  if (!cursor || !canal) {
+    return (
+      <section class="card readings">
+        <p class="soft">{t('at.none')}</p>
+      </section>
+    );
+  }
+  const at = canalAt(canal, cursor.depth_mm);
+  const inCrown = cursor.depth_mm < firstDepth(canal) - 0.05;
+  const selected = store.state.work.selected.value;
+  const row = selected?.canal === canal.name ? selected : null;
+  return (
+    <section class="card readings" aria-labelledby="readings-title">
+      <h2 id="readings-title">{t('at.title', { depth: format.depth(cursor.depth_mm), canal: canal.name })}</h2>
+      <div class="readings-body">
+        <div class="figures">
+          {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures at={at} />}
+          {row ? <DeviceFigures row={row} depth_mm={cursor.depth_mm} at={at} /> : <p class="soft hint">{t('at.noDevice')}</p>}
+        </div>
+        {!inCrown && <CrossSection canal={canal} at={at} device={row ? discOf(row, cursor.depth_mm) : null} size_px={150} />}
+      </div>
+      {row && <Why passage={passageOf(store.state, row)} sentence={store.state.work.held.value.get(row.id)?.sentence ?? null} />}
+    </section>
+  );
+}
+
+function Figure({ name, children }: { name: string; children: ComponentChildren }) {
+  return (
+    <div>
+      <dt>{name}</dt>
+      <dd class="number">{children}</dd>
+    </div>
+  );
+}
+
+function CanalFigures({ at }: { at: CanalAt }) {
+  const bent = at.curvature_per_mm ?? 0;
+  const oval = at.short_mm !== undefined && at.long_mm !== undefined;
+  return (
+    <dl>
+      <Figure name={t('at.width')}>{format.plusMinus(at.diameter_mm, at.diameter_sd_mm, 2, 'mm')}</Figure>
+      {oval && <Figure name={t('at.shortLong')}>{`${format.fixed(at.short_mm ?? 0, 2)} / ${format.width(at.long_mm ?? 0)}`}</Figure>}
+      {at.curvature_per_mm !== undefined && (
+        <Figure name={t('at.curve')}>
+          {bent < 0.02 ? t('ruler.straight') : `${format.radius(1 / bent)} `}
+          {bent >= 0.02 && <Risk step={curveRisk(bent)} word={t(`risk.${curveRisk(bent)}`)} />}
+        </Figure>
+      )}
+      {at.wall_min_mm !== undefined && (
+        <Figure name={at.wall_min_toward ? `${t('at.wall')}, ${t('at.toward', { letter: directionLetter(at.wall_min_toward) })}` : t('at.wall')}>
+          {`${format.width(at.wall_min_mm)} `}
+          <Risk step={wallRisk(at.wall_min_mm)} word={t(`wallRisk.${wallRisk(at.wall_min_mm)}`)} />
+        </Figure>
+      )}
+    </dl>
+  );
+}
+
+function Risk({ step, word }: { step: number; word: string }) {
+  return <span class={`risk-word risk-edge-${step}`}>{word}</span>;
+}
+
+function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: CanalAt }) {
+  const device = store.device(row.device);
+  const passage = passageOf(store.state, row);
+  const held = store.state.work.held.value.get(row.id);
+  const here = profileAt(passage, depth_mm);
+  const tip = held?.tip_depth_mm ?? passage?.reaches_mm;
+  const width = device && tip !== undefined && tip >= depth_mm ? diameterAt(device, tip - depth_mm) : null;
+  return (
+    <>
+      <h3>{device ? deviceLabel(device) : row.device}</h3>
+      {!passage && <p class="soft">{t('app.loading')} …</p>}
+      {passage && (
+        <dl aria-busy={held?.busy ?? false}>
+          <Figure name={held ? t('ruler.held') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
+          {!held && <Figure name={t('at.stopSetting')}>{format.depth(passage.stop_setting_mm)}</Figure>}
+          <Figure name={t('at.peak')}>
+            {format.strain(passage.peak_strain)}
+            {passage.peak_strain_depth_mm !== undefined && <span class="soft"> {format.depth(passage.peak_strain_depth_mm)}</span>}
+          </Figure>
+          <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
+          {passage.torque_mNm !== undefined && <Figure name={t('at.torque')}>{format.torque(passage.torque_mNm)}</Figure>}
+          {passage.cycles_to_failure && (
+            <Figure name={t('at.cycles')}>
+              {t('at.cyclesValue', { low: format.rough(passage.cycles_to_failure.low), high: format.rough(passage.cycles_to_failure.high) })}
+            </Figure>
+          )}
+          <HereFigures here={here} width={width} at={at} />
+        </dl>
+      )}
+    </>
+  );
+}
+
+function HereFigures({ here, width, at }: { here: ReturnType<typeof profileAt>; width: number | null; at: CanalAt }) {
+  if (!here) return width === null ? <Figure name={t('at.strain')}>{t('at.notHere')}</Figure> : null;
+  const lateral = Math.hypot(...here.offset_P);
+  const gap = width === null ? null : (at.diameter_mm - width) / 2 - lateral;
+  return (
+    <>
+      <Figure name={t('at.strain')}>{format.strain(here.strain)}</Figure>
+      <Figure name={t('at.contact')}>
+        {here.contact_N_per_mm > 0.0005 ? `${format.lineForce(here.contact_N_per_mm)} ${directionLetter(here.toward_P)}` : t('at.none.contact')}
+      </Figure>
+      {gap !== null && gap > 0 && <Figure name={t('at.play')}>{format.width(gap)}</Figure>}
+    </>
+  );
+}
+
+function Why({ passage, sentence }: { passage: Passage | undefined; sentence: string | null }) {
+  if (sentence !== null) {
+    return (
+      <p class="message" role="alert">
+        {sentence}
+      </p>
+    );
+  }
+  if (!passage?.why) return null;
+  return (
+    <p class="why-line">
+      <b>{t(`stop.${passage.stopped_by}`)}</b> · {passage.why}
+    </p>
+  );
+}
+
+function discOf(row: Row, depth_mm: number) {
+  const device = store.device(row.device);
+  const passage = passageOf(store.state, row);
+  const here = profileAt(passage, depth_mm);
+  const tip = store.state.work.held.value.get(row.id)?.tip_depth_mm ?? passage?.reaches_mm;
+  if (!device || !here || tip === undefined || tip < depth_mm) return null;
+  return {
+    diameter_mm: diameterAt(device, tip - depth_mm),
+    offset_P: here.offset_P,
+    toward_P: here.toward_P,
+    presses: here.contact_N_per_mm > 0.0005,
+  };
+}
+

@@ -1,0 +1,139 @@
+import type { Canal, Plan } from '../api/documents';
+import { passageOf } from '../model/actions/work';
+import * as format from '../model/format';
+import { type Scale, factorsFor, spanOf, toPx } from '../model/ruler';
+import { type Row, passageKey } from '../model/state';
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { Choice } from '../view/Choice';
+import { Axis } from '../view/ruler/Axis';
+import { STRIP_PX, bandHeight } from '../view/ruler/CanalBand';
+import { DeviceRow, PROFILE_PX, ROW_PX } from '../view/ruler/DeviceRow';
+import { Lane } from '../view/ruler/Lane';
+import { Legend } from '../view/ruler/Legend';
+import { useSize } from '../view/useSize';
+
+/** Widths in px of what stands left and right of the scale. */
+const LABEL_PX = 150;
+const MARGIN_PX = 132;
+const BAND_PX = { least: 46, most: 104 };
+const AXIS_PX = 30;
+const LANE_GAP_PX = 14;
+
+export function Ruler({ canals }: { canals: readonly Canal[] }) {
+  const { ref, width, height } = useSize<HTMLDivElement>();
+  const { span, rows, passages } = store.state.work;
+  const plot = Math.max(160, width - LABEL_PX - 4);
+  const scale: Scale = { ...spanOf(canals, span.value), left_px: 8, width_px: Math.max(100, plot - 8 - MARGIN_PX) };
+  const band_px = bandFor(canals.length, rows.value.length, height);
+  const factors = factorsFor(canals, band_px, scale);
+  return (
+    <section class="card ruler" aria-labelledby="ruler-title">
+      <div class="ruler-head">
+        <h2 id="ruler-title">{t('ruler.title')}</h2>
+        <p class="soft">
+          {t('ruler.canalFactor', { n: factors.canal })} · {t('ruler.wallFactor', { n: factors.wall })}
+          {passages.value.state === 'waiting' && <span role="status"> · {t('ruler.waiting')} …</span>}
+        </p>
+        <Legend />
+        <Choice
+          name="span"
+          label={t('ruler.span')}
+          value={span.value}
+          options={[
+            { value: 'whole', text: t('ruler.span.whole') },
+            { value: 'canals', text: t('ruler.span.canals') },
+          ]}
+          choose={(value) => store.setSpan(value)}
+        />
+      </div>
+      <div class="ruler-scroll" ref={ref} style={{ '--label': `${LABEL_PX}px`, '--band': `${band_px}px`, '--strip': `${STRIP_PX}px` }}>
+        {width > 0 && (
+          <div class="ruler-sheet">
+            <div class="axis-row">
+              <Axis scale={scale} width={plot} />
+              <CursorBubble scale={scale} />
+            </div>
+            {canals.map((canal) => (
+              <Lane
+                key={canal.name}
+                canal={canal}
+                cursor={store.state.work.cursor}
+                scale={scale}
+                factors={factors}
+                width={plot}
+                band_px={band_px}
+                workingDepth_mm={workingDepth(canal.name)}
+                hover={store.hover}
+                pin={store.pin}
+                addDevice={() => store.chooseDeviceFor(canal.name)}
+              >
+                {rows.value
+                  .filter((row) => row.canal === canal.name)
+                  .map((row) => (
+                    <Bar key={row.id} row={row} scale={scale} width={plot} />
+                  ))}
+              </Lane>
+            ))}
+            {canals.length === 0 && <p class="none">{t('ruler.noCanals')}</p>}
+            <CursorLine scale={scale} />
+          </div>
+        )}
+      </div>
+    </section>
+  );
+}
+
+/** Band height that fills the room there is; beyond its least the ruler scrolls. */
+function bandFor(lanes: number, bars: number, height_px: number): number {
+  const strips = bandHeight(0) + LANE_GAP_PX;
+  const free = height_px - AXIS_PX - bars * ROW_PX - lanes * strips - PROFILE_PX - 12;
+  return Math.round(Math.min(BAND_PX.most, Math.max(BAND_PX.least, free / Math.max(lanes, 1))));
+}
+
+function planOf(): Plan | null {
+  const { plan } = store.state.work;
+  return plan.value.state === 'ready' ? plan.value.value : null;
+}
+
+const workingDepth = (canal: string): number | null => planOf()?.canals.find((c) => c.canal === canal)?.working_depth_mm ?? null;
+
+function Bar({ row, scale, width }: { row: Row; scale: Scale; width: number }) {
+  const w = store.state.work;
+  const own = w.passages.value.state === 'ready' ? w.passages.value.value.get(passageKey(row.canal, row.device)) : undefined;
+  const ofPlan = row.planPassage === null ? undefined : planOf()?.passages[row.planPassage];
+  return (
+    <DeviceRow
+      row={row}
+      device={store.device(row.device)}
+      passage={passageOf(store.state, row)}
+      reach_mm={ofPlan?.reaches_mm ?? own?.reaches_mm ?? w.profiles.value.get(row.id)?.reaches_mm}
+      held={w.held.value.get(row.id)}
+      state={ofPlan?.canal_state}
+      selected={w.selected.value?.id === row.id}
+      scale={scale}
+      width={width}
+      select={() => store.rehearsal.select(row)}
+      remove={() => store.rehearsal.remove(row)}
+      drag={(tip) => store.rehearsal.drag(row, tip)}
+      letGo={() => store.rehearsal.letGo(row)}
+    />
+  );
+}
+
+/** The cursor over all lanes. Its own component, so that moving it redraws nothing else. */
+function CursorLine({ scale }: { scale: Scale }) {
+  const cursor = store.state.work.cursor.value;
+  if (!cursor || cursor.depth_mm < scale.from_mm) return null;
+  return <div class="cursor-line" style={{ left: `${LABEL_PX + toPx(scale, cursor.depth_mm)}px` }} aria-hidden="true" />;
+}
+
+function CursorBubble({ scale }: { scale: Scale }) {
+  const cursor = store.state.work.cursor.value;
+  if (!cursor || cursor.depth_mm < scale.from_mm) return null;
+  return (
+    <div class="cursor-bubble" style={{ left: `${LABEL_PX + toPx(scale, cursor.depth_mm)}px` }} aria-hidden="true">
+      {format.fixed(cursor.depth_mm, 1)}
+    </div>
+  );
+}

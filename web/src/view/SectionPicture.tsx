@@ -1,0 +1,134 @@
+import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import { type Brick, type SectionPlane, pixelToPatient, renderSection } from '../model/brick';
+import { type GreyWindow, dragWindow } from '../model/grey';
+import { edgeLetters } from '../model/planes';
+import type { Vec3 } from '../model/vec';
+import { t } from '../model/words';
+import { useSize } from './useSize';
+
+export interface SectionHandlers {
+  /** A press or drag with the main button. */
+  onPoint?: (point_P: Vec3) => void;
+  /** Wheel or Page Up and Down: whole steps through the section. */
+  onStep?: (steps: number) => void;
+  /** Arrow keys: pixels to the right and down. */
+  onNudge?: (right: number, down: number) => void;
+  onEnter?: () => void;
+  onGrey?: (window: GreyWindow) => void;
+}
+
+interface Props extends SectionHandlers {
+  title: string;
+  label: string;
+  bricks: readonly Brick[];
+  grey: GreyWindow;
+  greyRange: number;
+  planeFor: (width_px: number, height_px: number) => SectionPlane;
+  /** Drawn over the picture in CSS pixels. */
+  overlay?: (plane: SectionPlane, width_px: number, height_px: number) => ComponentChildren;
+}
+
+/** A grey section on a canvas with its drawing on top; pointer, wheel and keys are told to the owner. */
+export function SectionPicture(props: Props) {
+  const { ref, width, height } = useSize<HTMLDivElement>();
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const ready = width > 0 && height > 0;
+  const plane = ready ? props.planeFor(width, height) : null;
+  const letters = plane && edgeLetters(plane.right, plane.down);
+  useDrawing(canvas, props, plane, width, height);
+  const input = useInput(ref, props, plane, width, height);
+
+  return (
+    <figure class="section">
+      <figcaption>{props.title}</figcaption>
+      <div class="picture" ref={ref} tabIndex={0} role="img" aria-label={props.label} {...input}>
+        <canvas ref={canvas} aria-hidden="true" />
+        {props.bricks.length === 0 && <p class="empty">{t('section.empty')} …</p>}
+        {plane && (
+          <svg width={width} height={height} aria-hidden="true">
+            {props.overlay?.(plane, width, height)}
+            {letters && props.bricks.length > 0 && (
+              <g class="letters">
+                <text x={6} y={height / 2}>{letters.left}</text>
+                <text x={width - 6} y={height / 2} text-anchor="end">{letters.right}</text>
+                <text x={width / 2} y={14} text-anchor="middle">{letters.top}</text>
+                <text x={width / 2} y={height - 6} text-anchor="middle">{letters.bottom}</text>
+              </g>
+            )}
+          </svg>
+        )}
+      </div>
+    </figure>
+  );
+}
+
+function useDrawing(canvas: { current: HTMLCanvasElement | null }, props: Props, plane: SectionPlane | null, width: number, height: number): void {
+  useEffect(() => {
+    if (!plane) return;
+    const frame = requestAnimationFrame(() => {
+      const element = canvas.current;
+      const context = element?.getContext('2d');
+      if (!element || !context) return;
+      const dense = Math.min(devicePixelRatio, 2);
+      const w = Math.max(1, Math.round(width * dense));
+      const h = Math.max(1, Math.round(height * dense));
+      if (element.width !== w) element.width = w;
+      if (element.height !== h) element.height = h;
+      const image = context.createImageData(w, h);
+      renderSection(props.bricks, { ...plane, mm_per_px: (plane.mm_per_px * width) / w }, w, h, props.grey, image.data);
+      context.putImageData(image, 0, 0);
+    });
+    return () => cancelAnimationFrame(frame);
+  });
+}
+
+function useInput(ref: { current: HTMLDivElement | null }, props: Props, plane: SectionPlane | null, width: number, height: number) {
+  const greyDrag = useRef<{ x: number; y: number; window: GreyWindow } | null>(null);
+  const step = useRef(props.onStep);
+  step.current = props.onStep;
+  useEffect(() => {
+    const element = ref.current;
+    if (!element) return;
+    // Added by hand because the page must not scroll while the wheel moves through the section.
+    const wheel = (event: WheelEvent): void => {
+      if (!step.current || event.ctrlKey) return;
+      event.preventDefault();
+      step.current(Math.sign(event.deltaY));
+    };
+    element.addEventListener('wheel', wheel, { passive: false });
+    return () => element.removeEventListener('wheel', wheel);
+  }, []);
+  const pointAt = (event: PointerEvent): void => {
+    const box = ref.current?.getBoundingClientRect();
+    if (!plane || !box) return;
+    props.onPoint?.(pixelToPatient(plane, width, height, event.clientX - box.left, event.clientY - box.top));
+  };
+  return {
+    onPointerDown: (event: PointerEvent): void => {
+      ref.current?.setPointerCapture(event.pointerId);
+      if (event.button === 2 || event.altKey) greyDrag.current = { x: event.clientX, y: event.clientY, window: props.grey };
+      else if (event.button === 0) pointAt(event);
+    },
+    onPointerMove: (event: PointerEvent): void => {
+      const drag = greyDrag.current;
+      if (drag) props.onGrey?.(dragWindow(drag.window, event.clientX - drag.x, event.clientY - drag.y, props.greyRange));
+      else if (event.buttons === 1) pointAt(event);
+    },
+    onPointerUp: (): void => {
+      greyDrag.current = null;
+    },
+    onContextMenu: (event: Event): void => event.preventDefault(),
+    onKeyDown: (event: KeyboardEvent): void => {
+      const nudge: Record<string, readonly [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+      const by = nudge[event.key];
+      const far = event.shiftKey ? 5 : 1;
+      if (by && props.onNudge) props.onNudge(by[0] * far, by[1] * far);
+      else if (event.key === 'PageDown' && props.onStep) props.onStep(far);
+      else if (event.key === 'PageUp' && props.onStep) props.onStep(-far);
+      else if (event.key === 'Enter' && props.onEnter) props.onEnter();
+      else return;
+      event.preventDefault();
+    },
+  };
+}

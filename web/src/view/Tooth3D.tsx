@@ -1,0 +1,160 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { Tooth } from '../api/documents';
+import { findCanal, passageOf } from '../model/actions/work';
+import { canalAt, indexAt, vectorAt } from '../model/canal';
+import { diameterAt } from '../model/device';
+import { store } from '../model/store';
+import { deviceAxis } from '../model/tube';
+import type { Vec3 } from '../model/vec';
+import { t } from '../model/words';
+import { type Orbit, type SceneLook, START_ORBIT, ToothScene } from './tooth-scene';
+import { useSize } from './useSize';
+
+const VIEWS: readonly { key: 'front' | 'side' | 'crown'; orbit: Partial<Orbit> }[] = [
+  { key: 'front', orbit: { azimuth_rad: 0, elevation_rad: 0 } },
+  { key: 'side', orbit: { azimuth_rad: Math.PI / 2, elevation_rad: 0 } },
+  { key: 'crown', orbit: { azimuth_rad: 0, elevation_rad: 1.5 } },
+];
+
+function lookNow(): SceneLook {
+  const style = getComputedStyle(document.documentElement);
+  const read = (name: string): string => style.getPropertyValue(name).trim();
+  return {
+    shell: read('--tooth-shell'),
+    canal: read('--canal'),
+    device: read('--device'),
+    cursor: read('--cursor'),
+    risk: [read('--risk-0'), read('--risk-1'), read('--risk-2'), read('--risk-3')],
+  };
+}
+
+/** The tooth, its canals, the chosen device and the cursor; turned by pointer and keys. */
+export function Tooth3D({ tooth }: { tooth: Tooth }) {
+  const { ref, width, height } = useSize<HTMLDivElement>();
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const [scene, setScene] = useState<ToothScene | null>(null);
+  const [failed, setFailed] = useState(false);
+  const look = useLook();
+
+  useEffect(() => {
+    if (!canvas.current) return;
+    try {
+      const made = new ToothScene(canvas.current);
+      setScene(made);
+      return () => made.dispose();
+    } catch {
+      setFailed(true);
+      return;
+    }
+  }, []);
+  useEffect(() => scene?.resize(width, height), [scene, width, height]);
+  useEffect(() => scene?.setTooth(tooth, lookNow()), [scene, tooth, look]);
+  useCursorRing(scene);
+  useDevice(scene, look);
+
+  const drag = useRef<{ x: number; y: number } | null>(null);
+  const keys = (event: KeyboardEvent): void => {
+    const turn: Record<string, readonly [number, number]> = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, 0.12], ArrowDown: [0, -0.12] };
+    const by = turn[event.key];
+    if (by) scene?.turn(by[0], by[1]);
+    else if (event.key === '+' || event.key === '=') scene?.closer(0.87);
+    else if (event.key === '-') scene?.closer(1.15);
+    else if (event.key === 'Home') scene?.look(START_ORBIT);
+    else return;
+    event.preventDefault();
+  };
+  useEffect(() => {
+    const element = canvas.current;
+    if (!element || !scene) return;
+    const wheel = (event: WheelEvent): void => {
+      event.preventDefault();
+      scene.closer(event.deltaY > 0 ? 1.1 : 0.91);
+    };
+    element.addEventListener('wheel', wheel, { passive: false });
+    return () => element.removeEventListener('wheel', wheel);
+  }, [scene]);
+
+  return (
+    <section class="card tooth3d" aria-labelledby="tooth3d-title">
+      <h2 id="tooth3d-title">{t('tooth3d.title')}</h2>
+      <div class="stage" ref={ref}>
+        {failed && <p class="soft">{t('tooth3d.none')}</p>}
+        <canvas
+          ref={canvas}
+          tabIndex={0}
+          role="img"
+          aria-label={`${t('tooth3d.title')}. ${t('tooth3d.help')}`}
+          title={t('tooth3d.help')}
+          onKeyDown={keys}
+          onPointerDown={(event) => {
+            event.currentTarget.setPointerCapture(event.pointerId);
+            drag.current = { x: event.clientX, y: event.clientY };
+          }}
+          onPointerMove={(event) => {
+            const from = drag.current;
+            if (!from) return;
+            scene?.turn((from.x - event.clientX) * 0.01, (event.clientY - from.y) * 0.01);
+            drag.current = { x: event.clientX, y: event.clientY };
+          }}
+          onPointerUp={() => (drag.current = null)}
+        />
+      </div>
+      <div class="views" role="group" aria-label={t('tooth3d.view')}>
+        {VIEWS.map(({ key, orbit }) => (
+          <button key={key} type="button" onClick={() => scene?.look(orbit)}>
+            {t(`tooth3d.${key}`)}
+          </button>
+        ))}
+      </div>
+    </section>
+  );
+}
+
+/** Changes when the page changes between paper and night, so that colours are read anew. */
+function useLook(): string {
+  const [look, setLook] = useState(document.documentElement.dataset.look ?? '');
+  useEffect(() => {
+    const observer = new MutationObserver(() => setLook(document.documentElement.dataset.look ?? ''));
+    observer.observe(document.documentElement, { attributeFilter: ['data-look'] });
+    return () => observer.disconnect();
+  }, []);
+  return look;
+}
+
+function useCursorRing(scene: ToothScene | null): void {
+  const cursor = store.state.work.cursor.value;
+  useEffect(() => {
+    const canal = cursor && findCanal(store.state, cursor.canal);
+    if (!cursor || !canal) {
+      scene?.setCursor(null);
+      return;
+    }
+    const at = canalAt(canal, cursor.depth_mm);
+    scene?.setCursor({ point_P: at.point_P, tangent: at.tangent, radius_mm: at.diameter_mm / 2 + 0.55 });
+  }, [scene, cursor]);
+}
+
+function useDevice(scene: ToothScene | null, look: string): void {
+  const row = store.state.work.selected.value;
+  const passage = row ? passageOf(store.state, row) : undefined;
+  const held = row ? store.state.work.held.value.get(row.id) : undefined;
+  const device = row ? store.device(row.device) : undefined;
+  useEffect(() => {
+    const canal = row && findCanal(store.state, row.canal);
+    const profile = passage?.profile;
+    if (!row || !canal || !profile || !device) {
+      scene?.setDevice(null, lookNow());
+      return;
+    }
+    const tip = held?.passage ? (profile.depth_mm.at(-1) ?? 0) : passage.reaches_mm;
+    const s = canal.samples;
+    const lineAt = (d: number): Vec3 => vectorAt(s.point_mm, indexAt(s.depth_mm, d)) ?? canal.orifice_mm;
+    scene?.setDevice(
+      {
+        points: deviceAxis(profile.depth_mm, profile.offset_mm, lineAt),
+        radii_mm: profile.depth_mm.map((d) => Math.max(0.02, diameterAt(device, Math.max(0, tip - d)) / 2)),
+      },
+      lookNow(),
+    );
+  }, [scene, row, passage, device, held, look]);
+}
