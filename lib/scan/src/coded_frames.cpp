@@ -1,0 +1,166 @@
+#include <dcmtk/config/osconfig.h>
+#include <dcmtk/dcmdata/dcistrmb.h>
+#include <dcmtk/dcmdata/dcpixel.h>
+#include <dcmtk/dcmdata/dcpixseq.h>
+#include <dcmtk/dcmdata/dcpxitem.h>
+#include <dcmtk/dcmdata/dctk.h>
+
+#include <string>
+#include <vector>
+
+#include "file_bytes.h"
+#include "frame_source.h"
+#include "jpeg2000.h"
+#include "nesting_guard.h"
+
+namespace anfract {
+namespace {
+
+constexpr std::uint64_t largest_coded_file = std::uint64_t{1} << 32;
+
+/// Loads a whole file, encoded pixel data included.
+Result<std::unique_ptr<DcmFileFormat>> load_whole(const DicomFile& file) {
+    const FileBytes raw(file.path);
+    if (!raw.good() || raw.size() > largest_coded_file)
+        return pixel_failure(file, "cannot be read");
+    std::string bytes(raw.size(), '\0');
+    if (raw.read(bytes.data(), bytes.size(), 0) != bytes.size())
+        return pixel_failure(file, "cannot be read");
+    if (nested_too_deeply(bytes)) return pixel_failure(file, "its items are nested too deeply");
+    DcmInputBufferStream stream;
+    stream.setBuffer(bytes.data(), offile_off_t(bytes.size()));
+    stream.setEos();
+    auto format = std::make_unique<DcmFileFormat>();
+    format->transferInit();
+    const OFCondition status = format->read(stream, EXS_Unknown, EGL_noChange, DCM_MaxReadLength);
+    format->transferEnd();
+    if (status.bad()) return pixel_failure(file, "its pixel data are cut off or damaged");
+    return format;
+}
+
+/// Frames decoded one by one by DCMTK's codecs.
+class DcmtkFrames : public FrameSource {
+  public:
+    DcmtkFrames(const DicomFile& file, std::unique_ptr<DcmFileFormat> format)
+        : file_(file), format_(std::move(format)) {}
+
+    Result<void> read(std::size_t frame, std::int16_t* to) override {
+        DcmElement* element = nullptr;
+        DcmDataset* dataset = format_->getDataset();
+        Uint32 size = 0;
+        if (dataset->findAndGetElement(DCM_PixelData, element).bad() ||
+            element->getUncompressedFrameSize(dataset, size).bad() ||
+            size < file_.layout.frame_bytes() || size > file_.layout.frame_bytes() + 1) {
+            return pixel_failure(file_, "its pixel data do not fit its header");
+        }
+        // DCMTK asks for an even number of bytes.
+        decoded_.resize(std::size_t(size) + size % 2);
+        // Codecs find the fragments of a frame from those of the frame before; on a jump they count
+        // anew.
+        if (frame != next_frame_) next_fragment_ = 0;
+        OFString colour;
+        const OFCondition status =
+            element->getUncompressedFrame(dataset, Uint32(frame), next_fragment_, decoded_.data(),
+                                          Uint32(decoded_.size()), colour, nullptr);
+        if (status.bad()) {
+            return pixel_failure(file_, "its pixel data cannot be decoded (frame " +
+                                            std::to_string(frame + 1) + ")");
+        }
+        next_frame_ = frame + 1;
+        const std::size_t pixels = file_.layout.pixels();
+        if (file_.layout.bits_allocated == 8) {
+            for (std::size_t n = 0; n < pixels; ++n) to[n] = static_cast<std::int16_t>(decoded_[n]);
+        } else {
+            std::copy_n(decoded_.data(), 2 * pixels, reinterpret_cast<unsigned char*>(to));
+        }
+        words_to_stored(file_.layout, to);
+        return {};
+    }
+
+  private:
+    const DicomFile& file_;
+    std::unique_ptr<DcmFileFormat> format_;
+    std::vector<unsigned char> decoded_;
+    Uint32 next_fragment_ = 0;
+    std::size_t next_frame_ = 0;
+};
+
+/// Frames whose code streams are taken out of their fragments and decoded by OpenJPEG.
+class Jpeg2000Frames : public FrameSource {
+  public:
+    Jpeg2000Frames(const DicomFile& file, std::unique_ptr<DcmFileFormat> format)
+        : file_(file), format_(std::move(format)) {}
+
+    /// Finds which fragments belong to which frame.
+    Result<void> index() {
+        DcmElement* element = nullptr;
+        if (format_->getDataset()->findAndGetElement(DCM_PixelData, element).bad()) {
+            return pixel_failure(file_, "its pixel data are missing");
+        }
+        auto* pixels = dynamic_cast<DcmPixelData*>(element);
+        DcmPixelSequence* sequence = nullptr;
+        if (pixels == nullptr ||
+            pixels
+                ->getEncapsulatedRepresentation(format_->getDataset()->getOriginalXfer(), nullptr,
+                                                sequence)
+                .bad() ||
+            sequence == nullptr || sequence->card() < 2) {
+            return pixel_failure(file_, "its pixel data hold no image");
+        }
+        for (unsigned long n = 1; n < sequence->card(); ++n) {
+            DcmPixelItem* item = nullptr;
+            Uint8* bytes = nullptr;
+            if (sequence->getItem(item, n).bad() || item->getUint8Array(bytes).bad() ||
+                bytes == nullptr) {
+                return pixel_failure(file_, "its pixel data are damaged");
+            }
+            const std::string_view fragment(reinterpret_cast<const char*>(bytes),
+                                            item->getLength());
+            // A frame begins with a start-of-codestream marker or a JP2 signature box.
+            const bool starts = fragment.substr(0, 4) == "\xFF\x4F\xFF\x51" ||
+                                (fragment.size() > 8 && fragment.substr(4, 4) == "jP  ");
+            if (starts || frames_.empty()) frames_.emplace_back();
+            frames_.back().push_back(fragment);
+        }
+        if (frames_.size() != file_.frames.size()) {
+            return pixel_failure(file_, "its pixel data hold " + std::to_string(frames_.size()) +
+                                            " of " + std::to_string(file_.frames.size()) +
+                                            " frames");
+        }
+        return {};
+    }
+
+    Result<void> read(std::size_t frame, std::int16_t* to) override {
+        std::string joined;
+        std::string_view stream = frames_[frame].front();
+        if (frames_[frame].size() > 1) {
+            for (const std::string_view part : frames_[frame]) joined += part;
+            stream = joined;
+        }
+        const std::string complaint =
+            decode_jpeg2000(stream, file_.layout.columns, file_.layout.rows, to);
+        if (!complaint.empty()) return pixel_failure(file_, complaint);
+        words_to_stored(file_.layout, to);
+        return {};
+    }
+
+  private:
+    const DicomFile& file_;
+    std::unique_ptr<DcmFileFormat> format_;
+    std::vector<std::vector<std::string_view>> frames_;
+};
+
+}  // namespace
+
+Result<std::unique_ptr<FrameSource>> open_coded_frames(const DicomFile& file) {
+    auto format = load_whole(file);
+    if (!format) return tl::unexpected(format.error());
+    if (file.packing == PixelPacking::Jpeg2000) {
+        auto frames = std::make_unique<Jpeg2000Frames>(file, std::move(*format));
+        if (auto done = frames->index(); !done) return tl::unexpected(done.error());
+        return frames;
+    }
+    return std::make_unique<DcmtkFrames>(file, std::move(*format));
+}
+
+}  // namespace anfract

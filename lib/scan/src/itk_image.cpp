@@ -1,0 +1,186 @@
+#include "itk_image.h"
+
+#include <Eigen/Geometry>
+#include <fstream>
+#include <sstream>
+
+#include "file_bytes.h"
+#include "itk_reader.h"
+#include "stored_range.h"
+
+namespace anfract {
+namespace {
+
+tl::unexpected<Error> refuse(const std::filesystem::path& path, std::string what,
+                             ErrorCode code = ErrorCode::BadInput) {
+    return fail(code, std::move(what), path.string(), "export the scan again, or as DICOM");
+}
+
+/// The data file a detached NRRD header names must be an ordinary name beside it: a header from
+/// elsewhere must not make us read other files of this machine.
+std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint64_t& data_bytes) {
+    std::ifstream file(path, std::ios::binary);
+    std::string line;
+    for (int n = 0; n < 1000 && std::getline(file, line); ++n) {
+        if (!line.empty() && line.back() == '\r') line.pop_back();
+        if (line.empty()) return {};
+        const auto colon = line.find(':');
+        if (colon == std::string::npos) continue;
+        std::string key = line.substr(0, colon);
+        for (char& c : key) c = char(std::tolower(static_cast<unsigned char>(c)));
+        if (key != "data file" && key != "datafile") continue;
+        std::istringstream rest(line.substr(colon + 1));
+        std::string name;
+        std::string more;
+        rest >> name;
+        if (rest >> more || name == "LIST" || name.find('%') != std::string::npos) {
+            return "its data are spread over several files, which is not read";
+        }
+        if (name.empty() || name.find('/') != std::string::npos ||
+            name.find('\\') != std::string::npos || name[0] == '.') {
+            return "its header names a data file that does not lie beside it";
+        }
+        const FileBytes data(path.parent_path() / name);
+        if (!data.good()) return "its data file '" + name + "' is missing";
+        data_bytes = data.size();
+        return {};
+    }
+    return {};
+}
+
+/// Size, spacing, origin and right-handed axes. `flip_k` says that the slices must be turned round.
+std::string read_geometry(const ItkHeader& header, GridGeometry& g, bool& flip_k) {
+    if (header.dimensions < 2 || header.dimensions > 4) {
+        return "it has " + std::to_string(header.dimensions) + " dimensions";
+    }
+    if (header.size[3] > 1) return "it is a sequence of volumes, not one";
+    Mat3 direction = Mat3::Identity();
+    for (std::size_t a = 0; a < std::min(header.dimensions, 3u); ++a) {
+        if (header.size[a] < 1 || header.size[a] > 65535) return "its size is not possible";
+        g.size[a] = int(header.size[a]);
+        g.spacing_mm[int(a)] = header.spacing_mm[a];
+        g.origin_P[int(a)] = header.origin_mm[a];
+        for (std::size_t b = 0; b < 3; ++b) direction(int(b), int(a)) = header.axes[a][b];
+    }
+    if (header.dimensions == 2) {
+        g.size[2] = 1;
+        direction.col(2) = direction.col(0).cross(direction.col(1));
+    }
+    if (!(g.spacing_mm.minCoeff() > 0) || !g.spacing_mm.allFinite() || !g.origin_P.allFinite() ||
+        !direction.allFinite()) {
+        return "its voxel size or position is not a usable number";
+    }
+    if (!(direction.transpose() * direction).isApprox(Mat3::Identity(), 1e-3)) {
+        return "its axes are not at right angles";
+    }
+    flip_k = direction.determinant() < 0;
+    if (flip_k) {
+        g.origin_P += direction.col(2) * g.spacing_mm.z() * (g.size[2] - 1);
+        direction.col(2) *= -1;
+    }
+    // Take out what rounding in the file left of skewness.
+    direction.col(1) =
+        (direction.col(1) - direction.col(0) * direction.col(0).dot(direction.col(1)));
+    direction.col(0).normalize();
+    direction.col(1).normalize();
+    direction.col(2) = direction.col(0).cross(direction.col(1));
+    g.direction = direction;
+    return {};
+}
+
+void flip_slices(Volume& volume) {
+    const std::size_t slice = volume.geometry.index(0, 0, 1);
+    const auto begin = volume.voxels.begin();
+    for (std::size_t a = 0, b = std::size_t(volume.geometry.size[2]) - 1; a < b; ++a, --b) {
+        std::swap_ranges(begin + std::ptrdiff_t(a * slice), begin + std::ptrdiff_t((a + 1) * slice),
+                         begin + std::ptrdiff_t(b * slice));
+    }
+}
+
+template <class T>
+std::string read_as(ItkReader& reader, OpenedScan& scan) {
+    std::vector<T> values(scan.volume.geometry.voxel_count());
+    if (auto what = reader.read_numbers(values.data()); !what.empty()) return what;
+    if (const std::size_t odd = store_values(values, scan.volume); odd > 0) {
+        scan.problems.push_back(
+            std::to_string(odd) +
+            " voxel(s) held no finite number and were set to the lowest grey value.");
+    }
+    return {};
+}
+
+std::string read_pixels(ItkReader& reader, NumberKind kind, OpenedScan& scan) {
+    switch (kind) {
+        case NumberKind::Int16:
+            scan.volume.voxels.resize(scan.volume.geometry.voxel_count());
+            return reader.read_numbers(scan.volume.voxels.data());
+        case NumberKind::Uint16:
+            return read_as<std::uint16_t>(reader, scan);
+        case NumberKind::Uint8:
+            return read_as<std::uint8_t>(reader, scan);
+        case NumberKind::Int8:
+            return read_as<std::int8_t>(reader, scan);
+        case NumberKind::Int32:
+            return read_as<std::int32_t>(reader, scan);
+        case NumberKind::Uint32:
+            return read_as<std::uint32_t>(reader, scan);
+        case NumberKind::Float:
+            return read_as<float>(reader, scan);
+        case NumberKind::Double:
+            return read_as<double>(reader, scan);
+        case NumberKind::Other:
+            break;
+    }
+    return "its kind of numbers is not read";
+}
+
+}  // namespace
+
+ItkFormat itk_format_of(const std::filesystem::path& path) {
+    const FileBytes file(path);
+    std::string head(352, '\0');
+    head.resize(file.good() ? file.read(head.data(), head.size(), 0) : 0);
+    if (head.compare(0, 6, "NRRD00") == 0) return ItkFormat::Nrrd;
+    const std::string name = path.filename().string();
+    const auto ends_with = [&](std::string_view end) {
+        return name.size() > end.size() &&
+               name.compare(name.size() - end.size(), end.size(), end) == 0;
+    };
+    const bool zipped = head.compare(0, 2, "\x1F\x8B") == 0;
+    const bool magic = head.size() >= 348 &&
+                       (head.compare(344, 3, "n+1") == 0 || head.compare(344, 3, "ni1") == 0);
+    if ((zipped && ends_with(".nii.gz")) || (magic && ends_with(".nii"))) return ItkFormat::Nifti;
+    return ItkFormat::None;
+}
+
+Result<OpenedScan> read_itk_image(const std::filesystem::path& path, ItkFormat format,
+                                  std::size_t voxel_limit) {
+    const bool nrrd = format == ItkFormat::Nrrd;
+    std::uint64_t data_bytes = FileBytes(path).size();
+    if (nrrd) {
+        if (auto what = nrrd_data_file_problem(path, data_bytes); !what.empty())
+            return refuse(path, what);
+    }
+    ItkReader reader(path, nrrd);
+    ItkHeader header;
+    if (auto what = reader.read_header(header); !what.empty()) return refuse(path, what);
+    if (header.components != 1) return refuse(path, "it is a colour or vector image, not a scan");
+    OpenedScan scan;
+    scan.source = nrrd ? "NRRD" : "NIfTI";
+    bool flip_k = false;
+    if (auto what = read_geometry(header, scan.volume.geometry, flip_k); !what.empty()) {
+        return refuse(path, what);
+    }
+    const std::size_t count = scan.volume.geometry.voxel_count();
+    if (count > voxel_limit) {
+        return refuse(path, "it has more voxels than can be read", ErrorCode::Unsupported);
+    }
+    // Deflate packs no tighter than 1032:1, so less data than this cannot hold the image.
+    if (count / 1032 > data_bytes) return refuse(path, "its data are cut off");
+    if (auto what = read_pixels(reader, header.numbers, scan); !what.empty())
+        return refuse(path, what);
+    if (flip_k) flip_slices(scan.volume);
+    return scan;
+}
+
+}  // namespace anfract
