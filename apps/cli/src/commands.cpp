@@ -7,8 +7,7 @@ namespace anfract::cli {
 
 // One line per command, in the order `anfract --help` shows them.
 void add_commands(CLI::App& app, Action& action) {
-    (void)app;
-    (void)action;
+    add_measure_command(app, action);
 }
 
 Result<Vec3> parse_point(const std::string& text, const std::string& option) {

@@ -20,6 +20,24 @@ double angle_deg(const Vec3& a, const Vec3& b) {
     return std::atan2(a.cross(b).norm(), a.dot(b)) * to_deg;
 }
 
+double schneider_deg(const Polyline& chain, const StraightStart& coronal) {
+    if (coronal.whole) return 0.0;
+    return angle_deg(coronal.direction, chain.points().back() - coronal.departure);
+}
+
+/// The angle again with a stricter and a laxer eye for where the canal leaves its line.
+void spread_schneider(const Polyline& chain, ViewMeasures& measures) {
+    measures.schneider_low_deg = measures.schneider_high_deg = measures.schneider_deg;
+    for (double factor : {0.5, 2.0}) {
+        StraightStartOptions options;
+        options.tolerance_mm *= factor;
+        options.fit_to_mm *= factor;
+        const double angle = schneider_deg(chain, straight_start(chain, options));
+        measures.schneider_low_deg = std::min(measures.schneider_low_deg, angle);
+        measures.schneider_high_deg = std::max(measures.schneider_high_deg, angle);
+    }
+}
+
 Polyline projected(const Polyline& centreline, const Vec3& toward_P) {
     std::vector<Vec3> points;
     points.reserve(centreline.points().size());
@@ -39,13 +57,14 @@ ViewMeasures measure_in_space(const Polyline& centreline) {
     measures.coronal_straight_mm = coronal.length_mm;
     measures.total_curvature_deg =
         total_curvature_rad(centreline, curve_derivatives(centreline)) * to_deg;
+    measures.schneider_deg = schneider_deg(centreline, coronal);
+    spread_schneider(centreline, measures);
     if (coronal.whole) {
         measures.apical_straight_mm = coronal.length_mm;
         return measures;
     }
     const StraightStart apical = straight_start(centreline.reversed());
     const Vec3 to_foramen = foramen - coronal.departure;
-    measures.schneider_deg = angle_deg(coronal.direction, to_foramen);
     measures.tangent_deg = angle_deg(coronal.direction, -apical.direction);
     measures.access_deg = angle_deg(coronal.direction, foramen - orifice);
     measures.foramen_offset_mm = coronal.direction.cross(to_foramen).norm();
@@ -70,6 +89,12 @@ ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P) {
     if (picture.points().size() >= 2) measures = measure_in_space(picture);
     measures.toward_P = toward_P;
     return measures;
+}
+
+double schneider_in_view(const Polyline& centreline, const Vec3& toward_P) {
+    const Polyline picture = projected(centreline, toward_P);
+    if (picture.points().size() < 2) return 0.0;
+    return schneider_deg(picture, straight_start(picture));
 }
 
 }  // namespace anfract

@@ -15,6 +15,9 @@ struct ViewMeasures {
     /// Line along the coronal straight part; from the place where the canal leaves it to the
     /// foramen; the angle between [Schneider1971]. 0 for a straight canal.
     double schneider_deg = 0;
+    /// Smallest and largest Schneider angle when "leaves the line" means by 0.5 to 2 times the
+    /// usual tolerance: how much of the figure is a matter of definition.
+    double schneider_low_deg = 0, schneider_high_deg = 0;
     /// Between the lines along the coronal and the apical straight part [Weine1982]; the same angle
     /// is the arc of [Pruett1997].
     double tangent_deg = 0;
@@ -40,5 +43,8 @@ ViewMeasures measure_in_space(const Polyline& centreline);
 /// larger than the angle in space. When the whole canal runs along the view, all are 0. @pre unit
 /// vector
 ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P);
+
+/// Only the Schneider angle of the projection, in degrees. @pre unit vector
+double schneider_in_view(const Polyline& centreline, const Vec3& toward_P);
 
 }  // namespace anfract

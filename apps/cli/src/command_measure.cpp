@@ -1,0 +1,42 @@
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "anfract/base/json_document.h"
+#include "anfract/tooth/measures.h"
+#include "anfract/tooth/measures_json.h"
+#include "anfract/tooth/tooth_file.h"
+#include "command.h"
+
+namespace anfract::cli {
+namespace {
+
+struct Options {
+    std::string tooth;
+    std::string out = "-";
+};
+
+Result<void> run(const Options& options) {
+    const Result<Tooth> tooth = read_tooth(options.tooth);
+    if (!tooth) return tl::unexpected(tooth.error());
+    const Result<ToothMeasures> measures = measure(*tooth);
+    if (!measures) {
+        Error error = measures.error();
+        error.where = options.tooth;
+        return tl::unexpected(error);
+    }
+    return write_document(options.out, measures_to_json(*tooth, *measures), "anfract.measures");
+}
+
+}  // namespace
+
+void add_measure_command(CLI::App& app, Action& action) {
+    const auto options = std::make_shared<Options>();
+    CLI::App* command =
+        app.add_subcommand("measure", "Curves, widths, walls and canal classes of a traced tooth");
+    command->add_option("TOOTH", options->tooth, "anfract.tooth file")->required();
+    command->add_option("--out", options->out, "anfract.measures file to write (default: stdout)");
+    command->callback(
+        [options, &action] { action = [options](Progress&) { return run(*options); }; });
+}
+
+}  // namespace anfract::cli
