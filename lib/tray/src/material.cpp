@@ -12,7 +12,7 @@ MaterialFacts facts_of_named(NamedMaterial material) {
         case NamedMaterial::StainlessSteel:
             return {193000,
                     0.008,
-                    {{0, 0}, {0.008, 1544}, {0.12, 1544}},
+                    {{0, 0}, {0.008, 1544}, {0.02, 2000}, {0.12, 2100}},
                     "E 193 GPa: handbook value of 302/304 wire, from memory; elastic limit 0.8 %: "
                     "yield of "
                     "cold-drawn wire over E; strength 2 GPa: handbook, from memory"};

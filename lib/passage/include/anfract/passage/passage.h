@@ -42,6 +42,7 @@ struct Passage {
     double reaches_mm = 0;           ///< depth of the tip
     StoppedBy stopped_by = StoppedBy::Foramen;
     double stopped_at_mm = 0;        ///< depth of the place that decides, which may lie above the tip
+    double limit = 0;                ///< the limit that was met, in the unit of what stopped it
     std::string why;                 ///< one sentence with the number that decided
     double stop_setting_mm = 0;      ///< reaches_mm rounded down to what a stop can be set to, 0.5 mm or finer
     std::vector<std::pair<double, double>> binds;  ///< depth ranges where the device fills the canal

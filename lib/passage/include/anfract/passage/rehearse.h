@@ -17,6 +17,9 @@ struct RehearsalOptions {
     std::optional<double> max_strain;      ///< default by material
     std::optional<double> cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
                                              ///< default by kind, 0 for devices that do not cut
+    std::optional<double> stop_room_mm;      ///< length below the handle kept for the stop; default by kind
+    double stop_step_mm = 0.5;               ///< what a stop can be set to
+    double spacing_mm = 0.1;                 ///< of nodes along the device, at most
 };
 
 /// How far the device goes when it is advanced from the orifice, and what it does there.

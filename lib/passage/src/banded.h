@@ -1,0 +1,28 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+namespace anfract {
+
+/// A symmetric positive definite matrix with half bandwidth 5, and its L D L^T factors in place.
+/// Five is what two offsets at a node, coupled over two nodes to either side, need.
+class BandedMatrix {
+  public:
+    static constexpr int half_band = 5;
+
+    explicit BandedMatrix(int size) : columns_(size, Column{}) {}
+
+    /// Entry (row, column) of the lower triangle, 0 <= row - column <= half_band.
+    double& at(int row, int column) { return columns_[column][row - column]; }
+
+    void factorise();
+    /// Overwrites `right` with the solution. @pre factorise() was called
+    void solve(std::vector<double>& right) const;
+
+  private:
+    using Column = std::array<double, half_band + 1>;
+    std::vector<Column> columns_;
+};
+
+}  // namespace anfract

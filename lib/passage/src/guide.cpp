@@ -1,0 +1,155 @@
+#include "guide.h"
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "anfract/geometry/convex_section.h"
+
+namespace anfract {
+
+const Eigen::Array<double, side_count, 2>& side_normals() {
+    static const auto normals = [] {
+        Eigen::Array<double, side_count, 2> table;
+        for (int j = 0; j < side_count; ++j) {
+            const double theta = 2 * std::numbers::pi * j / side_count;
+            table(j, 0) = std::cos(theta);
+            table(j, 1) = std::sin(theta);
+        }
+        return table;
+    }();
+    return normals;
+}
+
+std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& support_mm) {
+    const auto& n = side_normals();
+    // The linear programme max t, n_j . c + t <= h_j, walked along its edges from the centre: grow
+    // the disc away from the sides it touches until they hold it from all around.
+    Vec2 centre(0, 0);
+    double radius = support_mm.minCoeff();
+    std::vector<int> touching{0};
+    support_mm.minCoeff(&touching[0]);
+    for (int step = 0; step < 2 * side_count; ++step) {
+        Vec2 away;  // rate of the centre per rate 1 of the radius: n_j . away = -1 for the sides
+                    // touched
+        const Vec2 n0(n(touching[0], 0), n(touching[0], 1));
+        if (touching.size() == 1) {
+            away = -n0;
+        } else {
+            const Vec2 n1(n(touching[1], 0), n(touching[1], 1));
+            const Vec2 sum = n0 + n1;
+            if (sum.squaredNorm() < 1e-9) break;  // held between two parallel sides
+            away = -2 * sum / sum.squaredNorm();
+        }
+        double grow = std::numeric_limits<double>::infinity();
+        int hit = -1;
+        for (int j = 0; j < side_count; ++j) {
+            if (std::find(touching.begin(), touching.end(), j) != touching.end()) continue;
+            const double closing = n(j, 0) * away.x() + n(j, 1) * away.y() + 1;
+            if (closing <= 1e-12) continue;
+            const double room =
+                support_mm[j] - n(j, 0) * centre.x() - n(j, 1) * centre.y() - radius;
+            const double reach = std::max(room, 0.0) / closing;
+            if (reach < grow) {
+                grow = reach;
+                hit = j;
+            }
+        }
+        if (hit < 0) break;
+        centre += grow * away;
+        radius += grow;
+        if (touching.size() == 1) {
+            touching.push_back(hit);
+            continue;
+        }
+        // Keep the pair whose escape direction the third side does not close; if none, the disc is
+        // held.
+        const int a = touching[0], b = touching[1];
+        const auto opens = [&n](int p, int q, int third) {
+            const Vec2 sum(n(p, 0) + n(q, 0), n(p, 1) + n(q, 1));
+            if (sum.squaredNorm() < 1e-9) return false;
+            const Vec2 way = -2 * sum / sum.squaredNorm();
+            return n(third, 0) * way.x() + n(third, 1) * way.y() + 1 <= 1e-12;
+        };
+        if (opens(a, hit, b)) {
+            touching = {a, hit};
+        } else if (opens(b, hit, a)) {
+            touching = {b, hit};
+        } else {
+            break;
+        }
+    }
+    return {centre, radius};
+}
+
+Guide::Guide(const Lumen& lumen) : lumen_(&lumen) {
+    const int count = lumen.station_count();
+    support_mm_.resize(side_count, count);
+    for (int i = 0; i < count; ++i) {
+        support_mm_.col(i) =
+            ConvexSection::hull(lumen.radius_mm.row(i).transpose(), side_count).support_mm();
+        const auto [centre, radius] = largest_disc(support_mm_.col(i));
+        inradius_mm_.push_back(radius);
+        incentre_mm_.push_back(centre);
+        const int before = std::max(i - 1, 0), after = std::min(i + 1, count - 1);
+        const Vec3 bend = (lumen.tangent_P[after] - lumen.tangent_P[before]) /
+                          (lumen.depth_mm[after] - lumen.depth_mm[before]);
+        curvature_per_mm_.emplace_back(bend.dot(lumen.n1_P[i]), bend.dot(lumen.n2_P[i]));
+    }
+}
+
+Guide::Bracket Guide::bracket(double depth_mm) const {
+    const double place = (depth_mm - orifice_mm()) / lumen_->spacing_mm();
+    const int low = std::clamp(static_cast<int>(place), 0, lumen_->station_count() - 2);
+    return {low, place - low};
+}
+
+GuidePlace Guide::place(double depth_mm) const {
+    const Lumen& l = *lumen_;
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
+    const double h = l.spacing_mm();
+    const double a = (1 + 2 * t) * (1 - t) * (1 - t), b = t * t * (3 - 2 * t);
+    const double c = h * t * (1 - t) * (1 - t), d = -h * t * t * (1 - t);
+    GuidePlace result;
+    result.point_P =
+        a * l.point_P[i] + b * l.point_P[i + 1] + c * l.tangent_P[i] + d * l.tangent_P[i + 1];
+    const double da = 6 * t * (t - 1) / h, dc = (1 - t) * (1 - 3 * t), dd = t * (3 * t - 2);
+    result.tangent_P =
+        (da * (l.point_P[i] - l.point_P[i + 1]) + dc * l.tangent_P[i] + dd * l.tangent_P[i + 1])
+            .normalized();
+    result.point_P += (place - t) * h * result.tangent_P;
+    const Vec3 n1 = (1 - t) * l.n1_P[i] + t * l.n1_P[i + 1];
+    result.n1_P = (n1 - n1.dot(result.tangent_P) * result.tangent_P).normalized();
+    result.n2_P = result.tangent_P.cross(result.n1_P);
+    return result;
+}
+
+GuideSection Guide::section(double depth_mm) const {
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
+    return {(1 - t) * support_mm_.col(i) + t * support_mm_.col(i + 1),
+            (1 - t) * inradius_mm_[i] + t * inradius_mm_[i + 1],
+            (1 - t) * incentre_mm_[i] + t * incentre_mm_[i + 1]};
+}
+
+double Guide::inradius_mm(double depth_mm) const {
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
+    return (1 - t) * inradius_mm_[i] + t * inradius_mm_[i + 1];
+}
+
+Vec2 Guide::curvature_per_mm(double depth_mm) const {
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
+    return (1 - t) * curvature_per_mm_[i] + t * curvature_per_mm_[i + 1];
+}
+
+Eigen::Array<double, side_count, 1> Guide::support_slope(double depth_mm) const {
+    const auto [i, place] = bracket(depth_mm);
+    if (place < 0 || place > 1) return Eigen::Array<double, side_count, 1>::Zero();
+    return (support_mm_.col(i + 1) - support_mm_.col(i)) / lumen_->spacing_mm();
+}
+
+}  // namespace anfract

@@ -1,0 +1,253 @@
+#include "anfract/passage/rehearse.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fatigue.h"
+#include "load_limits.h"
+#include "rod.h"
+
+namespace anfract {
+namespace {
+
+/// A device less deep than this lies in the orifice rather than in the canal.
+constexpr double least_inside_mm = 0.4;
+constexpr double scan_step_mm = 2.0;
+constexpr double scan_spacing_mm = 0.2;
+constexpr double depth_tolerance_mm = 0.02;
+constexpr double binding_slack_mm = 0.01;
+
+/// One device in one canal under one set of options.
+class Trial {
+  public:
+    Trial(const Lumen& lumen, const Device& device, const RehearsalOptions& options)
+        : guide_(lumen),
+          beam_(device),
+          device_(device),
+          options_(options),
+          limits_(limits_of(guide_, device, options)),
+          shape_(geometry_limit(guide_, beam_, limits_.cut_allowance_mm, limits_.stop_room_mm)) {}
+
+    Result<Passage> deepest();
+    Result<Passage> at(double tip_depth_mm);
+
+  private:
+    struct Held {
+        RodState state;
+        Load load;
+    };
+    Held hold(double tip_depth_mm, double spacing_mm) const;
+    bool inside(double tip_depth_mm) const {
+        return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
+    }
+    double last_passable(double good_mm, double bad_mm) const;
+    Passage report(double depth_mm, const Held& held) const;
+    Passage report_at_orifice(double depth_mm) const;
+    void say_load(const Load& load, Passage& passage) const;
+    void say_shape(Passage& passage) const;
+    PassageProfile profile_of(const RodState& state) const;
+
+    Guide guide_;
+    Beam beam_;
+    const Device& device_;
+    const RehearsalOptions& options_;
+    Limits limits_;
+    GeometryLimit shape_;
+};
+
+Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
+    const KindHabits habits = habits_of(device_.kind);
+    RodOptions rod;
+    rod.access = options_.access;
+    rod.friction = options_.friction;
+    rod.spacing_mm = spacing_mm;
+    rod.handle_mm = limits_.handle_mm;
+    rod.speed_rpm = habits.speed_rpm;
+    rod.feed_mm_per_s = habits.feed_mm_per_s;
+    Held held{hold_rod(guide_, beam_, tip_depth_mm, rod), {}};
+    held.load = worst_load(guide_, beam_, held.state, limits_);
+    return held;
+}
+
+/// The deepest depth between one that passes and one that does not.
+double Trial::last_passable(double good_mm, double bad_mm) const {
+    while (bad_mm - good_mm > depth_tolerance_mm) {
+        const double middle = (good_mm + bad_mm) / 2;
+        const bool passes = !inside(middle) || hold(middle, scan_spacing_mm).load.ratio <= 1;
+        (passes ? good_mm : bad_mm) = middle;
+    }
+    return good_mm;
+}
+
+Result<Passage> Trial::deepest() {
+    if (!inside(shape_.depth_mm)) {
+        Passage passage = report_at_orifice(std::max(shape_.depth_mm, guide_.orifice_mm()));
+        say_shape(passage);
+        return passage;
+    }
+    // What stops a device need not grow with depth (a bend may lie high up), so the way down is
+    // tried too.
+    double good = guide_.orifice_mm(), bad = 0;
+    bool stopped = false;
+    for (double depth = good + scan_step_mm; depth < shape_.depth_mm && !stopped;
+         depth += scan_step_mm) {
+        if (hold(depth, scan_spacing_mm).load.ratio <= 1) {
+            good = depth;
+        } else {
+            bad = depth;
+            stopped = true;
+        }
+    }
+    const Held deepest = hold(shape_.depth_mm, options_.spacing_mm);
+    if (!deepest.state.converged) {
+        return fail(ErrorCode::NotConverged,
+                    "the equilibrium of device " + device_.id + " was not found",
+                    "canal " + guide_.lumen().canal);
+    }
+    if (!stopped && deepest.load.ratio <= 1) {
+        Passage passage = report(shape_.depth_mm, deepest);
+        say_shape(passage);
+        return passage;
+    }
+    const double reach = last_passable(good, stopped ? bad : shape_.depth_mm);
+    Load load = hold(std::max(reach + depth_tolerance_mm, guide_.orifice_mm() + least_inside_mm),
+                     scan_spacing_mm)
+                    .load;
+    // A tool that would also need more push than allowed to go on is too stiff for this canal,
+    // whichever of the two limits it met first.
+    const bool too_stiff = load.reason == StoppedBy::Strain &&
+                           deepest.state.push_without_friction_N > limits_.max_push_N;
+    Passage passage =
+        inside(reach) ? report(reach, hold(reach, options_.spacing_mm)) : report_at_orifice(reach);
+    say_load(load, passage);
+    if (too_stiff) passage.stopped_by = StoppedBy::Stiffness;
+    return passage;
+}
+
+Result<Passage> Trial::at(double tip_depth_mm) {
+    const double depth = std::clamp(tip_depth_mm, guide_.orifice_mm(), guide_.foramen_mm());
+    if (!inside(depth)) {
+        Passage passage = report_at_orifice(depth);
+        say_shape(passage);
+        return passage;
+    }
+    const Held held = hold(depth, options_.spacing_mm);
+    if (!held.state.converged) {
+        return fail(ErrorCode::NotConverged,
+                    "the equilibrium of device " + device_.id + " was not found",
+                    "canal " + guide_.lumen().canal);
+    }
+    Passage passage = report(depth, held);
+    // The nearest limit: the shape counts as met from where it would stop the device.
+    if (held.load.ratio > 1 || depth < shape_.depth_mm - depth_tolerance_mm) {
+        say_load(held.load, passage);
+    } else {
+        say_shape(passage);
+    }
+    return passage;
+}
+
+Passage Trial::report_at_orifice(double depth_mm) const {
+    Passage passage;
+    passage.canal = guide_.lumen().canal;
+    passage.device = device_.id;
+    passage.access = options_.access;
+    passage.reaches_mm = depth_mm;
+    passage.stop_setting_mm =
+        std::floor(depth_mm / options_.stop_step_mm + 1e-9) * options_.stop_step_mm;
+    passage.peak_strain_depth_mm = depth_mm;
+    return passage;
+}
+
+Passage Trial::report(double depth_mm, const Held& held) const {
+    const RodState& state = held.state;
+    Passage passage = report_at_orifice(depth_mm);
+    passage.binds = binding_ranges(guide_, beam_, depth_mm, binding_slack_mm);
+    const auto peak = std::max_element(state.strain.begin(), state.strain.end());
+    passage.peak_strain = *peak;
+    passage.peak_strain_depth_mm = state.depth_mm[peak - state.strain.begin()];
+    passage.push_force_N = state.push_N;
+    const bool turns = device_.cuts() || habits_of(device_.kind).speed_rpm > 0;
+    passage.torque_mNm = turns ? state.torque_Nmm : 0;
+    passage.bending_energy_mJ = state.bending_energy_Nmm;
+    if (habits_of(device_.kind).speed_rpm > 0 && passage.peak_strain > 0) {
+        passage.cycles_to_failure = cycles_to_failure(passage.peak_strain, device_);
+    }
+    passage.profile = profile_of(state);
+    return passage;
+}
+
+PassageProfile Trial::profile_of(const RodState& state) const {
+    PassageProfile profile;
+    for (std::size_t i = 0; i < state.depth_mm.size(); ++i) {
+        const double force = state.contact_N[i].norm();
+        profile.depth_mm.push_back(state.depth_mm[i]);
+        profile.offset_P_mm.push_back(state.point_P[i] - state.centre_P[i]);
+        profile.strain.push_back(state.strain[i]);
+        // The interior point method leaves a trace of force on every side; that is no contact.
+        const bool touches = force > 1e-4;
+        profile.contact_N_per_mm.push_back(touches ? force / state.spacing_mm : 0.0);
+        profile.contact_toward_P.push_back(touches ? Vec3(state.contact_N[i] / force)
+                                                   : Vec3(0, 0, 0));
+    }
+    return profile;
+}
+
+void Trial::say_load(const Load& load, Passage& passage) const {
+    passage.stopped_by = load.reason;
+    passage.stopped_at_mm = load.depth_mm;
+    passage.limit = std::isfinite(load.limit) ? load.limit : 0;
+    passage.why = sentence(load);
+}
+
+void Trial::say_shape(Passage& passage) const {
+    passage.stopped_by = shape_.reason;
+    passage.stopped_at_mm = shape_.decided_at_mm;
+    passage.limit = shape_.reason == StoppedBy::Width    ? shape_.canal_mm
+                    : shape_.reason == StoppedBy::Length ? device_.length_mm - limits_.stop_room_mm
+                                                         : guide_.foramen_mm();
+    passage.why = sentence(shape_, device_, limits_);
+}
+
+/// Complains about what cannot be tried.
+Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOptions& options) {
+    if (lumen.station_count() < 2 || lumen.theta_count() < 3 || !(lumen.spacing_mm() > 0)) {
+        return fail(ErrorCode::BadInput, "the canal has no extent", "canal " + lumen.canal,
+                    "trace it again");
+    }
+    if (!(device.length_mm > 0) || !(device.diameter_mm_at(0) > 0)) {
+        return fail(ErrorCode::BadInput, "the device has no extent", "device " + device.id,
+                    "give its tip_mm and length_mm");
+    }
+    if (!(options.friction >= 0 && options.friction <= 2)) {
+        return fail(ErrorCode::BadInput, "the friction coefficient must be from 0 to 2",
+                    "friction");
+    }
+    if (!(options.spacing_mm > 0) || !(options.stop_step_mm > 0)) {
+        return fail(ErrorCode::BadInput, "spacing and stop step must be above 0", "rehearsal");
+    }
+    return {};
+}
+
+}  // namespace
+
+Result<Passage> rehearse(const Lumen& lumen, const Device& device,
+                         const RehearsalOptions& options) {
+    if (const auto checked = check(lumen, device, options); !checked) {
+        return tl::unexpected(checked.error());
+    }
+    return Trial(lumen, device, options).deepest();
+}
+
+Result<Passage> hold_at(const Lumen& lumen, const Device& device, double tip_depth_mm,
+                        const RehearsalOptions& options) {
+    if (const auto checked = check(lumen, device, options); !checked) {
+        return tl::unexpected(checked.error());
+    }
+    if (!std::isfinite(tip_depth_mm)) {
+        return fail(ErrorCode::BadInput, "the tip depth is not a number", "tip_depth_mm");
+    }
+    return Trial(lumen, device, options).at(tip_depth_mm);
+}
+
+}  // namespace anfract

@@ -1,0 +1,70 @@
+#pragma once
+
+#include <cmath>
+#include <numbers>
+
+#include "anfract/tooth/tooth.h"
+#include "anfract/tray/device.h"
+
+namespace anfract::test {
+
+/// A canal that runs straight down z for `straight_mm`, then along an arc of `radius_mm` through
+/// `angle_deg` in the x-z plane, then straight for `leg_mm`; its diameter falls from `wide_mm` at
+/// the orifice to `narrow_mm`.
+struct CanalShape {
+    double reference_to_orifice_mm = 8;
+    double straight_mm = 6;
+    double radius_mm = 5;
+    double angle_deg = 45;
+    double leg_mm = 0;
+    double wide_mm = 0.6;
+    double narrow_mm = 0.3;
+    double step_mm = 0.1;
+
+    double arc_mm() const { return radius_mm * angle_deg * std::numbers::pi / 180; }
+    double length_mm() const { return straight_mm + arc_mm() + leg_mm; }
+
+    Vec3 point(double s) const {
+        const double angle = angle_deg * std::numbers::pi / 180;
+        if (s <= straight_mm) return {0, 0, s};
+        const double turned = std::min((s - straight_mm) / radius_mm, angle);
+        Vec3 p(radius_mm * (1 - std::cos(turned)), 0, straight_mm + radius_mm * std::sin(turned));
+        const double rest = s - straight_mm - arc_mm();
+        if (rest > 0) p += rest * Vec3(std::sin(angle), 0, std::cos(angle));
+        return p;
+    }
+};
+
+inline Canal canal_of(const CanalShape& shape) {
+    Canal canal;
+    canal.name = "C";
+    const int steps = static_cast<int>(std::ceil(shape.length_mm() / shape.step_mm));
+    for (int i = 0; i <= steps; ++i) {
+        const double s = shape.length_mm() * i / steps;
+        CanalSample sample;
+        sample.depth_mm = shape.reference_to_orifice_mm + s;
+        sample.point_P = shape.point(s);
+        sample.diameter_mm = shape.wide_mm + (shape.narrow_mm - shape.wide_mm) * i / steps;
+        sample.diameter_short_mm = sample.diameter_long_mm = sample.diameter_mm;
+        canal.samples.push_back(sample);
+    }
+    canal.orifice_P = canal.samples.front().point_P;
+    canal.foramen_P = canal.samples.back().point_P;
+    canal.length_mm = shape.length_mm();
+    canal.depth_to_foramen_mm = canal.samples.back().depth_mm;
+    return canal;
+}
+
+/// A round rod of one width and a linear material that does not cut.
+inline Device rod(double diameter_mm, double modulus_MPa, double length_mm) {
+    Device device;
+    device.id = "rod";
+    device.kind = DeviceKind::AgitationTip;
+    device.material = LinearMaterial{modulus_MPa};
+    device.tip_mm = diameter_mm;
+    device.working_part_mm = length_mm;
+    device.length_mm = length_mm;
+    return device;
+}
+
+}  // namespace anfract::test
