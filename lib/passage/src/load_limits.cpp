@@ -46,7 +46,7 @@ Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, con
     const double peak_depth = state.depth_mm[peak - state.strain.begin()];
     consider({StoppedBy::Strain, *peak / limits.max_strain, *peak, limits.max_strain, peak_depth});
 
-    const bool stiff = state.push_without_friction_N > 0.5 * state.push_N;
+    const bool stiff = !beam.device().cuts();
     std::size_t hardest = 0;
     for (std::size_t i = 0; i < state.contact_N.size(); ++i) {
         if (state.contact_N[i].norm() > state.contact_N[hardest].norm()) hardest = i;
@@ -66,25 +66,23 @@ Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, con
 }
 
 std::string sentence(const Load& load) {
-    const char* relation = load.ratio > 1 ? "above" : "of";
     switch (load.reason) {
         case StoppedBy::Strain:
-            return text("bending strains it to %.2f %% at %.1f mm, %s the limit of %.2f %%",
-                        100 * load.value, load.depth_mm, relation, 100 * load.limit);
+            return text("bending strains it to %.2f %% at %.1f mm; the limit is %.2f %%",
+                        100 * load.value, load.depth_mm, 100 * load.limit);
         case StoppedBy::Stiffness:
             return text(
-                "bending it round the curve takes a push of %.2f N, %s the limit of %.2f N; it "
+                "bending it round the curve takes a push of %.2f N; the limit is %.2f N, and it "
                 "presses "
                 "hardest at %.1f mm",
-                load.value, relation, load.limit, load.depth_mm);
+                load.value, load.limit, load.depth_mm);
         case StoppedBy::Force:
             return text(
-                "friction raises the push to %.2f N, %s the limit of %.2f N; it presses hardest at "
-                "%.1f mm",
-                load.value, relation, load.limit, load.depth_mm);
+                "it takes a push of %.2f N; the limit is %.2f N, and it presses hardest at %.1f mm",
+                load.value, load.limit, load.depth_mm);
         case StoppedBy::Buckling:
-            return text("a push of %.2f N is %s the %.2f N at which it buckles at %.1f mm",
-                        load.value, relation, load.limit, load.depth_mm);
+            return text("it takes a push of %.2f N and buckles at %.2f N, at %.1f mm", load.value,
+                        load.limit, load.depth_mm);
         default:
             return "";
     }

@@ -31,7 +31,8 @@ struct Load {
 };
 
 /// The worst of strain, push force, and buckling outside and inside the canal. A push beyond its
-/// limit is `Stiffness` when at least half of it bends and wedges the device, else `Force`.
+/// limit is `Stiffness` for a tool that does not cut: all of its push comes of bending. For an
+/// instrument that works its way in it is `Force`.
 Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, const Limits& limits);
 
 /// One sentence with the number that decided.

@@ -1,5 +1,6 @@
 #include "anfract/passage/rehearse.h"
 
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include "anfract/tray/tray_file.h"
@@ -11,26 +12,125 @@ namespace {
 using test::canal_of;
 using test::CanalShape;
 using test::rod;
+using testing::HasSubstr;
 
 Lumen lumen(const CanalShape& shape) { return *lumen_of(canal_of(shape)); }
 
-TEST(Rehearse, ATHinRodComesToTheForamen) {
-    const auto passage = rehearse(lumen({}), rod(0.1, 60000, 30));
+TEST(Rehearse, ASlenderRodComesToTheForamen) {
+    const auto passage = rehearse(lumen({}), rod(0.15, 60000, 22));
     ASSERT_TRUE(passage) << passage.error().sentence();
-    printf("%s push %g strain %g\n", passage->why.c_str(), passage->push_force_N,
-           passage->peak_strain);
     EXPECT_EQ(passage->stopped_by, StoppedBy::Foramen);
+    EXPECT_NEAR(passage->reaches_mm, 8 + 6 + 5 * std::numbers::pi / 4, 1e-3);
+    EXPECT_EQ(passage->stop_setting_mm, 17.5);
+    EXPECT_TRUE(passage->binds.empty());
+    EXPECT_THAT(passage->why, HasSubstr("foramen"));
 }
 
-TEST(Rehearse, EveryDeviceOfTheGenericTray) {
-    const Lumen l = lumen({});
-    for (const Device& device : generic_tray().devices) {
-        const auto p = rehearse(l, device);
-        ASSERT_TRUE(p) << p.error().sentence();
-        printf("%-24s %6.2f %-9s strain %.4f push %.3f torque %.3f | %s\n", device.id.c_str(),
-               p->reaches_mm, to_string(p->stopped_by).c_str(), p->peak_strain, p->push_force_N,
-               p->torque_mNm, p->why.c_str());
+// Arithmetic: in a straight canal of taper 0.04 and 0.30 mm at the end, a cylinder of 0.42 mm stops
+// 3 mm short and one of 0.32 mm half a millimetre short.
+TEST(Rehearse, ACannulaStopsWhereTheCanalIsAsWideAsIt) {
+    const Lumen straight =
+        lumen({.straight_mm = 15, .angle_deg = 0, .wide_mm = 0.9, .narrow_mm = 0.3});
+    for (const auto& [outside, short_mm] : {std::pair{0.42, 3.0}, {0.32, 0.5}}) {
+        const auto passage = rehearse(straight, rod(outside, 60000, 30));
+        ASSERT_TRUE(passage);
+        EXPECT_EQ(passage->stopped_by, StoppedBy::Width);
+        EXPECT_NEAR(passage->reaches_mm, 23 - short_mm, 1e-3);
+        EXPECT_NEAR(passage->stopped_at_mm, 23 - short_mm, 1e-3);
+        EXPECT_FALSE(passage->binds.empty());
     }
+}
+
+TEST(Rehearse, ADeviceThatIsTooShortStopsAtItsLength) {
+    const auto passage = rehearse(lumen({}), rod(0.15, 60000, 16));
+    ASSERT_TRUE(passage);
+    EXPECT_EQ(passage->stopped_by, StoppedBy::Length);
+    EXPECT_DOUBLE_EQ(passage->reaches_mm, 15);  // 1 mm is left for the stop
+}
+
+TEST(Rehearse, ATipWiderThanTheOrificeStaysThere) {
+    const auto passage = rehearse(lumen({}), rod(0.7, 60000, 25));
+    ASSERT_TRUE(passage);
+    EXPECT_EQ(passage->stopped_by, StoppedBy::Width);
+    EXPECT_DOUBLE_EQ(passage->reaches_mm, 8);
+    EXPECT_THAT(passage->why, HasSubstr("0.70 mm wide and the canal 0.60 mm"));
+}
+
+TEST(Rehearse, AFileCutsUpToItsAllowanceAndBindsThere) {
+    const Lumen straight =
+        lumen({.straight_mm = 12, .angle_deg = 0, .wide_mm = 0.5, .narrow_mm = 0.2});
+    Device file = rod(0.25, 60000, 25);
+    file.kind = DeviceKind::RotaryFile;
+    RehearsalOptions none;
+    none.cut_allowance_mm = 0;
+    const auto touching = rehearse(straight, file, none);
+    RehearsalOptions some;
+    some.cut_allowance_mm = 0.04;
+    const auto cutting = rehearse(straight, file, some);
+    ASSERT_TRUE(touching && cutting);
+    // The canal narrows by 0.025 mm per mm.
+    EXPECT_NEAR(touching->reaches_mm, 20 - 0.05 / 0.025, 1e-3);
+    EXPECT_NEAR(cutting->reaches_mm, 20 - 0.01 / 0.025, 1e-3);
+    ASSERT_EQ(cutting->binds.size(), 1u);
+    EXPECT_NEAR(cutting->binds[0].first, 20 - 0.06 / 0.025, 0.1);
+    EXPECT_NEAR(cutting->binds[0].second, cutting->reaches_mm, 1e-6);
+}
+
+// Common practice, no source: a stainless plugger goes to the start of the curve and stops; a
+// nickel-titanium one goes round it.
+TEST(Rehearse, ASteelPluggerStopsAtTheCurveAndANitiOnePasses) {
+    const Lumen shaped = lumen({.radius_mm = 6, .angle_deg = 40, .wide_mm = 1.0, .narrow_mm = 0.5});
+    Device plugger = rod(0.4, 0, 25);
+    plugger.kind = DeviceKind::Plugger;
+    plugger.taper = 0.02;
+    plugger.working_part_mm = 16;
+    plugger.material = NamedMaterial::StainlessSteel;
+    const auto steel = rehearse(shaped, plugger);
+    plugger.material = NamedMaterial::NitiAustenitic;
+    const auto niti = rehearse(shaped, plugger);
+    ASSERT_TRUE(steel && niti);
+    EXPECT_TRUE(steel->stopped_by == StoppedBy::Stiffness || steel->stopped_by == StoppedBy::Strain)
+        << steel->why;
+    EXPECT_GT(steel->reaches_mm, 14);        // the curve starts at 14 mm
+    EXPECT_LT(steel->reaches_mm, 14 + 2.5);  // and is 4.2 mm long
+    EXPECT_EQ(niti->stopped_by, StoppedBy::Foramen) << niti->why;
+}
+
+TEST(Rehearse, EveryDeviceOfTheGenericTrayGivesAFiniteAnswerInsideTheCanal) {
+    for (const Access access : {Access::Axial, Access::Straight}) {
+        const Lumen curved = lumen({.radius_mm = 3, .angle_deg = 60, .leg_mm = 1});
+        RehearsalOptions options;
+        options.access = access;
+        for (const Device& device : generic_tray().devices) {
+            const auto passage = rehearse(curved, device, options);
+            ASSERT_TRUE(passage) << passage.error().sentence();
+            EXPECT_GE(passage->reaches_mm, curved.depth_mm.front()) << device.id;
+            EXPECT_LE(passage->reaches_mm, curved.depth_mm.back()) << device.id;
+            EXPECT_LE(passage->stop_setting_mm, passage->reaches_mm) << device.id;
+            EXPECT_TRUE(std::isfinite(passage->push_force_N)) << device.id;
+            EXPECT_LT(passage->peak_strain, 0.2) << device.id;
+            EXPECT_FALSE(passage->why.empty()) << device.id;
+        }
+    }
+}
+
+TEST(HoldAt, ReportsTheDeviceAtTheDepthAskedFor) {
+    const auto passage = hold_at(lumen({}), rod(0.15, 60000, 25), 16);
+    ASSERT_TRUE(passage);
+    EXPECT_DOUBLE_EQ(passage->reaches_mm, 16);
+    ASSERT_FALSE(passage->profile.depth_mm.empty());
+    EXPECT_NEAR(passage->profile.depth_mm.back(), 16, 0.01);
+    for (std::size_t i = 1; i < passage->profile.depth_mm.size(); ++i) {
+        EXPECT_LE(passage->profile.depth_mm[i] - passage->profile.depth_mm[i - 1], 0.1 + 1e-3);
+    }
+}
+
+TEST(Rehearse, RefusesWhatHasNoExtent) {
+    EXPECT_FALSE(rehearse(Lumen{}, rod(0.15, 60000, 25)));
+    EXPECT_FALSE(rehearse(lumen({}), Device{}));
+    RehearsalOptions options;
+    options.friction = -1;
+    EXPECT_FALSE(rehearse(lumen({}), rod(0.15, 60000, 25), options));
 }
 
 }  // namespace
