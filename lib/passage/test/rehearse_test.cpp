@@ -17,7 +17,7 @@ using testing::HasSubstr;
 Lumen lumen(const CanalShape& shape) { return *lumen_of(canal_of(shape)); }
 
 TEST(Rehearse, ASlenderRodComesToTheForamen) {
-    const auto passage = rehearse(lumen({}), rod(0.15, 60000, 22));
+    const auto passage = rehearse(lumen({}), rod(0.15, 60000, 20));
     ASSERT_TRUE(passage) << passage.error().sentence();
     EXPECT_EQ(passage->stopped_by, StoppedBy::Foramen);
     EXPECT_NEAR(passage->reaches_mm, 8 + 6 + 5 * std::numbers::pi / 4, 1e-3);
@@ -106,7 +106,7 @@ TEST(Rehearse, EveryDeviceOfTheGenericTrayGivesAFiniteAnswerInsideTheCanal) {
             ASSERT_TRUE(passage) << passage.error().sentence();
             EXPECT_GE(passage->reaches_mm, curved.depth_mm.front()) << device.id;
             EXPECT_LE(passage->reaches_mm, curved.depth_mm.back()) << device.id;
-            EXPECT_LE(passage->stop_setting_mm, passage->reaches_mm) << device.id;
+            EXPECT_LE(passage->stop_setting_mm, passage->reaches_mm + 1e-6) << device.id;
             EXPECT_TRUE(std::isfinite(passage->push_force_N)) << device.id;
             EXPECT_LT(passage->peak_strain, 0.2) << device.id;
             EXPECT_FALSE(passage->why.empty()) << device.id;
@@ -121,7 +121,7 @@ TEST(HoldAt, ReportsTheDeviceAtTheDepthAskedFor) {
     ASSERT_FALSE(passage->profile.depth_mm.empty());
     EXPECT_NEAR(passage->profile.depth_mm.back(), 16, 0.01);
     for (std::size_t i = 1; i < passage->profile.depth_mm.size(); ++i) {
-        EXPECT_LE(passage->profile.depth_mm[i] - passage->profile.depth_mm[i - 1], 0.1 + 1e-3);
+        EXPECT_LE(passage->profile.depth_mm[i] - passage->profile.depth_mm[i - 1], 0.1);
     }
 }
 

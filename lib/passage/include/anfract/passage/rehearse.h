@@ -12,22 +12,26 @@ namespace anfract {
 /// How a device is tried.
 struct RehearsalOptions {
     Access access = Access::Axial;
-    double friction = 0.2;                 ///< Coulomb coefficient, device on wet dentine
-    std::optional<double> max_push_N;      ///< default by kind of device
-    std::optional<double> max_strain;      ///< default by material
-    std::optional<double> cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
-                                             ///< default by kind, 0 for devices that do not cut
-    std::optional<double> stop_room_mm;      ///< length below the handle kept for the stop; default by kind
-    double stop_step_mm = 0.5;               ///< what a stop can be set to
-    double spacing_mm = 0.1;                 ///< of nodes along the device, at most
+    double friction = 0.2;             ///< Coulomb coefficient, device on wet dentine
+    std::optional<double> max_push_N;  ///< default by kind of device
+    std::optional<double> max_strain;  ///< default by material
+    std::optional<double>
+        cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
+                           ///< default by kind, 0 for devices that do not cut
+    std::optional<double>
+        stop_room_mm;           ///< length below the handle kept for the stop; default by kind
+    double stop_step_mm = 0.5;  ///< what a stop can be set to
+    double spacing_mm = 0.09;   ///< of nodes along the device, at most; depths of neighbours differ
+                                ///< by some per cent more on an outer wall
 };
 
 /// How far the device goes when it is advanced from the orifice, and what it does there.
 /// Errors: BadInput (device or lumen without extent), NotConverged.
-Result<Passage> rehearse(const Lumen& lumen, const Device& device, const RehearsalOptions& options = {});
+Result<Passage> rehearse(const Lumen& lumen, const Device& device,
+                         const RehearsalOptions& options = {});
 
-/// The device held with its tip at `tip_depth_mm`, whether or not it would go there by itself; `stopped_by` and
-/// `why` then say what limit is nearest. For dragging a device along the ruler.
+/// The device held with its tip at `tip_depth_mm`, whether or not it would go there by itself;
+/// `stopped_by` and `why` then say what limit is nearest. For dragging a device along the ruler.
 Result<Passage> hold_at(const Lumen& lumen, const Device& device, double tip_depth_mm,
                         const RehearsalOptions& options = {});
 
