@@ -29,7 +29,7 @@ export interface Tick {
 }
 
 /** Ticks every half millimetre, labelled as densely as `min_label_px` allows. */
-export function ticks(scale: Scale, min_label_px = 40): Tick[] {
+export function ticks(scale: Scale, min_label_px = 30): Tick[] {
   const every = [1, 2, 5].find((n) => n * pxPerMm(scale) >= min_label_px) ?? 5;
   const out: Tick[] = [];
   for (let half = Math.ceil(scale.from_mm * 2 - 1e-9); half <= scale.to_mm * 2 + 1e-9; half++) {
@@ -39,7 +39,7 @@ export function ticks(scale: Scale, min_label_px = 40): Tick[] {
   return out;
 }
 
-const NICE = [0.25, 0.5, 0.75, 1, 1.5, 2, 3, 4, 5, 6, 8, 10];
+const NICE = [0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.75, 1, 1.5, 2, 3, 4, 5, 6, 8, 10];
 
 /** The largest nice factor that draws `size_mm` within `room_px`; never nothing. */
 export function niceFactor(size_mm: number, room_px: number, px_per_mm: number): number {

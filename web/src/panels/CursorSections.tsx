@@ -137,28 +137,24 @@ function Canals({ plane, section, tooth, at, width, height }: { plane: SectionPl
 function Tools({ scan, zoom, setZoom }: { scan: ScanDetail; zoom: number; setZoom: (zoom: number) => void }) {
   const grey = store.state.work.grey.value;
   return (
-    <div class="picture-tools">
+    <div class="picture-tools" role="group" aria-label={t('grey.title')}>
       <button type="button" aria-label={t('section.closer')} title={t('section.closer')} disabled={zoom >= 8} onClick={() => setZoom(Math.min(8, zoom * 1.5))}>
         +
       </button>
       <button type="button" aria-label={t('section.wider')} title={t('section.wider')} disabled={zoom <= 1} onClick={() => setZoom(Math.max(1, zoom / 1.5))}>
         −
       </button>
-      <select
-        aria-label={t('grey.title')}
-        title={t('grey.title')}
-        onChange={(event) => {
-          const chosen = tissueWindows(scan.grey, tissueLevels(scan.survey)).find((w) => w.key === event.currentTarget.value);
-          if (chosen) store.setWorkGrey({ low: chosen.low, high: chosen.high });
-        }}
-      >
-        <option value="">{t('grey.title')}</option>
-        {tissueWindows(scan.grey, tissueLevels(scan.survey)).map((w) => (
-          <option key={w.key} value={w.key} selected={Math.abs(w.low - grey.low) < 1 && Math.abs(w.high - grey.high) < 1}>
-            {t(`grey.${w.key}`)}
-          </option>
-        ))}
-      </select>
+      {tissueWindows(scan.grey, tissueLevels(scan.survey)).map((w) => (
+        <button
+          key={w.key}
+          class="tissue"
+          type="button"
+          aria-pressed={Math.abs(w.low - grey.low) < 1 && Math.abs(w.high - grey.high) < 1}
+          onClick={() => store.setWorkGrey({ low: w.low, high: w.high })}
+        >
+          {t(`grey.${w.key}`)}
+        </button>
+      ))}
     </div>
   );
 }

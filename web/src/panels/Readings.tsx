@@ -31,22 +31,22 @@ export function Readings() {
     <section class="card readings" aria-labelledby="readings-title">
       <h2 id="readings-title">{t('at.title', { depth: format.depth(cursor.depth_mm), canal: canal.name })}</h2>
       <div class="readings-body">
-        <div class="figures">
-          {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures at={at} />}
-          {row ? <DeviceFigures row={row} depth_mm={cursor.depth_mm} at={at} /> : <p class="soft hint">{t('at.noDevice')}</p>}
-        </div>
-        {!inCrown && <CrossSection canal={canal} at={at} device={row ? discOf(row, cursor.depth_mm) : null} size_px={150} />}
+        {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures at={at} />}
+        {!inCrown && <CrossSection canal={canal} at={at} device={row ? discOf(row, cursor.depth_mm) : null} size_px={118} />}
       </div>
+      {row ? <DeviceFigures row={row} depth_mm={cursor.depth_mm} at={at} /> : <p class="soft hint">{t('at.noDevice')}</p>}
       {row && <Why passage={passageOf(store.state, row)} sentence={store.state.work.held.value.get(row.id)?.sentence ?? null} />}
     </section>
   );
 }
 
-function Figure({ name, children }: { name: string; children: ComponentChildren }) {
+/** A name, its number and, in the canal's list, a word for it. */
+function Figure({ name, word, children }: { name: string; word?: ComponentChildren; children: ComponentChildren }) {
   return (
     <div>
       <dt>{name}</dt>
       <dd class="number">{children}</dd>
+      {word !== undefined && <dd class="word">{word}</dd>}
     </div>
   );
 }
@@ -54,20 +54,27 @@ function Figure({ name, children }: { name: string; children: ComponentChildren 
 function CanalFigures({ at }: { at: CanalAt }) {
   const bent = at.curvature_per_mm ?? 0;
   const oval = at.short_mm !== undefined && at.long_mm !== undefined;
+  const bend = curveRisk(bent);
+  const thin = wallRisk(at.wall_min_mm ?? Infinity);
+  const letter = at.wall_min_toward && directionLetter(at.wall_min_toward);
   return (
-    <dl>
-      <Figure name={t('at.width')}>{format.plusMinus(at.diameter_mm, at.diameter_sd_mm, 2, 'mm')}</Figure>
-      {oval && <Figure name={t('at.shortLong')}>{`${format.fixed(at.short_mm ?? 0, 2)} / ${format.width(at.long_mm ?? 0)}`}</Figure>}
+    <dl class="of-canal">
+      <Figure name={t('at.width')} word="">
+        {format.plusMinus(at.diameter_mm, at.diameter_sd_mm, 2, 'mm')}
+      </Figure>
+      {oval && (
+        <Figure name={t('at.shortLong')} word="">
+          {`${format.fixed(at.short_mm ?? 0, 2)} / ${format.width(at.long_mm ?? 0)}`}
+        </Figure>
+      )}
       {at.curvature_per_mm !== undefined && (
-        <Figure name={t('at.curve')}>
-          {bent < 0.02 ? t('ruler.straight') : `${format.radius(1 / bent)} `}
-          {bent >= 0.02 && <Risk step={curveRisk(bent)} word={t(`risk.${curveRisk(bent)}`)} />}
+        <Figure name={t('at.curve')} word={bent < 0.02 ? '' : <Risk step={bend} word={t(`risk.${bend}`)} />}>
+          {bent < 0.02 ? t('ruler.straight') : `R ${format.radius(1 / bent)}`}
         </Figure>
       )}
       {at.wall_min_mm !== undefined && (
-        <Figure name={at.wall_min_toward ? `${t('at.wall')}, ${t('at.toward', { letter: directionLetter(at.wall_min_toward) })}` : t('at.wall')}>
-          {`${format.width(at.wall_min_mm)} `}
-          <Risk step={wallRisk(at.wall_min_mm)} word={t(`wallRisk.${wallRisk(at.wall_min_mm)}`)} />
+        <Figure name={t('at.wall')} word={<Risk step={thin} word={letter ? t('at.toward', { word: t(`wallRisk.${thin}`), letter }) : t(`wallRisk.${thin}`)} />}>
+          {format.width(at.wall_min_mm)}
         </Figure>
       )}
     </dl>
@@ -90,13 +97,11 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
       <h3>{device ? deviceLabel(device) : row.device}</h3>
       {!passage && <p class="soft">{t('app.loading')} …</p>}
       {passage && (
-        <dl aria-busy={held?.busy ?? false}>
+        <dl class="of-device" aria-busy={held?.busy ?? false}>
           <Figure name={held ? t('ruler.held') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
           {!held && <Figure name={t('at.stopSetting')}>{format.depth(passage.stop_setting_mm)}</Figure>}
-          <Figure name={t('at.peak')}>
-            {format.strain(passage.peak_strain)}
-            {passage.peak_strain_depth_mm !== undefined && <span class="soft"> {format.depth(passage.peak_strain_depth_mm)}</span>}
-          </Figure>
+          <Figure name={t('at.peak')}>{format.strain(passage.peak_strain)}</Figure>
+          {passage.peak_strain_depth_mm !== undefined && <Figure name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
           <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
           {passage.torque_mNm !== undefined && <Figure name={t('at.torque')}>{format.torque(passage.torque_mNm)}</Figure>}
           {passage.cycles_to_failure && (

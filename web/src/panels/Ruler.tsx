@@ -12,6 +12,7 @@ import { DeviceRow, PROFILE_PX, ROW_PX } from '../view/ruler/DeviceRow';
 import { Lane } from '../view/ruler/Lane';
 import { Legend } from '../view/ruler/Legend';
 import { useSize } from '../view/useSize';
+import { useSignal } from '@preact/signals';
 
 /** Widths in px of what stands left and right of the scale. */
 const LABEL_PX = 150;
@@ -23,9 +24,16 @@ const LANE_GAP_PX = 14;
 export function Ruler({ canals }: { canals: readonly Canal[] }) {
   const { ref, width, height } = useSize<HTMLDivElement>();
   const { span, rows, passages } = store.state.work;
+  const folded = useSignal<ReadonlySet<string>>(new Set());
+  const fold = (canal: string): void => {
+    const next = new Set(folded.value);
+    if (!next.delete(canal)) next.add(canal);
+    folded.value = next;
+  };
+  const open = rows.value.filter((row) => !folded.value.has(row.canal));
   const plot = Math.max(160, width - LABEL_PX - 4);
   const scale: Scale = { ...spanOf(canals, span.value), left_px: 8, width_px: Math.max(100, plot - 8 - MARGIN_PX) };
-  const band_px = bandFor(canals.length, rows.value.length, height);
+  const band_px = bandFor(canals.length, open.length, height);
   const factors = factorsFor(canals, band_px, scale);
   return (
     <section class="card ruler" aria-labelledby="ruler-title">
@@ -66,16 +74,19 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
                 workingDepth_mm={workingDepth(canal.name)}
                 hover={store.hover}
                 pin={store.pin}
+                bars={rows.value.filter((row) => row.canal === canal.name).length}
+                folded={folded.value.has(canal.name)}
+                fold={() => fold(canal.name)}
                 addDevice={() => store.chooseDeviceFor(canal.name)}
               >
-                {rows.value
+                {open
                   .filter((row) => row.canal === canal.name)
                   .map((row) => (
                     <Bar key={row.id} row={row} scale={scale} width={plot} />
                   ))}
               </Lane>
             ))}
-            {canals.length === 0 && <p class="none">{t('ruler.noCanals')}</p>}
+            {canals.length === 0 && <p class="no-canals">{t('ruler.noCanals')}</p>}
             <CursorLine scale={scale} />
           </div>
         )}

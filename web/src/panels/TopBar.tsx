@@ -81,16 +81,12 @@ function Subject() {
     ].filter(Boolean);
     const name = toothName(tooth.tooth.fdi);
     return (
-      <div class="subject">
-        <h1>{name === '' ? t('tooth.unknown') : `${name} · ${tooth.tooth.fdi}`}</h1>
+      <div class="subject" title={parts.join(' · ')}>
+        <h1 class="tooth-name">{name === '' ? t('tooth.unknown') : `${name} · ${tooth.tooth.fdi}`}</h1>
         {tooth.invented && <Invented />}
         <p class="soft">{parts.join(' · ')}</p>
       </div>
     );
   }
-  return (
-    <div class="subject">
-      <p class="soft">{t('app.tagline')}</p>
-    </div>
-  );
+  return <div class="subject" />;
 }

@@ -14,8 +14,11 @@ interface Props {
   size_px: number;
 }
 
-/** Half the width of the picture in mm. */
-const HALF_MM = 2.6;
+/** Half the width of the picture in mm, in steps so that it does not swim while the cursor moves. */
+const HALVES_MM = [1.2, 1.8, 2.6, 3.6];
+
+/** The closest step that shows the canal and its thinnest wall with some room. */
+const halfFor = (width_mm: number, wall_mm: number): number => HALVES_MM.find((h) => width_mm / 2 + wall_mm + 0.3 <= h) ?? 3.6;
 
 /** Radius of the fitted ellipse in a direction `angle` from its long axis. */
 function ellipseRadius(long_mm: number, short_mm: number, angle: number): number {
@@ -27,7 +30,7 @@ function ellipseRadius(long_mm: number, short_mm: number, angle: number): number
 /** The canal, the dentine round it and the device in it, drawn to scale looking toward the apex. */
 export function CrossSection({ canal, at, device, size_px }: Props) {
   const { right, down } = sectionAxes(at.tangent);
-  const px = size_px / (2 * HALF_MM);
+  const px = size_px / (2 * halfFor(at.long_mm ?? at.diameter_mm, at.wall_min_mm ?? 1));
   const long = at.long_mm ?? at.diameter_mm;
   const short = at.short_mm ?? at.diameter_mm;
   const axis_deg = at.long_axis_deg ?? 0;

@@ -20,7 +20,7 @@ import {
 import type { Canal, Tooth } from '../api/documents';
 import { canalAt, riskAt } from '../model/canal';
 import { type Mesh as MeshArrays, tube } from '../model/tube';
-import { type Vec3, add, distance, scale } from '../model/vec';
+import { type Vec3, add, scale } from '../model/vec';
 
 /** Colours the scene takes from the page's look. */
 export interface SceneLook {
@@ -67,7 +67,8 @@ export class ToothScene {
   private readonly deviceGroup = new Group();
   private readonly ring: Mesh;
   private middle: Vec3 = [0, 0, 0];
-  private reach_mm = 12;
+  /** Half the height of the tooth along the patient's z, and its largest radius round that axis. */
+  private half_mm = { height: 12, radius: 6 };
   private waiting = 0;
   orbit: Orbit = { ...START_ORBIT };
 
@@ -90,7 +91,7 @@ export class ToothScene {
     const vertices: readonly Vec3[] = tooth.surface?.vertices_mm ?? tooth.canals.flatMap((c) => c.samples.point_mm);
     const [low, high] = bounds(vertices);
     this.middle = scale(add(low, high), 0.5);
-    this.reach_mm = Math.max(4, distance(low, high) / 2);
+    this.half_mm = { height: Math.max(3, (high[2] - low[2]) / 2), radius: Math.max(2, Math.hypot(high[0] - low[0], high[1] - low[1]) / 2) };
     (this.ring.material as MeshLambertMaterial).color.set(look.cursor);
     (this.ring.material as MeshLambertMaterial).emissive.set(look.cursor);
     this.draw();
@@ -165,8 +166,10 @@ export class ToothScene {
   private aim(): void {
     const { azimuth_rad: a, elevation_rad: e } = this.orbit;
     const half = (this.camera.fov * Math.PI) / 360;
-    const fit = this.reach_mm / Math.sin(Math.min(half, Math.atan(Math.tan(half) * this.camera.aspect)));
-    const far = fit * this.orbit.distance * 0.97;
+    const { height, radius } = this.half_mm;
+    const tall = height * Math.cos(e) + radius * Math.abs(Math.sin(e));
+    const fit = Math.max(tall / Math.tan(half), radius / (Math.tan(half) * this.camera.aspect)) * 1.04 + radius;
+    const far = fit * this.orbit.distance;
     const eye: Vec3 = [Math.sin(a) * Math.cos(e), -Math.cos(a) * Math.cos(e), Math.sin(e)];
     this.camera.up.set(0, 0, 1);
     this.camera.position.set(...add(this.middle, scale(eye, far)));

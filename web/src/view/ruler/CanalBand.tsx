@@ -71,8 +71,8 @@ function Branchings({ canal, scale }: { canal: Canal; scale: Scale }) {
   const { joins, leaves } = canal;
   const note = (depth_mm: number, text: string) => (
     <g class="branching" key={text}>
-      <path d={`M${toPx(scale, depth_mm)} 0 l-4 -0 l4 7 l4 -7 z`} />
-      <text x={toPx(scale, depth_mm) + 7} y={9}>
+      <path d={`M${toPx(scale, depth_mm) - 4} 0 h8 l-4 7 z`} />
+      <text x={toPx(scale, depth_mm) - 7} y={9} text-anchor="end">
         {text}
       </text>
     </g>

@@ -19,6 +19,10 @@ interface Props {
   workingDepth_mm: number | null;
   hover: (cursor: Cursor | null) => void;
   pin: (cursor: Cursor) => void;
+  /** How many bars the lane has, whether they are folded away, and the switch for that. */
+  bars: number;
+  folded: boolean;
+  fold: () => void;
   addDevice: () => void;
   children: ComponentChildren;
 }
@@ -58,15 +62,21 @@ export function Lane(props: Props) {
           workingDepth_mm={props.workingDepth_mm}
         />
       </CursorSlider>
+      {props.folded && <p class="folded soft">{t('ruler.bars', { n: props.bars })}</p>}
       {props.children}
     </section>
   );
 }
 
-function LaneLabel({ canal, workingDepth_mm, addDevice }: Props) {
+function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Props) {
   return (
     <div class="lane-label">
-      <h3>{canal.name}</h3>
+      <h3>
+        <button class="plain fold" type="button" aria-expanded={!folded} title={t('ruler.fold', { canal: canal.name })} disabled={bars === 0} onClick={fold}>
+          {canal.name}
+          {bars > 0 && <span class="fold-sign">{folded ? '▸' : '▾'}</span>}
+        </button>
+      </h3>
       <p class="number depth">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</p>
       {workingDepth_mm !== null && <p class="soft number">{t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}</p>}
       {canal.presence !== undefined && <p class="soft number">{t('ruler.presence', { p: format.percent(canal.presence) })}</p>}
