@@ -1,5 +1,4 @@
-import type { Measures } from './documents';
-import type { About, Candidate, CaseDetail, CaseSummary, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, TraceRequest, Tray } from './documents';
+import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, TraceRequest, Tray } from './documents';
 import type { GridGeometry } from '../model/grid';
 
 /** What the server said when it could not do something: one sentence for the reader, and a code. */

@@ -1,19 +1,18 @@
 /** The documents that travel between page and server: those with a schema are generated, the rest is docs/http-api.md. */
 import type { GridGeometry } from '../model/grid';
+import type { Measures } from './types/measures';
 import type { Passage, Passages } from './types/passages';
 import type { Plan as PlanDocument } from './types/plan';
 import type { Canal, Tooth } from './types/tooth';
 import type { Device, Tray } from './types/tray';
 
-export type { Canal, Device, Passage, Passages, Tooth, Tray };
+export type { Canal, Device, Measures, Passage, Passages, Tooth, Tray };
+export type { Canal as CanalMeasures, View } from './types/measures';
 export type { Canal as CanalPlan, Passive, Step, Warning } from './types/plan';
 
 /** A passage of a plan always says in which state of the canal it was found. */
 export type PlanPassage = Passage & { canal_state?: 'native' | 'during' | 'shaped' };
 export type Plan = Omit<PlanDocument, 'passages'> & { passages: PlanPassage[] };
-
-/** Figures beside the tooth; the page shows them as they come, so it does not depend on their names. */
-export type Measures = Record<string, unknown>;
 
 export interface About {
   name: string;

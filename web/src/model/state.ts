@@ -1,6 +1,7 @@
 import { computed, signal } from '@preact/signals';
-import type { About, Candidate, CaseDetail, CaseSummary, Passage, Plan, PlanPassage, Scan, ScanDetail, Tray } from '../api/documents';
+import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Plan, PlanPassage, Scan, ScanDetail, Tray } from '../api/documents';
 import type { Brick } from './brick';
+import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
 import type { Route } from './route';
 import type { Vec3 } from './vec';
@@ -46,6 +47,7 @@ export interface Tracing {
 export function createState() {
   const hover = signal<Cursor | null>(null);
   const pinned = signal<Cursor | null>(null);
+  const measures = signal<Fetched<Measures>>(WAITING);
   return {
     route: signal<Route>({ page: 'start' }),
     theme: signal<Theme>('auto'),
@@ -79,6 +81,9 @@ export function createState() {
     work: {
       detail: signal<Fetched<CaseDetail>>(WAITING),
       scan: signal<ScanDetail | null>(null),
+      measures,
+      /** Directions at the tooth, once the measures tell them. */
+      frame: computed(() => toothFrame(measures.value.state === 'ready' ? measures.value.value : null)),
       brick: signal<Brick | null>(null),
       grey: signal<GreyWindow>({ low: 0, high: 1 }),
       tray: signal<Fetched<Tray>>(WAITING),
@@ -93,6 +98,7 @@ export function createState() {
       pinned,
       cursor: computed(() => hover.value ?? pinned.value),
       span: signal<'whole' | 'canals'>('whole'),
+      beside: signal<'plan' | 'figures'>('plan'),
       /** Canal whose device list is open. */
       choosingFor: signal<string | null>(null),
       sentence: signal<string | null>(null),

@@ -88,6 +88,9 @@ export const store = {
   setSpan(span: 'whole' | 'canals'): void {
     state.work.span.value = span;
   },
+  showBeside(what: 'plan' | 'figures'): void {
+    state.work.beside.value = what;
+  },
   chooseDeviceFor(canal: string | null): void {
     state.work.choosingFor.value = canal;
   },

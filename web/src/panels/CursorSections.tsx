@@ -3,6 +3,7 @@ import type { ScanDetail, Tooth } from '../api/documents';
 import { findCanal } from '../model/actions/work';
 import type { Brick, SectionPlane } from '../model/brick';
 import { type CanalAt, canalAt, nearestPlace, sectionAxes } from '../model/canal';
+import { edgeNames } from '../model/directions';
 import * as format from '../model/format';
 import { tissueWindows } from '../model/grey';
 import { type GridSection, fittedPlane, gridSections, patientToPixel } from '../model/planes';
@@ -70,6 +71,7 @@ function Across({ brick, scan, at, canal }: PictureProps & { canal: string }) {
       grey={store.state.work.grey.value}
       greyRange={scan.grey.high - scan.grey.low}
       planeFor={(w, h) => ({ centre_P: at.point_P, right, down, mm_per_px: ACROSS_MM / Math.min(w, h) })}
+      names={(plane) => edgeNames(plane.right, plane.down, store.state.work.frame.value)}
       onStep={stepDepth}
       onNudge={(x, y) => stepDepth(x + y)}
       onGrey={(window) => store.setWorkGrey(window)}

@@ -6,31 +6,44 @@ import * as format from '../model/format';
 import { rowOfPassage } from '../model/lanes';
 import { store } from '../model/store';
 import { t } from '../model/words';
+import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
+import { FiguresPanel } from './FiguresPanel';
 
-/** The plan, canal by canal; every line shows on the ruler the passage that justifies it. */
+/** Beside the ruler: the plan, whose every line shows on the ruler the passage that justifies it, or the figures. */
 export function PlanPanel({ caseId }: { caseId: string }) {
-  const plan = store.state.work.plan.value;
+  const { beside, plan } = store.state.work;
   return (
-    <section class="card plan" aria-labelledby="plan-title">
+    <section class="card plan" aria-label={t(`beside.${beside.value}`)}>
       <header>
-        <h2 id="plan-title">{t('plan.title')}</h2>
-        {plan.state === 'ready' && (
+        <Choice
+          name="beside"
+          label={t('beside.label')}
+          value={beside.value}
+          options={(['plan', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
+          choose={(what) => store.showBeside(what)}
+        />
+        {plan.value.state === 'ready' && (
           <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
             {t('plan.letter')}
           </a>
         )}
       </header>
-      <div class="plan-scroll" tabIndex={0} role="region" aria-label={t('plan.title')}>
-        {plan.state === 'waiting' && (
-          <p role="status" class="soft">
-            {t('plan.waiting')} … {t('plan.waitingLong')}
-          </p>
-        )}
-        {plan.state === 'failed' && <Message sentence={plan.sentence} />}
-        {plan.state === 'ready' && <Ready plan={plan.value} />}
+      <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
+        {beside.value === 'plan' ? <PlanBody /> : <FiguresPanel />}
       </div>
     </section>
+  );
+}
+
+function PlanBody() {
+  const plan = store.state.work.plan.value;
+  if (plan.state === 'ready') return <Ready plan={plan.value} />;
+  if (plan.state === 'failed') return <Message sentence={plan.sentence} />;
+  return (
+    <p role="status" class="soft">
+      {t('plan.waiting')} … {t('plan.waitingLong')}
+    </p>
   );
 }
 

@@ -4,7 +4,7 @@ import { findCanal, passageOf } from '../model/actions/work';
 import { type CanalAt, canalAt, firstDepth } from '../model/canal';
 import { deviceLabel, diameterAt } from '../model/device';
 import * as format from '../model/format';
-import { directionLetter } from '../model/grid';
+import { directionName } from '../model/directions';
 import { profileAt } from '../model/lanes';
 import { curveRisk, wallRisk } from '../model/risk';
 import type { Row } from '../model/state';
@@ -32,7 +32,7 @@ export function Readings() {
       <h2 id="readings-title">{t('at.title', { depth: format.depth(cursor.depth_mm), canal: canal.name })}</h2>
       <div class="readings-body">
         {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures at={at} />}
-        {!inCrown && <CrossSection canal={canal} at={at} device={row ? discOf(row, cursor.depth_mm) : null} size_px={118} />}
+        {!inCrown && <CrossSection canal={canal} at={at} frame={store.state.work.frame.value} device={row ? discOf(row, cursor.depth_mm) : null} size_px={118} />}
       </div>
       {row ? <DeviceFigures row={row} depth_mm={cursor.depth_mm} at={at} /> : <p class="soft hint">{t('at.noDevice')}</p>}
       {row && <Why passage={passageOf(store.state, row)} sentence={store.state.work.held.value.get(row.id)?.sentence ?? null} />}
@@ -56,7 +56,7 @@ function CanalFigures({ at }: { at: CanalAt }) {
   const oval = at.short_mm !== undefined && at.long_mm !== undefined;
   const bend = curveRisk(bent);
   const thin = wallRisk(at.wall_min_mm ?? Infinity);
-  const letter = at.wall_min_toward && directionLetter(at.wall_min_toward);
+  const letter = at.wall_min_toward && directionName(at.wall_min_toward, store.state.work.frame.value);
   return (
     <dl class="of-canal">
       <Figure name={t('at.width')} word="">
@@ -124,7 +124,7 @@ function HereFigures({ here, width, at }: { here: ReturnType<typeof profileAt>; 
     <>
       <Figure name={t('at.strain')}>{format.strain(here.strain)}</Figure>
       <Figure name={t('at.contact')}>
-        {here.contact_N_per_mm > 0.0005 ? `${format.lineForce(here.contact_N_per_mm)} ${directionLetter(here.toward_P)}` : t('at.none.contact')}
+        {here.contact_N_per_mm > 0.0005 ? `${format.lineForce(here.contact_N_per_mm)} ${directionName(here.toward_P, store.state.work.frame.value)}` : t('at.none.contact')}
       </Figure>
       {gap !== null && gap > 0 && <Figure name={t('at.play')}>{format.width(gap)}</Figure>}
     </>

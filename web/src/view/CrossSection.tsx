@@ -1,7 +1,7 @@
 import type { Canal } from '../api/documents';
 import { type CanalAt, sectionAxes, wallRays } from '../model/canal';
 import * as format from '../model/format';
-import { edgeLetters } from '../model/planes';
+import { type ToothFrame, edgeNames } from '../model/directions';
 import { wallRisk } from '../model/risk';
 import { type Vec3, dot } from '../model/vec';
 import { t } from '../model/words';
@@ -9,6 +9,7 @@ import { t } from '../model/words';
 interface Props {
   canal: Canal;
   at: CanalAt;
+  frame: ToothFrame | null;
   /** The device in this section, if one is here. */
   device: { diameter_mm: number; offset_P: Vec3; toward_P: Vec3; presses: boolean } | null;
   size_px: number;
@@ -28,7 +29,7 @@ function ellipseRadius(long_mm: number, short_mm: number, angle: number): number
 }
 
 /** The canal, the dentine round it and the device in it, drawn to scale looking toward the apex. */
-export function CrossSection({ canal, at, device, size_px }: Props) {
+export function CrossSection({ canal, at, frame, device, size_px }: Props) {
   const { right, down } = sectionAxes(at.tangent);
   const px = size_px / (2 * halfFor(at.long_mm ?? at.diameter_mm, at.wall_min_mm ?? 1));
   const long = at.long_mm ?? at.diameter_mm;
@@ -40,7 +41,7 @@ export function CrossSection({ canal, at, device, size_px }: Props) {
     const r = radiusToward(direction) + wall_mm;
     return place([direction[0] * r, direction[1] * r, direction[2] * r]).map((x) => x.toFixed(1)).join(',');
   });
-  const letters = edgeLetters(right, down);
+  const letters = edgeNames(right, down, frame);
   const half = size_px / 2;
   return (
     <svg

@@ -24,6 +24,8 @@ interface Props extends SectionHandlers {
   bricks: readonly Brick[];
   grey: GreyWindow;
   greyRange: number;
+  /** Names at the edges; the patient's letters when left out. */
+  names?: (plane: SectionPlane) => ReturnType<typeof edgeLetters>;
   planeFor: (width_px: number, height_px: number) => SectionPlane;
   /** Drawn over the picture in CSS pixels. */
   overlay?: (plane: SectionPlane, width_px: number, height_px: number) => ComponentChildren;
@@ -35,7 +37,7 @@ export function SectionPicture(props: Props) {
   const canvas = useRef<HTMLCanvasElement>(null);
   const ready = width > 0 && height > 0;
   const plane = ready ? props.planeFor(width, height) : null;
-  const letters = plane && edgeLetters(plane.right, plane.down);
+  const letters = plane && (props.names?.(plane) ?? edgeLetters(plane.right, plane.down));
   useDrawing(canvas, props, plane, width, height);
   const input = useInput(ref, props, plane, width, height);
 

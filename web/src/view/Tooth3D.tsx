@@ -3,6 +3,7 @@ import type { Tooth } from '../api/documents';
 import { findCanal, passageOf } from '../model/actions/work';
 import { canalAt, indexAt, vectorAt } from '../model/canal';
 import { diameterAt } from '../model/device';
+import type { ToothFrame } from '../model/directions';
 import { store } from '../model/store';
 import { deviceAxis } from '../model/tube';
 import type { Vec3 } from '../model/vec';
@@ -10,11 +11,19 @@ import { t } from '../model/words';
 import { type Orbit, type SceneLook, START_ORBIT, ToothScene } from './tooth-scene';
 import { useSize } from './useSize';
 
-const VIEWS: readonly { key: 'front' | 'side' | 'crown'; orbit: Partial<Orbit> }[] = [
-  { key: 'front', orbit: { azimuth_rad: 0, elevation_rad: 0 } },
-  { key: 'side', orbit: { azimuth_rad: Math.PI / 2, elevation_rad: 0 } },
-  { key: 'crown', orbit: { azimuth_rad: 0, elevation_rad: 1.5 } },
-];
+/** Where a viewer stands who looks against a direction of the patient: the inverse of the scene's aim. */
+const azimuthOf = (toward_P: Vec3): number => Math.atan2(toward_P[0], -toward_P[1]);
+
+/** From the cheek as a radiograph sees it, from mesial as none does, and into the crown. */
+function viewsOf(frame: ToothFrame | null): { key: string; orbit: Partial<Orbit> }[] {
+  const first = frame ? azimuthOf(frame.buccal) : 0;
+  const second = frame ? azimuthOf(frame.mesial) : Math.PI / 2;
+  return [
+    { key: frame ? 'tooth3d.buccal' : 'tooth3d.front', orbit: { azimuth_rad: first, elevation_rad: 0 } },
+    { key: frame ? 'tooth3d.mesial' : 'tooth3d.side', orbit: { azimuth_rad: second, elevation_rad: 0 } },
+    { key: 'tooth3d.crown', orbit: { azimuth_rad: first, elevation_rad: frame?.upper ? -1.5 : 1.5 } },
+  ];
+}
 
 function lookNow(): SceneLook {
   const style = getComputedStyle(document.documentElement);
@@ -49,6 +58,10 @@ export function Tooth3D({ tooth }: { tooth: Tooth }) {
   }, []);
   useEffect(() => scene?.resize(width, height), [scene, width, height]);
   useEffect(() => scene?.setTooth(tooth, lookNow()), [scene, tooth, look]);
+  const frame = store.state.work.frame.value;
+  useEffect(() => {
+    if (frame) scene?.look({ azimuth_rad: azimuthOf(frame.buccal) + 0.3 });
+  }, [scene, frame]);
   useCursorRing(scene);
   useDevice(scene, look);
 
@@ -100,9 +113,9 @@ export function Tooth3D({ tooth }: { tooth: Tooth }) {
         />
       </div>
       <div class="views" role="group" aria-label={t('tooth3d.view')}>
-        {VIEWS.map(({ key, orbit }) => (
+        {viewsOf(store.state.work.frame.value).map(({ key, orbit }) => (
           <button key={key} type="button" onClick={() => scene?.look(orbit)}>
-            {t(`tooth3d.${key}`)}
+            {t(key)}
           </button>
         ))}
       </div>

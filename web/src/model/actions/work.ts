@@ -27,6 +27,10 @@ export async function loadWork(context: Context, caseId: string): Promise<void> 
   if (first) w.pinned.value = { canal: first.name, depth_mm: (firstDepth(first) + lastDepth(first)) / 2 };
   await Promise.all([
     loadBrick(context, w.detail.value.value, still),
+    server.getMeasures(caseId).then(
+      (value) => still() && (w.measures.value = { state: 'ready', value }),
+      (cause) => still() && (w.measures.value = { state: 'failed', sentence: sentenceOf(cause) }),
+    ),
     server.getTray().then(
       (value) => still() && (w.tray.value = { state: 'ready', value }),
       (cause) => still() && (w.tray.value = { state: 'failed', sentence: sentenceOf(cause) }),
@@ -48,7 +52,7 @@ export async function loadWork(context: Context, caseId: string): Promise<void> 
 
 function reset(state: State): void {
   const w = state.work;
-  for (const s of [w.detail, w.tray, w.passages, w.plan]) s.value = WAITING;
+  for (const s of [w.detail, w.measures, w.tray, w.passages, w.plan]) s.value = WAITING;
   for (const s of [w.scan, w.brick, w.selected, w.hover, w.pinned, w.choosingFor, w.sentence]) s.value = null;
   w.rows.value = [];
   w.profiles.value = new Map();
