@@ -102,9 +102,9 @@ double tip_radius_of(const ToothDesign& design, const std::string& canal) {
     return design.roots.front().tip_radius_mm;
 }
 
-std::vector<Vec3> fine_start(const CanalDesign& canal, double floor_z_mm) {
+std::vector<Vec3> fine_start(const CanalDesign& canal, double floor_z_mm, double start_mm) {
     const Vec3 orifice(canal.orifice_mm.x(), canal.orifice_mm.y(), floor_z_mm);
-    return {orifice - course_start_mm * direction_of(tilt_at(canal, 0)), orifice};
+    return {orifice - start_mm * direction_of(tilt_at(canal, 0)), orifice};
 }
 
 std::size_t index_of(const std::vector<CanalDesign>& canals, const std::string& name) {
@@ -147,6 +147,10 @@ CanalCourse lay_joining(const CanalDesign& design, const CanalCourse& parent,
 
 }  // namespace
 
+double course_start_mm(const ToothDesign& design) {
+    return design.chamber.flat_floor ? 0.6 : 0.6 * design.chamber.half_mm.z();
+}
+
 double smooth_step(double t) {
     t = std::clamp(t, 0.0, 1.0);
     return t * t * t * (t * (t * 6 - 15) + 10);
@@ -173,6 +177,7 @@ std::vector<Vec3> evenly_spaced(const std::vector<Vec3>& points, double step_mm)
 std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_mm) {
     std::vector<CanalCourse> courses;
     std::vector<std::vector<Vec3>> fines;
+    const double start_mm = course_start_mm(design);
     for (const CanalDesign& canal : design.canals) {
         if (!canal.joins.empty()) {
             const CanalCourse& parent = courses[index_of(design.canals, canal.joins)];
@@ -182,7 +187,7 @@ std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_m
             fines.emplace_back();
             continue;
         }
-        std::vector<Vec3> fine = fine_start(canal, floor_z_mm);
+        std::vector<Vec3> fine = fine_start(canal, floor_z_mm, start_mm);
         CanalCourse course;
         if (!canal.leaves.empty()) {
             const std::size_t parent = index_of(design.canals, canal.leaves);
@@ -191,7 +196,7 @@ std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_m
             fine.assign(fines[parent].begin(),
                         fines[parent].begin() + static_cast<std::ptrdiff_t>(shared));
             follow(canal, s, fine);
-            const auto coarse = static_cast<std::size_t>((s + course_start_mm) / course_step_mm);
+            const auto coarse = static_cast<std::size_t>((s + start_mm) / course_step_mm);
             course.shared_index = course.parent_shared_index = coarse;
         } else {
             follow(canal, 0, fine);

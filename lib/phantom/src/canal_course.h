@@ -25,8 +25,9 @@ struct CanalCourse {
 };
 
 inline constexpr double course_step_mm = 0.05;
-/// The course starts this far coronal of the chamber floor, inside the chamber.
-inline constexpr double course_start_mm = 0.6;
+/// How far coronal of the chamber floor the courses start. Where the chamber narrows like a funnel
+/// it is far enough up for the canal to open into it without a waist.
+double course_start_mm(const ToothDesign& design);
 
 /// Courses of all canals of a design, in its order.
 std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_mm);

@@ -188,8 +188,10 @@ ToothDesign narrowed_design() {
     mb.orifice_mm = {1.65, 0.95};
     ml.orifice_mm = {1.6, -0.95};
     d.orifice_mm = {-1.45, 0};
-    mb.bends = {{0.45, 28, 180, 6.5}, {0.45, 14, 270, 5.0}};
-    ml.bends = {{0.48, 24, 180, 6.5}, {0.46, 12, 90, 5.0}};
+    mb.start_tilt_deg = {12, 5};
+    ml.start_tilt_deg = {11, -5};
+    mb.bends = {{0.45, 28, 180, 6.5}, {0.40, 12, 270, 5.0}};
+    ml.bends = {{0.48, 24, 180, 6.5}, {0.41, 11, 90, 5.0}};
     d.widths = widths({1, .15, .18}, {2, .16, .20}, {5, .19, .25}, {13, .23, .30});
     tooth.filling_half_mm = {1.6, 1.3};
     return tooth;

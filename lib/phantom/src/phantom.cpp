@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/phantom/phantom_file.h"
 #include "anfract/phantom/random.h"
 #include "anfract/phantom/scanner.h"
 #include "scene.h"
@@ -120,23 +121,26 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
     std::vector<float> texture;
     if (options.bone_texture) {
         texture = correlated_noise(grid.size, grid.spacing_mm, trabecula_fwhm_mm, options.seed,
-                                   texture_stream, options.threads);
+                                   texture_stream, options.threads, progress);
     }
     Result<Brick> brick = scene.render(grid, texture, options.threads, progress);
     if (!brick) return tl::unexpected(brick.error());
     progress.report(0.75, "blurring");
-    blur_to_fwhm(*brick, options.psf_fwhm_mm, options.threads);
+    blur_to_fwhm(*brick, options.psf_fwhm_mm, options.threads, progress);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     progress.report(0.85, "adding noise");
     if (options.noise > 0) {
         const std::vector<float> noise =
             correlated_noise(grid.size, grid.spacing_mm, options.noise_fwhm_mm, options.seed,
-                             noise_stream, options.threads);
+                             noise_stream, options.threads, progress);
         const auto sigma = static_cast<float>(options.noise);
         for (std::size_t i = 0; i < noise.size(); ++i) brick->grey[i] += sigma * noise[i];
     }
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     phantom.volume = quantised(*brick, scene.greys());
-    phantom.truth.scan = ScanFacts{"", grid.spacing_mm, options.noise, options.psf_fwhm_mm};
+    phantom.volume.series_uid = phantom_uid(options, "series");
+    phantom.truth.scan =
+        ScanFacts{phantom.volume.series_uid, grid.spacing_mm, options.noise, options.psf_fwhm_mm};
     progress.report(1.0, "done");
     return phantom;
 }

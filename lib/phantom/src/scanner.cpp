@@ -14,6 +14,11 @@ const double fwhm_per_sigma = 2 * std::sqrt(2 * std::log(2.0));
 
 enum class Border { Repeat, Wrap };
 
+struct Crew {
+    unsigned threads;
+    const Progress& progress;
+};
+
 std::size_t border_index(std::ptrdiff_t i, std::ptrdiff_t n, Border border) {
     if (border == Border::Repeat)
         return static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(i, 0, n - 1));
@@ -23,7 +28,7 @@ std::size_t border_index(std::ptrdiff_t i, std::ptrdiff_t n, Border border) {
 // Convolves every line along `axis`. Lines are handled in bundles of neighbours along i, so that
 // memory is read in order whatever the axis.
 void convolve_axis(std::vector<float>& values, const std::array<int, 3>& size, int axis,
-                   const std::vector<double>& kernel, Border border, unsigned threads) {
+                   const std::vector<double>& kernel, Border border, const Crew& crew) {
     const auto half = static_cast<std::ptrdiff_t>(kernel.size() / 2);
     if (half == 0) return;
     const std::array<std::size_t, 3> stride{
@@ -36,10 +41,10 @@ void convolve_axis(std::vector<float>& values, const std::array<int, 3>& size, i
     const std::size_t outer =
         axis == 0 ? static_cast<std::size_t>(size[1]) * static_cast<std::size_t>(size[2])
                   : static_cast<std::size_t>(size[outer_axis]);
-    parallel_for(outer, threads, [&](std::size_t begin, std::size_t end) {
+    parallel_for(outer, crew.threads, [&](std::size_t begin, std::size_t end) {
         std::vector<float> line(static_cast<std::size_t>(n) * bundle);
         std::vector<double> sum(bundle);
-        for (std::size_t o = begin; o < end; ++o) {
+        for (std::size_t o = begin; o < end && !crew.progress.cancelled(); ++o) {
             float* const base = values.data() + o * (axis == 0 ? stride[1] : stride[outer_axis]);
             for (std::ptrdiff_t i = 0; i < n; ++i) {
                 const float* const from = base + static_cast<std::size_t>(i) * stride[a];
@@ -80,27 +85,28 @@ std::vector<double> gaussian_kernel(double sigma_voxels) {
     return kernel;
 }
 
-void blur_to_fwhm(Brick& brick, double fwhm_mm, unsigned threads) {
+void blur_to_fwhm(Brick& brick, double fwhm_mm, unsigned threads, const Progress& progress) {
     const double wanted = fwhm_mm / fwhm_per_sigma;
     for (int axis = 0; axis < 3; ++axis) {
         const double voxel = brick.geometry.spacing_mm[axis];
         const double variance = wanted * wanted - voxel * voxel / 12;
         if (variance <= 0) continue;
         convolve_axis(brick.grey, brick.geometry.size, axis,
-                      gaussian_kernel(std::sqrt(variance) / voxel), Border::Repeat, threads);
+                      gaussian_kernel(std::sqrt(variance) / voxel), Border::Repeat,
+                      {threads, progress});
     }
 }
 
 std::vector<float> correlated_noise(const std::array<int, 3>& size, const Vec3& spacing_mm,
                                     double fwhm_mm, std::uint64_t seed, std::uint64_t stream,
-                                    unsigned threads) {
+                                    unsigned threads, const Progress& progress) {
     std::vector<float> noise(static_cast<std::size_t>(size[0]) * static_cast<std::size_t>(size[1]) *
                              static_cast<std::size_t>(size[2]));
     // Each slice draws from its own stream, so that slices can be filled side by side.
     const std::size_t slice = noise.size() / static_cast<std::size_t>(size[2]);
     parallel_for(static_cast<std::size_t>(size[2]), threads,
                  [&](std::size_t begin, std::size_t end) {
-                     for (std::size_t k = begin; k < end; ++k) {
+                     for (std::size_t k = begin; k < end && !progress.cancelled(); ++k) {
                          Random random(seed, (stream << 32) + k);
                          for (std::size_t i = 0; i < slice; ++i) {
                              noise[k * slice + i] = static_cast<float>(random.normal());
@@ -114,7 +120,7 @@ std::vector<float> correlated_noise(const std::array<int, 3>& size, const Vec3& 
         double squares = 0;
         for (const double w : kernel) squares += w * w;
         energy *= squares;
-        convolve_axis(noise, size, axis, kernel, Border::Wrap, threads);
+        convolve_axis(noise, size, axis, kernel, Border::Wrap, {threads, progress});
     }
     const auto scale = static_cast<float>(1 / std::sqrt(energy));
     for (float& value : noise) value *= scale;

@@ -41,12 +41,12 @@ Vec3 tangent_at(const std::vector<Vec3>& points, std::size_t i) {
     return (b - a).normalized();
 }
 
-VaryingTube build_root(const RootDesign& root, const CanalCourse& course) {
+VaryingTube build_root(const RootDesign& root, const CanalCourse& course, double start_mm) {
     std::vector<Vec3> line = course.axis;
     // The root starts in the crown, straight above the canal's start.
     const Vec3 up = -tangent_at(line, 0) * root_step_mm;
     std::vector<Vec3> above;
-    for (double z = root.above_floor_mm - course_start_mm; z > 0; z -= root_step_mm) {
+    for (double z = root.above_floor_mm - start_mm; z > 0; z -= root_step_mm) {
         above.push_back(line.front() + up * (z / root_step_mm));
     }
     line.insert(line.begin(), above.begin(), above.end());
@@ -123,7 +123,7 @@ void ToothSolid::build_roots() {
     for (const RootDesign& root : design_.roots) {
         for (std::size_t i = 0; i < design_.canals.size(); ++i) {
             if (design_.canals[i].name == root.canal)
-                roots_.push_back(build_root(root, courses_[i]));
+                roots_.push_back(build_root(root, courses_[i], course_start_mm(design_)));
         }
     }
 }
