@@ -1,0 +1,116 @@
+#include "assemble.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "anfract/geometry/curve_derivatives.h"
+#include "walls.h"
+
+namespace anfract::tracing {
+namespace {
+
+std::size_t nearest_section(const std::vector<FittedSection>& sections, const Vec3& point_P) {
+    const auto distance = [&](const FittedSection& s) { return (s.station.point_P - point_P).norm(); };
+    const auto nearest = std::min_element(
+        sections.begin(), sections.end(),
+        [&](const FittedSection& a, const FittedSection& b) { return distance(a) < distance(b); });
+    return std::size_t(nearest - sections.begin());
+}
+
+/// Degrees in [0, 180) from section_zero to the long axis, right-handed about the apical tangent.
+double long_axis_deg(const FittedSection& section) {
+    const Station& s = section.station;
+    const Vec3 axis = std::cos(section.long_axis_rad) * s.n1_P + std::sin(section.long_axis_rad) * s.n2_P;
+    const Vec3 zero = section_zero_P(s.tangent_P);
+    const double angle = std::atan2(axis.dot(s.tangent_P.cross(zero)), axis.dot(zero));
+    const double degrees = std::fmod(angle * 180 / std::numbers::pi + 360, 180);
+    return degrees >= 180 ? 0 : degrees;
+}
+
+void add_walls(const FittedSection& section, const Brick& depth, WallSheet& sheet,
+               CanalSample& sample) {
+    const Vec3 zero = section_zero_P(section.station.tangent_P);
+    const Vec3 quarter = section.station.tangent_P.cross(zero);
+    std::vector<double> wall(theta_count);
+    for (int t = 0; t < theta_count; ++t) {
+        const double theta = 2 * std::numbers::pi * t / theta_count;
+        const Vec3 direction = std::cos(theta) * zero + std::sin(theta) * quarter;
+        const double out = distance_out_mm(depth, section.station.point_P, direction);
+        wall[std::size_t(t)] = std::max(out - lumen_radius_mm(section, direction), 0.0);
+        if (!sample.wall_min_mm || wall[std::size_t(t)] < *sample.wall_min_mm) {
+            sample.wall_min_mm = wall[std::size_t(t)];
+            sample.wall_min_toward = direction;
+        }
+    }
+    sheet.first_direction.push_back(zero);
+    sheet.wall_mm.push_back(std::move(wall));
+}
+
+}  // namespace
+
+std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
+    std::vector<WholeCanal> whole;
+    for (const TracedCanal& canal : traced) {
+        WholeCanal result;
+        const auto& own = canal.fit.sections;
+        if (canal.path.leaves >= 0) {
+            const auto& parent = whole[std::size_t(canal.path.leaves)].sections;
+            const std::size_t at = nearest_section(parent, own.front().station.point_P);
+            result.sections.assign(parent.begin(), parent.begin() + std::ptrdiff_t(at));
+        }
+        result.own_from = result.sections.size();
+        result.sections.insert(result.sections.end(), own.begin(), own.end());
+        result.own_to = result.sections.size();
+        if (canal.path.joins >= 0) {
+            const auto& parent = whole[std::size_t(canal.path.joins)].sections;
+            const std::size_t at = nearest_section(parent, own.back().station.point_P);
+            // The own end lies on the parent already.
+            for (std::size_t n = at + 1; n < parent.size(); ++n) {
+                const double gap = (parent[n].station.point_P -
+                                    result.sections.back().station.point_P).norm();
+                if (gap > 0.05) result.sections.push_back(parent[n]);
+            }
+        }
+        whole.push_back(std::move(result));
+    }
+    return whole;
+}
+
+Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& reference_P,
+               const Brick& depth) {
+    Canal canal;
+    std::vector<Vec3> points;
+    for (const FittedSection& s : whole.sections) points.push_back(s.station.point_P);
+    const Polyline line(points);
+    const std::vector<CurvePoint> derivatives = curve_derivatives(line);
+    const double first_depth = (points.front() - reference_P).norm();
+
+    canal.presence = traced.presence;
+    canal.by_hand = traced.by_hand;
+    canal.orifice_P = points.front();
+    canal.foramen_P = points.back();
+    canal.length_mm = line.length_mm();
+    canal.depth_to_foramen_mm = first_depth + canal.length_mm;
+    canal.depth_sd_mm = traced.fit.foramen_sd_mm;
+    WallSheet sheet;
+    sheet.theta_count = theta_count;
+    for (std::size_t n = 0; n < whole.sections.size(); ++n) {
+        const FittedSection& section = whole.sections[n];
+        CanalSample sample;
+        sample.depth_mm = first_depth + line.arc_mm()[n];
+        sample.point_P = section.station.point_P;
+        sample.diameter_mm = section.diameter_mm;
+        sample.diameter_sd_mm = section.diameter_sd_mm;
+        sample.diameter_long_mm = section.diameter_mm * std::sqrt(section.ratio);
+        sample.diameter_short_mm = section.diameter_mm / std::sqrt(section.ratio);
+        sample.long_axis_deg = long_axis_deg(section);
+        sample.curvature_per_mm = derivatives[n].curvature();
+        add_walls(section, depth, sheet, sample);
+        canal.samples.push_back(sample);
+    }
+    canal.wall_sheet = std::move(sheet);
+    return canal;
+}
+
+}  // namespace anfract::tracing

@@ -1,0 +1,233 @@
+#include "canal_fit.h"
+
+#include <Eigen/Eigenvalues>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "series.h"
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+constexpr double slab_mm = 0.4;
+constexpr int rounds = 2;
+constexpr double bend_per_mm = 0.3;       ///< prior standard deviation of curvature
+constexpr double width_bend_mm = 0.12;    ///< prior of the second derivative of the diameter, per mm^2
+constexpr double contrast_sd = 0.03;      ///< relative, of dentine over pulp
+
+/// Gaussian smoothing along a chain with both ends held.
+std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
+    const int last = static_cast<int>(points.size()) - 1;
+    std::vector<Vec3> result(points.size());
+    for (int i = 0; i <= last; ++i) {
+        const int reach = std::min({static_cast<int>(3 * sd_points), i, last - i});
+        Vec3 sum{0, 0, 0};
+        double weights = 0;
+        for (int k = -reach; k <= reach; ++k) {
+            const double w = std::exp(-k * k / (2 * sd_points * sd_points));
+            sum += w * points[std::size_t(i + k)];
+            weights += w;
+        }
+        result[std::size_t(i)] = sum / weights;
+    }
+    return result;
+}
+
+double half_size_mm(const SectionMeasure& last) {
+    const double wide = std::sqrt(std::max(last.area_mm2, 0.0) / std::numbers::pi);
+    return std::clamp(2.2 * wide + 0.8, 0.95, 2.4);
+}
+
+/// Distance from a point to the nearest of the other canals.
+double other_distance_mm(const FitInput& input, const Vec3& point_P) {
+    double nearest = infinity;
+    for (const Polyline& other : input.others) {
+        nearest = std::min(nearest, other.nearest(point_P).distance_mm);
+    }
+    return nearest;
+}
+
+class Fit {
+  public:
+    explicit Fit(const FitInput& input) : input_(input) {
+        const Vec3& spacing = input.brick.geometry.spacing_mm;
+        setting_.pulp_grey = input.levels.pulp;
+        setting_.dentine_grey = input.levels.dentine;
+        setting_.noise = input.levels.noise;
+        setting_.noise_cell_mm3 = input.levels.noise_cell_mm3;
+        setting_.sigma_psf_mm = input.levels.sigma_psf_mm;
+        setting_.voxel_mm = std::cbrt(spacing.prod());
+        setting_.slab_mm = slab_mm;
+    }
+
+    FittedCanal run() {
+        Polyline line = input_.start;
+        for (int round = 0; round < rounds; ++round) {
+            stations_ = stations_along(line, station_spacing_mm);
+            measure_all();
+            line = recentred(line);
+        }
+        stations_ = stations_along(line, station_spacing_mm);
+        measure_all();
+        return finished();
+    }
+
+  private:
+    void measure_all() {
+        measures_.assign(stations_.size(), {});
+        SectionMeasure last;
+        for (std::size_t n = 0; n < stations_.size(); ++n) {
+            const Station& station = stations_[n];
+            const double apart = other_distance_mm(input_, station.point_P);
+            const double depth = depth_at(station.point_P);
+            const Usable usable = [&](const Vec3& p) {
+                if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return false;
+                if (apart > 3.5) return true;
+                return other_distance_mm(input_, p) > (p - station.point_P).norm();
+            };
+            const SectionImage image =
+                sample_section(input_.brick, station, half_size_mm(last), slab_mm, usable);
+            measures_[n] = measure_section(image, setting_);
+            const double radius = std::sqrt(std::max(measures_[n].area_mm2, 0.0) / std::numbers::pi);
+            // Where two canals run into one, or this one into the surface, the section is not its own.
+            if (apart < radius + setting_.sigma_psf_mm + 0.1) measures_[n].valid = false;
+            if (depth < 2.5 * setting_.sigma_psf_mm) measures_[n].valid = false;
+            if (measures_[n].valid) last = measures_[n];
+        }
+    }
+
+    double depth_at(const Vec3& point_P) const {
+        return interpolate(input_.body.depth, input_.body.depth.geometry.to_voxel(point_P));
+    }
+
+    Polyline recentred(const Polyline& line) {
+        const std::size_t count = stations_.size();
+        std::vector<double> sd(count, infinity);
+        std::vector<Vec3> points(count);
+        for (std::size_t n = 0; n < count; ++n) {
+            points[n] = stations_[n].point_P;
+            const SectionMeasure& m = measures_[n];
+            const bool good = m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 &&
+                              std::hypot(m.x_mm, m.y_mm) < 0.45;
+            if (good) {
+                points[n] = stations_[n].at(m.x_mm, m.y_mm);
+                sd[n] = std::hypot(m.centre_sd_mm, 0.03);
+            } else {
+                sd[n] = 0.25;  // the path itself
+            }
+        }
+        if (!input_.ends_at_surface) sd.back() = 0.02;
+        const double h = line.length_mm() / double(count - 1);
+        std::vector<Vec3> fitted(count);
+        for (int axis = 0; axis < 3; ++axis) {
+            std::vector<double> y(count);
+            for (std::size_t n = 0; n < count; ++n) y[n] = points[n][axis];
+            const Series series = smooth_series(y, sd, h, 1.0, bend_per_mm);
+            for (std::size_t n = 0; n < count; ++n) fitted[n][axis] = series.value[n];
+            centre_sd_ = series.sd;
+        }
+        return Polyline(fitted);
+    }
+
+    /// Means over a few neighbours, weighted by certainty, of area and moments.
+    struct Averaged {
+        std::vector<double> diameter, sd;
+        std::vector<Eigen::Matrix2d> moments;
+    };
+    Averaged averaged() const {
+        const int count = static_cast<int>(stations_.size());
+        Averaged result;
+        for (int n = 0; n < count; ++n) {
+            double weights = 0, area = 0, variance = 0, moment_weights = 0;
+            Eigen::Matrix2d moment = Eigen::Matrix2d::Zero();
+            for (int k = std::max(0, n - 1); k <= std::min(count - 1, n + 1); ++k) {
+                const SectionMeasure& m = measures_[std::size_t(k)];
+                if (!m.valid) continue;
+                const double w = k == n ? 1.0 : 0.5;
+                weights += w;
+                area += w * m.area_mm2;
+                variance += w * w * m.area_sd_mm2 * m.area_sd_mm2;
+                Eigen::Matrix2d own;
+                own << m.moment_xx_mm2, m.moment_xy_mm2, m.moment_xy_mm2, m.moment_yy_mm2;
+                moment += w * m.area_mm2 * own;
+                moment_weights += w * m.area_mm2;
+            }
+            if (weights < 0.9) {
+                result.diameter.push_back(0);
+                result.sd.push_back(infinity);
+                result.moments.push_back(Eigen::Matrix2d::Identity());
+                continue;
+            }
+            area = std::max(area / weights, 0.0);
+            // Neighbouring slabs overlap by half: the gain in certainty is not the full one.
+            const double area_sd = 1.2 * std::sqrt(variance) / weights;
+            const double d = std::sqrt(4 * area / std::numbers::pi);
+            result.diameter.push_back(d);
+            result.sd.push_back(2 * area_sd / (std::numbers::pi * std::max(d, 0.08)));
+            result.moments.push_back(moment / std::max(moment_weights, 1e-6));
+        }
+        return result;
+    }
+
+    FittedCanal finished() const {
+        const Averaged means = averaged();
+        const double h = stations_.size() > 1 ? stations_[1].s_mm : station_spacing_mm;
+        std::vector<double> sd = means.sd;
+        for (double& s : sd) s = std::hypot(s, 0.01);
+        const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm);
+        FittedCanal canal;
+        for (std::size_t n = 0; n < stations_.size(); ++n) {
+            FittedSection section;
+            section.station = stations_[n];
+            section.diameter_mm = std::max(width.value[n], 0.06);
+            section.diameter_sd_mm = std::hypot(width.sd[n], contrast_sd / 2 * section.diameter_mm);
+            section.centre_sd_mm = n < centre_sd_.size() ? centre_sd_[n] : 0.1;
+            shape(means.moments[n], means.sd[n], section);
+            canal.sections.push_back(section);
+        }
+        return canal;
+    }
+
+    /// Ratio and direction of the ellipse. The narrower the canal the less its blurred section tells of its
+    /// shape: the second moments are pulled toward a round section by what noise they carry.
+    void shape(const Eigen::Matrix2d& moments, double width_sd, FittedSection& section) const {
+        const double round_moment = section.diameter_mm * section.diameter_mm / 16;
+        if (!std::isfinite(width_sd)) return;
+        const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(moments);
+        const double doubt = 0.15 * setting_.sigma_psf_mm * setting_.sigma_psf_mm +
+                             2 * width_sd * setting_.sigma_psf_mm;
+        const double small = std::max(axes.eigenvalues()[0], 0.0) + doubt;
+        const double large = std::max(axes.eigenvalues()[1], 0.0) + doubt;
+        section.ratio = std::clamp(std::sqrt(large / std::max(small, 0.05 * round_moment)), 1.0, 4.0);
+        const Eigen::Vector2d axis = axes.eigenvectors().col(1);
+        section.long_axis_rad = std::atan2(axis.y(), axis.x());
+    }
+
+    const FitInput& input_;
+    SectionSetting setting_;
+    std::vector<Station> stations_;
+    std::vector<SectionMeasure> measures_;
+    std::vector<double> centre_sd_;
+};
+
+}  // namespace
+
+Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry) {
+    std::vector<Vec3> points;
+    const auto nx = std::size_t(geometry.size[0]);
+    const auto ny = std::size_t(geometry.size[1]);
+    for (const std::size_t n : voxels) {
+        points.push_back(geometry.to_patient(
+            Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
+    }
+    const double step = 0.1;
+    const Polyline even = Polyline(points).resampled(step);
+    return Polyline(relaxed(even.points(), 0.4 / step));
+}
+
+FittedCanal fit_canal(const FitInput& input) { return Fit(input).run(); }
+
+}  // namespace anfract::tracing

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <vector>
+
+#include "canal_paths.h"
+#include "levels.h"
+#include "section.h"
+#include "station.h"
+
+namespace anfract::tracing {
+
+/// One place of a fitted canal.
+struct FittedSection {
+    Station station;
+    double diameter_mm = 0;     ///< of equal area
+    double diameter_sd_mm = 0;
+    double ratio = 1;           ///< long over short diameter
+    double long_axis_rad = 0;   ///< from n1 toward n2
+    double centre_sd_mm = 0;
+};
+
+/// Centreline and sections of a canal from its start to its end, at most `station_spacing_mm` apart.
+struct FittedCanal {
+    std::vector<FittedSection> sections;
+    bool reaches_surface = false;
+    double foramen_sd_mm = 0.2;
+};
+
+inline constexpr double station_spacing_mm = 0.2;
+
+/// What the fit of one canal needs beside its path.
+struct FitInput {
+    const Brick& brick;
+    const ToothBody& body;
+    const GreyLevels& levels;
+    Polyline start;                 ///< of the path, P
+    std::vector<Polyline> others;   ///< the other canals: what is nearer to them is left to them
+    bool ends_at_surface = true;    ///< else it ends in another canal
+};
+
+/// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".
+FittedCanal fit_canal(const FitInput& input);
+
+/// Voxel centres of a path in P, smoothed to a line without the voxel staircase.
+Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry);
+
+}  // namespace anfract::tracing

@@ -1,0 +1,245 @@
+#include "canal_paths.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace anfract::tracing {
+namespace {
+
+constexpr float infinity = std::numeric_limits<float>::infinity();
+constexpr float z_threshold = 3.0F;   ///< below it a voxel speaks against a canal
+constexpr float z_ceiling = 8.0F;     ///< a wide canal must not outweigh long gaps elsewhere
+constexpr double least_score_mm = 5;  ///< see "Presence" in the method page
+constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the chamber
+constexpr std::size_t most_canals = 8;
+
+float gain(float z) { return std::clamp(z, 0.0F, z_ceiling) - z_threshold; }
+
+/// Price of a millimetre: dear in plain dentine, cheap along a tube, cheapest along its middle.
+float price(float z) {
+    const float strength = std::max(z, 0.0F) / 4;
+    return 1 / (0.2F + strength * strength);
+}
+
+double step_mm(const GridGeometry& g, std::size_t a, std::size_t b) {
+    const auto nx = std::size_t(g.size[0]);
+    const auto ny = std::size_t(g.size[1]);
+    const auto difference = [](std::size_t u, std::size_t v) { return double(u) - double(v); };
+    return Vec3(difference(a % nx, b % nx), difference(a / nx % ny, b / nx % ny),
+                difference(a / (nx * ny), b / (nx * ny)))
+        .cwiseProduct(g.spacing_mm)
+        .norm();
+}
+
+Vec3 voxel_I(const GridGeometry& g, std::size_t n) {
+    const auto nx = std::size_t(g.size[0]);
+    const auto ny = std::size_t(g.size[1]);
+    return Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)));
+}
+
+class Finder {
+  public:
+    Finder(const CanalSearch& search, const Progress& progress)
+        : search_(search), g_(search.brick.geometry), progress_(progress),
+          owner_(search.brick.grey.size(), none) {
+        price_.resize(owner_.size());
+        for (std::size_t n = 0; n < price_.size(); ++n) {
+            price_[n] = search.body.depth.grey[n] > 0 ? price(search.evidence.z[n]) : infinity;
+        }
+        for (std::size_t n = 0; n < owner_.size(); ++n) {
+            if (search.pulp.chamber[n] != 0) owner_[n] = chamber;
+        }
+        for (const std::size_t n : search.sources) owner_[n] = chamber;
+    }
+
+    std::vector<CanalPath> run() {
+        while (canals_.size() < most_canals && !progress_.cancelled()) {
+            CanalPath best = best_from(search_.sources, true);
+            if (!canals_.empty()) {
+                std::vector<std::size_t> taken;
+                for (const CanalPath& canal : canals_) {
+                    taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
+                }
+                CanalPath branch = best_from(taken, false);
+                // One that starts in the chamber is the plainer story.
+                if (branch.score_mm > best.score_mm + 3) best = std::move(branch);
+            }
+            if (best.score_mm < least_score_mm) break;
+            if (best.leaves < 0 && !best.voxels.empty()) {
+                const int start = owner_[best.voxels.front()];
+                best.leaves = start >= 0 ? start : -1;
+            }
+            finish(best);
+            claim(best, static_cast<int>(canals_.size()));
+            canals_.push_back(std::move(best));
+        }
+        return std::move(canals_);
+    }
+
+    CanalPath forced(std::size_t from, std::size_t to) {
+        const PathField field = cheapest_paths(price_, g_, {from}, infinity, progress_);
+        CanalPath path;
+        path.voxels = field.path_to(to);
+        measure(path);
+        return path;
+    }
+
+  private:
+    static constexpr int none = -2;
+    static constexpr int chamber = -1;
+
+    /// The way out of `sources` that gathers most evidence in voxels nobody owns yet.
+    CanalPath best_from(const std::vector<std::size_t>& sources, bool from_chamber) {
+        std::vector<float> prices = price_;
+        if (from_chamber) {
+            // Through a canal that is already known the way is as dear as through dentine, so that a
+            // neighbour is reached by its own orifice.
+            for (std::size_t n = 0; n < prices.size(); ++n) {
+                if (owner_[n] >= 0) prices[n] = std::max(prices[n], price(0));
+            }
+        }
+        const PathField field = cheapest_paths(prices, g_, sources, infinity, progress_);
+        std::vector<float> score(prices.size(), 0);
+        CanalPath best;
+        std::size_t end = 0;
+        for (const std::uint32_t n : field.order) {
+            if (field.parent[n] == PathField::none) continue;
+            const auto parent = std::size_t(field.parent[n]);
+            const bool own = owner_[n] == none;
+            const float worth = own ? gain(search_.evidence.z[n]) : known_worth(n, from_chamber);
+            score[n] = score[parent] + worth * static_cast<float>(step_mm(g_, parent, n));
+            if (own && score[n] > best.score_mm) {
+                best.score_mm = score[n];
+                end = n;
+            }
+        }
+        if (best.score_mm <= 0) return best;
+        best.voxels = field.path_to(end);
+        trim_start(best);
+        measure(best);
+        if (best.own_mm < least_own_mm) {
+            // A recess: take it out of the search and look again.
+            for (const std::size_t n : best.voxels) {
+                if (owner_[n] == none) owner_[n] = chamber;
+            }
+            return best_from(sources, from_chamber);
+        }
+        return best;
+    }
+
+    float known_worth(std::size_t n, bool from_chamber) const {
+        return from_chamber && owner_[n] >= 0 ? -z_threshold : 0.0F;
+    }
+
+    /// Keeps one voxel of the chamber or parent canal at the start.
+    void trim_start(CanalPath& path) const {
+        std::size_t first = 0;
+        while (first + 1 < path.voxels.size() && owner_[path.voxels[first + 1]] != none) ++first;
+        path.voxels.erase(path.voxels.begin(), path.voxels.begin() + std::ptrdiff_t(first));
+    }
+
+    void measure(CanalPath& path) const {
+        double gained = 0, own = 0, z_sum = 0;
+        for (std::size_t v = 1; v < path.voxels.size(); ++v) {
+            const std::size_t n = path.voxels[v];
+            if (owner_[n] != none) continue;
+            const double length = step_mm(g_, path.voxels[v - 1], n);
+            own += length;
+            gained += length * gain(search_.evidence.z[n]);
+            z_sum += length * std::min(search_.evidence.z[n], 2 * z_ceiling);
+        }
+        path.own_mm = own;
+        path.score_mm = gained;
+        path.mean_z = own > 0 ? z_sum / own : 0;
+    }
+
+    /// Leads the path from where its evidence ends to the root's surface or into another canal, whichever is
+    /// cheaper.
+    void finish(CanalPath& path) {
+        const PathField field =
+            cheapest_paths(price_, g_, {path.voxels.back()}, 12.0F, progress_);
+        for (const std::uint32_t n : field.order) {
+            const bool joins = owner_[n] >= 0 && on_path(n, owner_[n]);
+            const bool surface = search_.body.depth.grey[n] < g_.spacing_mm.maxCoeff();
+            if (!joins && !surface) continue;
+            const std::vector<std::size_t> rest = field.path_to(n);
+            path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
+            path.joins = joins ? owner_[n] : -1;
+            return;
+        }
+    }
+
+    bool on_path(std::size_t n, int canal) const {
+        const auto& voxels = canals_[std::size_t(canal)].voxels;
+        return std::find(voxels.begin(), voxels.end(), n) != voxels.end();
+    }
+
+    /// Gives to a canal the voxels that its own blur explains: those from which the grey value has no ridge
+    /// on the straight way to its path.
+    void claim(const CanalPath& path, int canal) {
+        constexpr double reach_mm = 1.2;
+        const double ridge = std::max(0.06 * search_.levels.contrast(), 0.8 * search_.levels.noise);
+        const Vec3 reach = Vec3::Constant(reach_mm).cwiseQuotient(g_.spacing_mm);
+        std::vector<float> nearest(owner_.size(), infinity);
+        std::vector<std::uint32_t> foot(owner_.size(), 0);
+        std::vector<std::size_t> touched;
+        for (const std::size_t p : path.voxels) {
+            const Vec3 at = voxel_I(g_, p);
+            int low[3], high[3];
+            for (int a = 0; a < 3; ++a) {
+                low[a] = std::max(0, static_cast<int>(std::ceil(at[a] - reach[a])));
+                high[a] = std::min(g_.size[std::size_t(a)] - 1, static_cast<int>(at[a] + reach[a]));
+            }
+            for (int k = low[2]; k <= high[2]; ++k) {
+                for (int j = low[1]; j <= high[1]; ++j) {
+                    for (int i = low[0]; i <= high[0]; ++i) {
+                        const std::size_t n = g_.index(i, j, k);
+                        if (owner_[n] != none) continue;
+                        const auto d = static_cast<float>(
+                            (Vec3(i, j, k) - at).cwiseProduct(g_.spacing_mm).norm());
+                        if (d > reach_mm || d >= nearest[n]) continue;
+                        if (nearest[n] == infinity) touched.push_back(n);
+                        nearest[n] = d;
+                        foot[n] = static_cast<std::uint32_t>(p);
+                    }
+                }
+            }
+        }
+        for (const std::size_t n : touched) {
+            if (nearest[n] < 0.3F || ridge_between(n, foot[n]) < ridge) owner_[n] = canal;
+        }
+    }
+
+    double ridge_between(std::size_t a, std::size_t b) const {
+        const Vec3 from = voxel_I(g_, a);
+        const Vec3 to = voxel_I(g_, b);
+        const int steps = std::max(2, static_cast<int>(1.5 * (to - from).norm()));
+        float highest = -infinity;
+        for (int s = 1; s < steps; ++s) {
+            highest = std::max(highest,
+                               interpolate(search_.brick, from + (to - from) * double(s) / steps));
+        }
+        return highest - std::max(search_.brick.grey[a], search_.brick.grey[b]);
+    }
+
+    const CanalSearch& search_;
+    const GridGeometry& g_;
+    const Progress& progress_;
+    std::vector<int> owner_;  // none, chamber, or the canal that explains the voxel
+    std::vector<float> price_;
+    std::vector<CanalPath> canals_;
+};
+
+}  // namespace
+
+std::vector<CanalPath> find_canals(const CanalSearch& search, const Progress& progress) {
+    return Finder(search, progress).run();
+}
+
+CanalPath forced_canal(const CanalSearch& search, std::size_t from, std::size_t to,
+                       const Progress& progress) {
+    return Finder(search, progress).forced(from, to);
+}
+
+}  // namespace anfract::tracing

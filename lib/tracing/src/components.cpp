@@ -1,0 +1,90 @@
+#include "components.h"
+
+#include <algorithm>
+
+namespace anfract::tracing {
+namespace {
+
+/// Visits everything face-connected to the voxels on `stack`; `take(n)` says whether to go on and marks it.
+template <class Take>
+void flood(const GridGeometry& geometry, std::vector<std::size_t>& stack, const Take& take) {
+    const std::size_t nx = std::size_t(geometry.size[0]);
+    const std::size_t ny = std::size_t(geometry.size[1]);
+    const std::size_t nz = std::size_t(geometry.size[2]);
+    const auto visit = [&](std::size_t n) {
+        if (take(n)) stack.push_back(n);
+    };
+    while (!stack.empty()) {
+        const std::size_t n = stack.back();
+        stack.pop_back();
+        const std::size_t i = n % nx;
+        const std::size_t j = n / nx % ny;
+        const std::size_t k = n / (nx * ny);
+        if (i > 0) visit(n - 1);
+        if (i + 1 < nx) visit(n + 1);
+        if (j > 0) visit(n - nx);
+        if (j + 1 < ny) visit(n + nx);
+        if (k > 0) visit(n - nx * ny);
+        if (k + 1 < nz) visit(n + nx * ny);
+    }
+}
+
+}  // namespace
+
+Components components(const Mask& mask, const GridGeometry& geometry) {
+    Components result;
+    result.label.assign(mask.size(), 0);
+    std::vector<std::size_t> stack;
+    for (std::size_t seed = 0; seed < mask.size(); ++seed) {
+        if (mask[seed] == 0 || result.label[seed] != 0) continue;
+        const int label = static_cast<int>(result.sizes.size()) + 1;
+        std::size_t count = 1;
+        result.label[seed] = label;
+        stack.push_back(seed);
+        flood(geometry, stack, [&](std::size_t n) {
+            if (mask[n] == 0 || result.label[n] != 0) return false;
+            result.label[n] = label;
+            ++count;
+            return true;
+        });
+        result.sizes.push_back(count);
+    }
+    return result;
+}
+
+Mask connected_to(const Mask& mask, const GridGeometry& geometry,
+                  const std::vector<std::size_t>& seeds) {
+    Mask result(mask.size(), 0);
+    std::vector<std::size_t> stack;
+    const auto take = [&](std::size_t n) {
+        if (mask[n] == 0 || result[n] != 0) return false;
+        result[n] = 1;
+        return true;
+    };
+    for (const std::size_t seed : seeds) {
+        if (take(seed)) stack.push_back(seed);
+    }
+    flood(geometry, stack, take);
+    return result;
+}
+
+Mask holes_filled(const Mask& mask, const GridGeometry& geometry) {
+    const auto [nx, ny, nz] = geometry.size;
+    Mask outside(mask.size());
+    for (std::size_t n = 0; n < mask.size(); ++n) outside[n] = mask[n] == 0;
+    std::vector<std::size_t> border;
+    for (int k = 0; k < nz; ++k) {
+        for (int j = 0; j < ny; ++j) {
+            const bool edge = k == 0 || j == 0 || k == nz - 1 || j == ny - 1;
+            for (int i = 0; i < nx; i += edge ? 1 : std::max(1, nx - 1)) {
+                border.push_back(geometry.index(i, j, k));
+            }
+        }
+    }
+    const Mask open = connected_to(outside, geometry, border);
+    Mask result(mask.size());
+    for (std::size_t n = 0; n < mask.size(); ++n) result[n] = open[n] == 0;
+    return result;
+}
+
+}  // namespace anfract::tracing

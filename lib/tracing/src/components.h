@@ -1,0 +1,23 @@
+#pragma once
+
+#include <cstddef>
+#include <vector>
+
+#include "field.h"
+
+namespace anfract::tracing {
+
+/// Face-connected pieces of a mask: `label` is 0 outside, else 1 + the position in `sizes`.
+struct Components {
+    std::vector<int> label;
+    std::vector<std::size_t> sizes;  ///< voxels of each piece
+};
+Components components(const Mask& mask, const GridGeometry& geometry);
+
+/// The part of `mask` that is face-connected to any of the seed voxels.
+Mask connected_to(const Mask& mask, const GridGeometry& geometry, const std::vector<std::size_t>& seeds);
+
+/// Fills whatever of the outside cannot be reached from the border of the brick.
+Mask holes_filled(const Mask& mask, const GridGeometry& geometry);
+
+}  // namespace anfract::tracing

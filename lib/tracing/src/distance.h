@@ -1,0 +1,20 @@
+#pragma once
+
+#include <vector>
+
+#include "field.h"
+
+namespace anfract::tracing {
+
+/// Exact Euclidean distance (mm) of every voxel centre to the nearest voxel centre where `mask` is 1;
+/// `far_mm` where none is. Separable lower envelopes of parabolas, O(n) [FelzenszwalbHuttenlocher2012].
+std::vector<float> distance_to(const Mask& mask, const GridGeometry& geometry, unsigned threads,
+                               double far_mm = 1e4);
+
+/// Voxels of `mask` further than `radius_mm` from its outside.
+Mask eroded(const Mask& mask, const GridGeometry& geometry, double radius_mm, unsigned threads);
+
+/// Voxels within `radius_mm` of `mask`.
+Mask dilated(const Mask& mask, const GridGeometry& geometry, double radius_mm, unsigned threads);
+
+}  // namespace anfract::tracing

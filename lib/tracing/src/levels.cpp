@@ -1,0 +1,154 @@
+#include "levels.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+#include "anfract/scan/noise.h"
+#include "anfract/scan/sharpness.h"
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double near_click_mm = 4.5;
+
+/// Grey values of the voxels within `radius_mm` of a point whose gradient is in the lower part.
+std::vector<float> homogeneous_greys(const Brick& smoothed, const Vec3& centre_P, double radius_mm) {
+    const auto& g = smoothed.geometry;
+    const Vec3 centre = g.to_voxel(centre_P);
+    const Vec3 reach = Vec3::Constant(radius_mm).cwiseQuotient(g.spacing_mm);
+    std::array<int, 3> low{};
+    std::array<int, 3> high{};
+    for (int axis = 0; axis < 3; ++axis) {
+        const auto a = std::size_t(axis);
+        low[a] = std::max(1, static_cast<int>(centre[axis] - reach[axis]));
+        high[a] = std::min(g.size[a] - 2, static_cast<int>(centre[axis] + reach[axis]));
+    }
+    std::vector<float> greys;
+    std::vector<float> slopes;
+    for (int k = low[2]; k <= high[2]; ++k) {
+        for (int j = low[1]; j <= high[1]; ++j) {
+            for (int i = low[0]; i <= high[0]; ++i) {
+                const Vec3 offset = (Vec3(i, j, k) - centre).cwiseProduct(g.spacing_mm);
+                if (offset.squaredNorm() > radius_mm * radius_mm) continue;
+                const float dx = smoothed.at(i + 1, j, k) - smoothed.at(i - 1, j, k);
+                const float dy = smoothed.at(i, j + 1, k) - smoothed.at(i, j - 1, k);
+                const float dz = smoothed.at(i, j, k + 1) - smoothed.at(i, j, k - 1);
+                greys.push_back(smoothed.at(i, j, k));
+                slopes.push_back(dx * dx + dy * dy + dz * dz);
+            }
+        }
+    }
+    std::vector<float> sorted = slopes;
+    const auto limit = static_cast<float>(quantile(sorted, 0.55));
+    std::vector<float> kept;
+    for (std::size_t n = 0; n < greys.size(); ++n) {
+        if (slopes[n] <= limit) kept.push_back(greys[n]);
+    }
+    return kept;
+}
+
+constexpr int bins = 256;
+
+struct Histogram {
+    double low = 0;
+    double width = 1;
+    std::array<double, bins> count{};
+
+    double centre(int bin) const { return low + (bin + 0.5) * width; }
+};
+
+Histogram histogram_of(std::vector<float> greys) {
+    Histogram h;
+    h.low = quantile(greys, 0.005);
+    h.width = std::max((quantile(greys, 0.985) - h.low) / bins, 1e-6);
+    for (const float grey : greys) {
+        const int bin = static_cast<int>((grey - h.low) / h.width);
+        if (bin >= 0 && bin < bins) h.count[std::size_t(bin)] += 1;
+    }
+    return h;
+}
+
+/// The bin that best splits the histogram in two classes: greatest variance between them [Otsu1979].
+int otsu_bin(const Histogram& h) {
+    double total = 0, moment = 0;
+    for (int b = 0; b < bins; ++b) {
+        total += h.count[std::size_t(b)];
+        moment += h.count[std::size_t(b)] * b;
+    }
+    double below = 0, below_moment = 0, best = -1;
+    int split = bins / 2;
+    for (int b = 0; b + 1 < bins; ++b) {
+        below += h.count[std::size_t(b)];
+        below_moment += h.count[std::size_t(b)] * b;
+        const double above = total - below;
+        if (below <= 0 || above <= 0) continue;
+        const double gap = below_moment / below - (moment - below_moment) / above;
+        const double between = below * above * gap * gap;
+        if (between > best) {
+            best = between;
+            split = b;
+        }
+    }
+    return split;
+}
+
+/// Grey of the greatest peak among the bins [first, last) after smoothing with `sd_grey`; the share of the
+/// counts that lies near it.
+struct Peak {
+    double grey = 0;
+    double share = 0;
+};
+Peak greatest_peak(const Histogram& h, int first, int last, double sd_grey) {
+    Peak peak;
+    double best = -1;
+    double total = 0;
+    for (int b = first; b < last; ++b) total += h.count[std::size_t(b)];
+    for (int b = first; b < last; ++b) {
+        double sum = 0;
+        for (int c = first; c < last; ++c) {
+            const double z = (c - b) * h.width / sd_grey;
+            sum += h.count[std::size_t(c)] * std::exp(-z * z / 2);
+        }
+        if (sum > best) {
+            best = sum;
+            peak = {h.centre(b), total > 0 ? sum / total : 0};
+        }
+    }
+    return peak;
+}
+
+}  // namespace
+
+Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads) {
+    const double voxel = brick.geometry.spacing_mm.maxCoeff();
+    const Brick smoothed = smooth(brick, 0.9 * voxel, threads);
+    const std::vector<float> greys = homogeneous_greys(smoothed, click_P, near_click_mm);
+    if (greys.size() < 200) {
+        return fail(ErrorCode::BadInput, "the point lies at the edge of the scan", "--inside",
+                    "give a point in the pulp chamber or the middle of the crown");
+    }
+    const Histogram h = histogram_of(greys);
+    const int split = otsu_bin(h);
+
+    GreyLevels levels;
+    const Result<Noise> noise = estimate_noise(brick);
+    levels.noise = noise ? noise->sd_grey : 0.02 * h.width * bins;
+    // White noise smoothed by a Gaussian of sigma c adds up over (2 sqrt(pi) c)^3.
+    const double cell = 2 * std::sqrt(std::numbers::pi) * (noise ? noise->correlation_mm : 0.0);
+    levels.noise_cell_mm3 = std::max(brick.geometry.spacing_mm.prod(), cell * cell * cell);
+    const double blunt = std::max(1.2 * levels.noise, 2 * h.width);
+    levels.dentine = greatest_peak(h, split + 1, bins, blunt).grey;
+    levels.pulp = greatest_peak(h, 0, split + 1, blunt).grey;
+    if (levels.contrast() < 4 * levels.noise) {
+        return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
+                    "give a point in the pulp chamber or the middle of the crown");
+    }
+    const Result<Sharpness> sharpness = estimate_sharpness(brick);
+    const double fwhm_mm = sharpness ? sharpness->fwhm_mm : 2 * voxel;
+    levels.sigma_psf_mm = fwhm_mm / (2 * std::sqrt(2 * std::numbers::ln2));
+    return levels;
+}
+
+}  // namespace anfract::tracing

@@ -1,0 +1,132 @@
+#include "naming.h"
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+
+namespace anfract::tracing {
+namespace {
+
+using Order = std::vector<std::size_t>;
+
+/// Positions sorted by falling key.
+template <class Key>
+Order sorted_by(Order order, const Key& key) {
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return key(a) > key(b); });
+    return order;
+}
+
+/// Names a group that lies on one side: buccal first.
+void name_side(const std::string& side, const std::string& inner, const Order& group,
+               std::vector<std::string>& names) {
+    if (group.size() == 1) names[group[0]] = side;
+    if (group.size() < 2) return;
+    names[group.front()] = side + "B";
+    names[group.back()] = side + inner;
+    for (std::size_t n = 1; n + 1 < group.size(); ++n) {
+        names[group[n]] = "M" + side + (n > 1 ? std::to_string(n) : "");
+    }
+}
+
+void name_lower_molar(const std::vector<Vec2>& at, std::vector<std::string>& names) {
+    Order order(at.size());
+    std::iota(order.begin(), order.end(), 0);
+    order = sorted_by(order, [&](std::size_t n) { return at[n].x(); });
+    // The widest gap from mesial to distal parts the roots.
+    std::size_t mesial = 1;
+    double widest = -1;
+    for (std::size_t n = 1; n < order.size(); ++n) {
+        const double gap = at[order[n - 1]].x() - at[order[n]].x();
+        if (gap > widest) {
+            widest = gap;
+            mesial = n;
+        }
+    }
+    const auto by_buccal = [&](std::size_t n) { return at[n].y(); };
+    const auto cut = order.begin() + std::ptrdiff_t(mesial);
+    name_side("M", "L", sorted_by(Order(order.begin(), cut), by_buccal), names);
+    name_side("D", "L", sorted_by(Order(cut, order.end()), by_buccal), names);
+}
+
+void name_upper_molar(const std::vector<Vec2>& at, std::vector<std::string>& names) {
+    Order order(at.size());
+    std::iota(order.begin(), order.end(), 0);
+    order = sorted_by(order, [&](std::size_t n) { return -at[n].y(); });
+    names[order[0]] = "P";
+    if (order.size() == 2) names[order[1]] = "B";
+    if (order.size() < 3) return;
+    Order buccal(order.begin() + 1, order.end());
+    buccal = sorted_by(buccal, [&](std::size_t n) { return -at[n].x(); });
+    names[buccal[0]] = "DB";
+    Order mesial(buccal.begin() + 1, buccal.end());
+    mesial = sorted_by(mesial, [&](std::size_t n) { return at[n].y(); });
+    for (std::size_t n = 0; n < mesial.size(); ++n) {
+        names[mesial[n]] = n == 0 ? "MB" : "MB" + std::to_string(n + 1);
+    }
+}
+
+void name_few(bool upper, const std::vector<Vec2>& at, std::vector<std::string>& names) {
+    Order order(at.size());
+    std::iota(order.begin(), order.end(), 0);
+    order = sorted_by(order, [&](std::size_t n) { return at[n].y(); });
+    const std::string inner = upper ? "P" : "L";
+    names[order.back()] = inner;
+    const Order buccal =
+        sorted_by(Order(order.begin(), order.end() - 1), [&](std::size_t n) { return at[n].x(); });
+    if (buccal.size() == 1) names[buccal[0]] = "B";
+    if (buccal.size() < 2) return;
+    names[buccal.front()] = "MB";
+    names[buccal.back()] = "DB";
+    for (std::size_t n = 1; n + 1 < buccal.size(); ++n) names[buccal[n]] = "B" + std::to_string(n + 1);
+}
+
+}  // namespace
+
+std::vector<std::string> canal_names(const std::string& fdi, const std::vector<Vec2>& middle_mm) {
+    std::vector<std::string> names(middle_mm.size());
+    if (middle_mm.size() == 1 && !fdi.empty()) return {"main"};
+    if (fdi.size() == 2) {
+        const bool upper = fdi[0] == '1' || fdi[0] == '2' || fdi[0] == '5' || fdi[0] == '6';
+        const bool milk = fdi[0] >= '5';
+        const bool molar = milk ? fdi[1] >= '4' : fdi[1] >= '6';
+        if (molar && upper) {
+            name_upper_molar(middle_mm, names);
+        } else if (molar) {
+            name_lower_molar(middle_mm, names);
+        } else {
+            name_few(upper, middle_mm, names);
+        }
+    }
+    for (std::size_t n = 0; n < names.size(); ++n) {
+        if (names[n].empty()) names[n] = std::string(1, static_cast<char>('A' + n % 26));
+        std::string name = names[n];
+        for (int again = 2; std::count(names.begin(), names.begin() + std::ptrdiff_t(n), name) > 0;
+             ++again) {
+            name = names[n] + std::to_string(again);
+        }
+        names[n] = name;
+    }
+    return names;
+}
+
+std::optional<CrownDirections> crown_directions(const std::string& fdi, const Vec3& apical_P) {
+    if (fdi.size() != 2) return std::nullopt;
+    const int quadrant = (fdi[0] - '1') % 4;  // 0 upper right, 1 upper left, 2 lower left, 3 lower right
+    const double to_left = quadrant == 1 || quadrant == 2 ? 1 : -1;  // +x of P is the patient's left
+    // Along the arch from the midline: a front tooth faces forward, a molar outward.
+    constexpr double facing_deg[] = {10, 25, 45, 62, 70, 80, 85, 85};
+    const int place = std::clamp(fdi[1] - '1', 0, 7);
+    const double angle = facing_deg[place] * std::numbers::pi / 180;
+    const Vec3 buccal(to_left * std::sin(angle), -std::cos(angle), 0);
+    CrownDirections directions;
+    directions.buccal_P = (buccal - buccal.dot(apical_P) * apical_P).normalized();
+    const Vec3 mesial(-to_left * std::cos(angle), -std::sin(angle), 0);
+    const Vec3 across = directions.buccal_P.cross(apical_P).normalized();
+    directions.mesial_P = across.dot(mesial) > 0 ? across : Vec3(-across);
+    return directions;
+}
+
+}  // namespace anfract::tracing

@@ -1,0 +1,109 @@
+#include "compare.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "anfract/geometry/polyline.h"
+
+namespace anfract::truth {
+namespace {
+
+constexpr double same_canal_mm = 0.5;  ///< rms distance above which two lines are not one canal
+
+Polyline line_of(const Canal& canal) {
+    std::vector<Vec3> points;
+    for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
+    return Polyline(points);
+}
+
+double rms_distance(const Canal& of, const Polyline& from) {
+    double sum = 0;
+    for (const CanalSample& sample : of.samples) {
+        const double d = from.nearest(sample.point_P).distance_mm;
+        sum += d * d;
+    }
+    return std::sqrt(sum / double(of.samples.size()));
+}
+
+const CanalSample& nearest_sample(const Canal& canal, const Vec3& point_P) {
+    return *std::min_element(canal.samples.begin(), canal.samples.end(),
+                             [&](const CanalSample& a, const CanalSample& b) {
+                                 return (a.point_P - point_P).norm() < (b.point_P - point_P).norm();
+                             });
+}
+
+CanalError canal_error(const Canal& canal, const Canal* traced) {
+    CanalError error;
+    error.name = canal.name;
+    error.least_width_mm = 1e9;
+    for (const CanalSample& sample : canal.samples) {
+        if (sample.depth_mm > canal.depth_to_foramen_mm - 1) continue;
+        error.least_width_mm = std::min(error.least_width_mm, sample.diameter_mm);
+    }
+    if (traced == nullptr) return error;
+    error.traced_name = traced->name;
+    error.presence = traced->presence.value_or(-1);
+    const Polyline line = line_of(*traced);
+    error.line_rms_mm = rms_distance(canal, line);
+    error.foramen_mm = (traced->foramen_P - canal.foramen_P).norm();
+    error.depth_mm = traced->depth_to_foramen_mm - canal.depth_to_foramen_mm;
+    double count = 0;
+    for (const CanalSample& sample : canal.samples) {
+        error.line_max_mm = std::max(error.line_max_mm, line.nearest(sample.point_P).distance_mm);
+        const double from_start = sample.depth_mm - canal.samples.front().depth_mm;
+        // The last 0.3 mm at either end are chamber or ligament as much as canal.
+        if (from_start < 0.3 || sample.depth_mm > canal.depth_to_foramen_mm - 0.3) continue;
+        const CanalSample& there = nearest_sample(*traced, sample.point_P);
+        const double relative = there.diameter_mm / sample.diameter_mm - 1;
+        error.width_rms += relative * relative;
+        error.width_mean += relative;
+        const double z = (there.diameter_mm - sample.diameter_mm) / std::max(there.diameter_sd_mm, 1e-3);
+        error.width_z_rms += z * z;
+        const double wall = there.wall_min_mm.value_or(0) - sample.wall_min_mm.value_or(0);
+        error.wall_rms_mm += wall * wall;
+        count += 1;
+    }
+    error.width_rms = std::sqrt(error.width_rms / count);
+    error.width_mean /= count;
+    error.width_z_rms = std::sqrt(error.width_z_rms / count);
+    error.wall_rms_mm = std::sqrt(error.wall_rms_mm / count);
+    return error;
+}
+
+}  // namespace
+
+ToothError compare(const Tooth& traced, const Phantom& phantom) {
+    ToothError result;
+    std::vector<bool> used(traced.canals.size(), false);
+    for (const Canal& canal : phantom.truth.canals) {
+        const Canal* best = nullptr;
+        std::size_t which = 0;
+        double least = same_canal_mm;
+        for (std::size_t n = 0; n < traced.canals.size(); ++n) {
+            if (used[n]) continue;
+            const double there = rms_distance(canal, line_of(traced.canals[n]));
+            const double back = rms_distance(traced.canals[n], line_of(canal));
+            const double rms = std::max(there, 0.5 * back);
+            if (rms >= least) continue;
+            least = rms;
+            best = &traced.canals[n];
+            which = n;
+        }
+        if (best != nullptr) used[which] = true;
+        result.canals.push_back(canal_error(canal, best));
+    }
+    for (std::size_t n = 0; n < used.size(); ++n) {
+        if (!used[n]) result.invented.push_back(traced.canals[n].name);
+    }
+    if (traced.surface && !traced.surface->vertices_P.empty()) {
+        double sum = 0;
+        for (const Vec3& vertex : traced.surface->vertices_P) {
+            const double d = phantom.tooth_distance_mm(vertex);
+            sum += d * d;
+        }
+        result.surface_rms_mm = std::sqrt(sum / double(traced.surface->vertices_P.size()));
+    }
+    return result;
+}
+
+}  // namespace anfract::truth
