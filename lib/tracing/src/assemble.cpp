@@ -1,5 +1,6 @@
 #include "assemble.h"
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <numbers>

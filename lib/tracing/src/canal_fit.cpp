@@ -41,13 +41,15 @@ double half_size_mm(const SectionMeasure& last) {
     return std::clamp(2.2 * wide + 0.8, 0.95, 2.4);
 }
 
-/// Distance from a point to the nearest of the other canals.
-double other_distance_mm(const FitInput& input, const Vec3& point_P) {
-    double nearest = infinity;
+/// The nearest points of the other canals to a place, within reach of a section.
+std::vector<Vec3> neighbours(const FitInput& input, const Vec3& point_P) {
+    constexpr double reach_mm = 3.5;
+    std::vector<Vec3> points;
     for (const Polyline& other : input.others) {
-        nearest = std::min(nearest, other.nearest(point_P).distance_mm);
+        const Polyline::Nearest nearest = other.nearest(point_P);
+        if (nearest.distance_mm < reach_mm) points.push_back(other.at(nearest.s_mm));
     }
-    return nearest;
+    return points;
 }
 
 class Fit {
@@ -81,12 +83,15 @@ class Fit {
         SectionMeasure last;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
             const Station& station = stations_[n];
-            const double apart = other_distance_mm(input_, station.point_P);
+            const std::vector<Vec3> others = neighbours(input_, station.point_P);
+            double apart = infinity;
+            for (const Vec3& q : others) apart = std::min(apart, (q - station.point_P).norm());
             const double depth = depth_at(station.point_P);
             const Usable usable = [&](const Vec3& p) {
                 if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return false;
-                if (apart > 3.5) return true;
-                return other_distance_mm(input_, p) > (p - station.point_P).norm();
+                const double own = (p - station.point_P).squaredNorm();
+                return std::none_of(others.begin(), others.end(),
+                                    [&](const Vec3& q) { return (p - q).squaredNorm() < own; });
             };
             const SectionImage image =
                 sample_section(input_.brick, station, half_size_mm(last), slab_mm, usable);

@@ -13,6 +13,7 @@ constexpr float z_ceiling = 8.0F;     ///< a wide canal must not outweigh long g
 constexpr double least_score_mm = 5;  ///< see "Presence" in the method page
 constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the chamber
 constexpr std::size_t most_canals = 8;
+constexpr float furthest = 20;         ///< price at which a way is given up: 4 mm of plain dentine
 
 float gain(float z) { return std::clamp(z, 0.0F, z_ceiling) - z_threshold; }
 
@@ -45,7 +46,9 @@ class Finder {
           owner_(search.brick.grey.size(), none) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
-            price_[n] = search.body.depth.grey[n] > 0 ? price(search.evidence.z[n]) : infinity;
+            price_[n] = search.body.depth.grey[n] > 0 && search.open[n] != 0
+                            ? price(search.evidence.z[n])
+                            : infinity;
         }
         for (std::size_t n = 0; n < owner_.size(); ++n) {
             if (search.pulp.chamber[n] != 0) owner_[n] = chamber;
@@ -54,25 +57,17 @@ class Finder {
     }
 
     std::vector<CanalPath> run() {
-        while (canals_.size() < most_canals && !progress_.cancelled()) {
-            CanalPath best = best_from(search_.sources, true);
-            if (!canals_.empty()) {
-                std::vector<std::size_t> taken;
-                for (const CanalPath& canal : canals_) {
-                    taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
-                }
-                CanalPath branch = best_from(taken, false);
-                // One that starts in the chamber is the plainer story.
-                if (branch.score_mm > best.score_mm + 3) best = std::move(branch);
+        // Most canals show in one tree; a second one, in which known canals are dear, finds those that the
+        // first reaches only through a neighbour; a third, from the canals, finds divisions.
+        take_from(search_.sources, Way::FromChamber, price_);
+        for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
+            before = canals_.size();
+            take_from(search_.sources, Way::FromChamber, dear_where_owned());
+            std::vector<std::size_t> taken;
+            for (const CanalPath& canal : canals_) {
+                taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
             }
-            if (best.score_mm < least_score_mm) break;
-            if (best.leaves < 0 && !best.voxels.empty()) {
-                const int start = owner_[best.voxels.front()];
-                best.leaves = start >= 0 ? start : -1;
-            }
-            finish(best);
-            claim(best, static_cast<int>(canals_.size()));
-            canals_.push_back(std::move(best));
+            take_from(taken, Way::FromCanal, price_);
         }
         return std::move(canals_);
     }
@@ -89,47 +84,60 @@ class Finder {
     static constexpr int none = -2;
     static constexpr int chamber = -1;
 
-    /// The way out of `sources` that gathers most evidence in voxels nobody owns yet.
-    CanalPath best_from(const std::vector<std::size_t>& sources, bool from_chamber) {
+    enum class Way { FromChamber, FromCanal };
+
+    std::vector<float> dear_where_owned() const {
         std::vector<float> prices = price_;
-        if (from_chamber) {
-            // Through a canal that is already known the way is as dear as through dentine, so that a
-            // neighbour is reached by its own orifice.
-            for (std::size_t n = 0; n < prices.size(); ++n) {
-                if (owner_[n] >= 0) prices[n] = std::max(prices[n], price(0));
-            }
+        for (std::size_t n = 0; n < prices.size(); ++n) {
+            if (owner_[n] >= 0) prices[n] = std::max(prices[n], price(0));
         }
-        const PathField field = cheapest_paths(prices, g_, sources, infinity, progress_);
-        std::vector<float> score(prices.size(), 0);
-        CanalPath best;
+        return prices;
+    }
+
+    /// Takes canal after canal, strongest first, out of one tree of cheapest ways.
+    void take_from(const std::vector<std::size_t>& sources, Way way, const std::vector<float>& prices) {
+        const PathField field = cheapest_paths(prices, g_, sources, furthest, progress_);
+        while (canals_.size() < most_canals && !progress_.cancelled()) {
+            CanalPath best = best_in(field, way);
+            if (best.voxels.empty()) return;
+            if (best.own_mm < least_own_mm) {
+                // A recess: out of the search.
+                for (const std::size_t n : best.voxels) {
+                    if (owner_[n] == none) owner_[n] = chamber;
+                }
+                continue;
+            }
+            const int start = owner_[best.voxels.front()];
+            best.leaves = start >= 0 ? start : -1;
+            finish(best);
+            claim(best, static_cast<int>(canals_.size()));
+            canals_.push_back(std::move(best));
+        }
+    }
+
+    /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none has enough.
+    CanalPath best_in(const PathField& field, Way way) const {
+        std::vector<float> score(price_.size(), 0);
+        double most = least_score_mm;
         std::size_t end = 0;
         for (const std::uint32_t n : field.order) {
             if (field.parent[n] == PathField::none) continue;
             const auto parent = std::size_t(field.parent[n]);
             const bool own = owner_[n] == none;
-            const float worth = own ? gain(search_.evidence.z[n]) : known_worth(n, from_chamber);
+            const bool through = way == Way::FromChamber && owner_[n] >= 0;
+            const float worth = own ? gain(search_.evidence.z[n]) : through ? -z_threshold : 0.0F;
             score[n] = score[parent] + worth * static_cast<float>(step_mm(g_, parent, n));
-            if (own && score[n] > best.score_mm) {
-                best.score_mm = score[n];
+            if (own && score[n] > most) {
+                most = score[n];
                 end = n;
             }
         }
-        if (best.score_mm <= 0) return best;
+        CanalPath best;
+        if (most <= least_score_mm) return best;
         best.voxels = field.path_to(end);
         trim_start(best);
         measure(best);
-        if (best.own_mm < least_own_mm) {
-            // A recess: take it out of the search and look again.
-            for (const std::size_t n : best.voxels) {
-                if (owner_[n] == none) owner_[n] = chamber;
-            }
-            return best_from(sources, from_chamber);
-        }
         return best;
-    }
-
-    float known_worth(std::size_t n, bool from_chamber) const {
-        return from_chamber && owner_[n] >= 0 ? -z_threshold : 0.0F;
     }
 
     /// Keeps one voxel of the chamber or parent canal at the start.

@@ -27,6 +27,7 @@ struct CanalSearch {
     const PulpSpace& pulp;
     const TubeEvidence& evidence;
     const GreyLevels& levels;
+    const Mask& open;        ///< where canals may run: not coronal of the chamber
     std::vector<std::size_t> sources;  ///< voxels of the chamber
 };
 

@@ -12,6 +12,7 @@
 #include "levels.h"
 #include "naming.h"
 #include "surface_mesh.h"
+#include "tooth_axis.h"
 #include "tooth_mask.h"
 
 namespace anfract {
@@ -35,6 +36,7 @@ struct Site {
     GreyLevels levels;
     ToothBody body;
     PulpSpace pulp;
+    Vec3 coronal_P{0, 0, 1};  ///< from the roots to the crown
 };
 
 Result<Site> look_round(const Volume& volume, const TraceRequest& request, const Progress& progress) {
@@ -67,6 +69,8 @@ Result<Site> look_round(const Volume& volume, const TraceRequest& request, const
     progress.report(0.3, "finding the pulp chamber");
     site.pulp = find_pulp(site.brick, site.body, site.levels, request.inside_P, request.threads);
     site.levels.pulp = site.pulp.pulp_grey;
+    site.coronal_P =
+        coronal_axis(site.brick, site.body, site.levels, request.fdi, request.inside_P);
     return site;
 }
 
@@ -105,15 +109,6 @@ std::vector<TracedCanal> fit_all(const Site& site, std::vector<TracedCanal> cana
         canals[n].fit = fit_canal(input);
     }
     return canals;
-}
-
-/// From the middle of the foramina toward the middle of the orifices.
-Vec3 coronal_direction(const std::vector<WholeCanal>& canals) {
-    Vec3 sum{0, 0, 0};
-    for (const WholeCanal& canal : canals) {
-        sum += canal.sections.front().station.point_P - canal.sections.back().station.point_P;
-    }
-    return sum.normalized();
 }
 
 Vec3 highest_point(const Site& site, const Vec3& coronal_P) {
@@ -176,18 +171,17 @@ void add_branchings(const std::vector<TracedCanal>& traced, const std::vector<Wh
 Tooth write_up(const Volume& volume, const TraceRequest& request, const Site& site,
                const std::vector<TracedCanal>& traced) {
     const std::vector<WholeCanal> whole = whole_canals(traced);
-    const Vec3 coronal = coronal_direction(whole);
     Tooth tooth;
     tooth.fdi = request.fdi;
     tooth.invented = volume.invented;
-    tooth.reference_P = request.reference_P ? *request.reference_P : highest_point(site, coronal);
+    tooth.reference_P = request.reference_P ? *request.reference_P : highest_point(site, site.coronal_P);
     tooth.scan = ScanFacts{volume.series_uid, volume.geometry.spacing_mm, site.levels.noise,
                            site.levels.sigma_psf_mm * 2 * std::sqrt(2 * std::numbers::ln2)};
     for (std::size_t n = 0; n < traced.size(); ++n) {
         tooth.canals.push_back(
             to_canal(whole[n], traced[n], tooth.reference_P, site.body.depth));
     }
-    name_all(request, whole, coronal, tooth);
+    name_all(request, whole, site.coronal_P, tooth);
     add_branchings(traced, whole, tooth);
     tooth.surface = zero_surface(smooth(site.body.depth, 0.15, request.threads), 0.45);
     const Brick chamber = signed_distance(site.pulp.chamber, site.brick.geometry, request.threads);
@@ -207,8 +201,10 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
                                                 request.threads, progress);
     const Brick calm = smooth(site->brick, 0.6 * site->brick.geometry.spacing_mm.maxCoeff(),
                               request.threads);
-    const CanalSearch search{calm,     site->body,   site->pulp, evidence,
-                             site->levels, chamber_voxels(site->pulp)};
+    const Mask open =
+        apical_part(site->brick.geometry, site->pulp, site->coronal_P, request.inside_P);
+    const CanalSearch search{calm,         site->body, site->pulp, evidence,
+                             site->levels, open,       chamber_voxels(site->pulp)};
     progress.report(0.6, "following canals");
     std::vector<TracedCanal> traced;
     for (CanalPath& path : find_canals(search, progress)) {

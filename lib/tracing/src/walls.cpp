@@ -1,5 +1,6 @@
 #include "walls.h"
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
