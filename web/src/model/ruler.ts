@@ -32,7 +32,7 @@ export interface Tick {
 export function ticks(scale: Scale, min_label_px = 30): Tick[] {
   const every = [1, 2, 5].find((n) => n * pxPerMm(scale) >= min_label_px) ?? 5;
   const out: Tick[] = [];
-  for (let half = Math.ceil(scale.from_mm * 2 - 1e-9); half <= scale.to_mm * 2 + 1e-9; half++) {
+  for (let half = Math.ceil(scale.from_mm * 2 - 1e-9) + 0; half <= scale.to_mm * 2 + 1e-9; half++) {
     const whole = half % 2 === 0;
     out.push({ depth_mm: half / 2, level: whole ? ((half / 2) % every === 0 ? 2 : 1) : 0 });
   }
