@@ -1,9 +1,6 @@
 #include "naming.h"
 
-#include <Eigen/Geometry>
 #include <algorithm>
-#include <cmath>
-#include <numbers>
 #include <numeric>
 
 namespace anfract::tracing {
@@ -110,23 +107,6 @@ std::vector<std::string> canal_names(const std::string& fdi, const std::vector<V
         names[n] = name;
     }
     return names;
-}
-
-std::optional<CrownDirections> crown_directions(const std::string& fdi, const Vec3& apical_P) {
-    if (fdi.size() != 2) return std::nullopt;
-    const int quadrant = (fdi[0] - '1') % 4;  // 0 upper right, 1 upper left, 2 lower left, 3 lower right
-    const double to_left = quadrant == 1 || quadrant == 2 ? 1 : -1;  // +x of P is the patient's left
-    // Along the arch from the midline: a front tooth faces forward, a molar outward.
-    constexpr double facing_deg[] = {10, 25, 45, 62, 70, 80, 85, 85};
-    const int place = std::clamp(fdi[1] - '1', 0, 7);
-    const double angle = facing_deg[place] * std::numbers::pi / 180;
-    const Vec3 buccal(to_left * std::sin(angle), -std::cos(angle), 0);
-    CrownDirections directions;
-    directions.buccal_P = (buccal - buccal.dot(apical_P) * apical_P).normalized();
-    const Vec3 mesial(-to_left * std::cos(angle), -std::sin(angle), 0);
-    const Vec3 across = directions.buccal_P.cross(apical_P).normalized();
-    directions.mesial_P = across.dot(mesial) > 0 ? across : Vec3(-across);
-    return directions;
 }
 
 }  // namespace anfract::tracing

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/tooth/clinical_frame.h"
 #include "anfract/tooth/tooth_number.h"
 #include "assemble.h"
 #include "chamber.h"
@@ -133,7 +134,7 @@ Vec3 highest_point(const Site& site, const Vec3& coronal_P) {
 void name_all(const TraceRequest& request, const std::vector<WholeCanal>& whole, const Vec3& coronal_P,
               Tooth& tooth) {
     std::vector<Vec2> places;
-    const auto directions = crown_directions(request.fdi, -coronal_P);
+    const ClinicalFrame frame = clinical_frame(request.fdi, -coronal_P);
     Vec3 middle{0, 0, 0};
     for (const WholeCanal& canal : whole) {
         middle += canal.sections.front().station.point_P / double(whole.size());
@@ -143,8 +144,7 @@ void name_all(const TraceRequest& request, const std::vector<WholeCanal>& whole,
         // Between the orifice and the middle of its own part: roots may lean across each other further down.
         const Vec3 p = (canal.sections[at].station.point_P +
                         canal.sections[canal.own_from].station.point_P) / 2 - middle;
-        places.emplace_back(directions ? p.dot(directions->mesial_P) : p.x(),
-                            directions ? p.dot(directions->buccal_P) : p.y());
+        places.emplace_back(p.dot(frame.mesial), p.dot(frame.buccal));
     }
     const std::vector<std::string> names = canal_names(request.fdi, places);
     for (std::size_t n = 0; n < names.size(); ++n) tooth.canals[n].name = names[n];
@@ -192,6 +192,10 @@ Tooth write_up(const Volume& volume, const TraceRequest& request, const Site& si
 }  // namespace
 
 Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Progress& progress) {
+    if (!request.fdi.empty()) {
+        const Result<ToothNumber> number = tooth_number_from_fdi(request.fdi);
+        if (!number) return tl::unexpected(number.error());
+    }
     progress.report(0.02, "reading grey levels");
     Result<Site> site = look_round(volume, request, progress);
     if (!site) return tl::unexpected(site.error());
