@@ -1,0 +1,44 @@
+#include <chrono>
+#include <cstdio>
+#include <memory>
+#include <thread>
+
+#include "anfract/server/workspace_server.h"
+#include "command.h"
+
+namespace anfract::cli {
+namespace {
+
+Result<void> serve(const server::ServeOptions& options, Progress& progress) {
+    const auto started = server::WorkspaceServer::start(options, progress);
+    if (!started) return tl::unexpected(started.error());
+    std::printf("serving http://127.0.0.1:%u\n", static_cast<unsigned>((*started)->port()));
+    std::fflush(stdout);
+    while (!progress.cancelled()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    (*started)->stop();
+    return {};
+}
+
+}  // namespace
+
+void add_serve_command(CLI::App& app, Action& action) {
+    auto options = std::make_shared<server::ServeOptions>();
+    options->port = 8642;
+    CLI::App* command =
+        app.add_subcommand("serve", "Serve the web workspace on 127.0.0.1 until Ctrl-C");
+    command->add_option("--port", options->port, "port to listen on; 0 takes any free one")
+        ->capture_default_str();
+    command->add_option("--data", options->data,
+                        "directory for scans, cases and the tray (default: "
+                        "$XDG_DATA_HOME/anfract or ~/.local/share/anfract)");
+    command->add_option("--open", options->open,
+                        "a scan to have in the list from the start; may be repeated");
+    command->add_option("--page", options->page,
+                        "serve the page from this folder instead of the built-in one");
+    command->callback([options, &action] {
+        if (options->data.empty()) options->data = server::default_data_directory();
+        action = [options](Progress& progress) { return serve(*options, progress); };
+    });
+}
+
+}  // namespace anfract::cli

@@ -1,0 +1,85 @@
+#include "volume_cache.h"
+
+#include <algorithm>
+
+namespace anfract::server {
+namespace {
+
+std::size_t bytes_of(const SharedVolume& volume) {
+    return volume->voxels.size() * sizeof(volume->voxels[0]) + 1;
+}
+
+}  // namespace
+
+Result<SharedVolume> VolumeCache::get(const std::string& id, const Loader& load) {
+    std::promise<Outcome> promise;
+    {
+        std::unique_lock lock(mutex_);
+        if (const auto found = find(id); found != entries_.end()) {
+            entries_.splice(entries_.begin(), entries_, found);
+            const std::shared_future<Outcome> outcome = found->outcome;
+            lock.unlock();
+            return outcome.get();
+        }
+        entries_.push_front({id, promise.get_future().share(), 0});
+    }
+    Outcome outcome =
+        fail(ErrorCode::Io, "there is not enough memory for this scan", id, "close other programs");
+    try {
+        Result<Volume> loaded = load();
+        outcome = loaded ? Outcome(std::make_shared<const Volume>(std::move(*loaded)))
+                         : Outcome(tl::unexpected(loaded.error()));
+    } catch (const std::bad_alloc&) {
+        // said above
+    }
+    promise.set_value(outcome);
+    outcome ? settle(id, bytes_of(*outcome)) : forget(id);
+    return outcome;
+}
+
+void VolumeCache::put(const std::string& id, SharedVolume volume) {
+    const std::size_t bytes = bytes_of(volume);
+    std::promise<Outcome> promise;
+    promise.set_value(std::move(volume));
+    {
+        const std::lock_guard lock(mutex_);
+        if (find(id) != entries_.end()) return;
+        entries_.push_front({id, promise.get_future().share(), 0});
+    }
+    settle(id, bytes);
+}
+
+void VolumeCache::forget(const std::string& id) {
+    const std::lock_guard lock(mutex_);
+    if (const auto found = find(id); found != entries_.end()) entries_.erase(found);
+}
+
+std::size_t VolumeCache::held_bytes() const {
+    const std::lock_guard lock(mutex_);
+    std::size_t sum = 0;
+    for (const Entry& entry : entries_) sum += entry.bytes;
+    return sum;
+}
+
+std::list<VolumeCache::Entry>::iterator VolumeCache::find(const std::string& id) {
+    return std::find_if(entries_.begin(), entries_.end(),
+                        [&](const Entry& entry) { return entry.id == id; });
+}
+
+/// Notes the size of a scan that has arrived and makes room, but never drops that scan itself.
+void VolumeCache::settle(const std::string& id, std::size_t bytes) {
+    const std::lock_guard lock(mutex_);
+    const auto arrived = find(id);
+    if (arrived == entries_.end()) return;
+    arrived->bytes = bytes;
+    std::size_t sum = 0;
+    for (const Entry& entry : entries_) sum += entry.bytes;
+    for (auto at = entries_.end(); at != entries_.begin() && sum > limit_bytes_;) {
+        --at;
+        if (at == arrived || at->bytes == 0) continue;
+        sum -= at->bytes;
+        at = entries_.erase(at);
+    }
+}
+
+}  // namespace anfract::server

@@ -1,0 +1,30 @@
+#pragma once
+
+#include <memory>
+
+#include "anfract/http/router.h"
+#include "anfract/server/workspace_server.h"
+#include "case_shelf.h"
+#include "data_directory.h"
+#include "job_queue.h"
+#include "tray_shelf.h"
+
+namespace anfract::server {
+
+/// Everything the routes work on. Outlives the server, whose handlers refer to it.
+struct Workspace {
+    ServeOptions options;
+    std::unique_ptr<DataDirectory> directory;
+    std::unique_ptr<TrayShelf> tray;
+    std::unique_ptr<CaseShelf> cases;
+    std::unique_ptr<JobQueue> jobs;
+};
+
+// One function per group of routes of docs/http-api.md.
+void add_about_routes(http::Router& router);
+void add_job_routes(http::Router& router, Workspace& workspace);
+void add_case_routes(http::Router& router, Workspace& workspace);
+void add_tray_routes(http::Router& router, Workspace& workspace);
+void add_page(http::Router& router, const Workspace& workspace);
+
+}  // namespace anfract::server

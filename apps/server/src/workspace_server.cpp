@@ -1,0 +1,73 @@
+#include "anfract/server/workspace_server.h"
+
+#include <cstdlib>
+
+#include "anfract/http/server.h"
+#include "workspace.h"
+
+namespace anfract::server {
+namespace {
+
+class RunningServer final : public WorkspaceServer {
+  public:
+    RunningServer(std::unique_ptr<Workspace> workspace, std::unique_ptr<http::Server> server)
+        : workspace_(std::move(workspace)), server_(std::move(server)) {}
+    ~RunningServer() override { stop(); }
+
+    std::uint16_t port() const override { return server_->port(); }
+
+    void stop() override {
+        // Jobs first: their listeners then still learn that they were cancelled.
+        workspace_->jobs->stop();
+        server_->stop();
+    }
+
+  private:
+    std::unique_ptr<Workspace> workspace_;
+    std::unique_ptr<http::Server> server_;
+};
+
+http::Router routes_of(Workspace& workspace) {
+    http::Router router;
+    add_about_routes(router);
+    add_job_routes(router, workspace);
+    add_case_routes(router, workspace);
+    add_tray_routes(router, workspace);
+    add_page(router, workspace);
+    return router;
+}
+
+}  // namespace
+
+Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptions& options,
+                                                                const Progress& progress) {
+    (void)progress;
+    auto workspace = std::make_unique<Workspace>();
+    workspace->options = options;
+    auto directory = DataDirectory::open(options.data);
+    if (!directory) return tl::unexpected(directory.error());
+    workspace->directory = std::move(*directory);
+    auto tray = TrayShelf::open(*workspace->directory);
+    if (!tray) return tl::unexpected(tray.error());
+    workspace->tray = std::move(*tray);
+    workspace->cases = std::make_unique<CaseShelf>(*workspace->directory);
+    workspace->jobs = std::make_unique<JobQueue>(options.running_jobs);
+
+    http::ServerOptions http_options;
+    http_options.port = options.port;
+    // Requests such as a plan take seconds; rehearsals of a drag must not wait behind them.
+    http_options.handler_threads = 8;
+    auto server = http::Server::start(routes_of(*workspace), http_options);
+    if (!server) return tl::unexpected(server.error());
+    return std::make_unique<RunningServer>(std::move(workspace), std::move(*server));
+}
+
+std::filesystem::path default_data_directory() {
+    if (const char* data = std::getenv("XDG_DATA_HOME"); data != nullptr && *data == '/') {
+        return std::filesystem::path(data) / "anfract";
+    }
+    const char* home = std::getenv("HOME");
+    return std::filesystem::path(home != nullptr ? home : ".") / ".local" / "share" / "anfract";
+}
+
+}  // namespace anfract::server
