@@ -29,8 +29,15 @@ export interface Scan {
   grey: { low: number; high: number };
 }
 
+/** What the page reads of an anfract.survey document. */
+export interface Survey {
+  tissues: { name: string; grey: number }[];
+  problems: string[];
+  verdict: string[];
+}
+
 export interface ScanDetail extends Scan {
-  survey?: unknown;
+  survey?: Survey;
 }
 
 export interface Candidate {

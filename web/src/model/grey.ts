@@ -19,7 +19,6 @@ export interface TissueWindow extends GreyWindow {
 /** Levels the survey of a scan may tell; whatever is missing leaves its window out. */
 export interface TissueLevels {
   soft?: number;
-  bone?: number;
   dentine?: number;
   enamel?: number;
 }

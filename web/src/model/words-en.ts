@@ -69,6 +69,7 @@ export const ENGLISH = {
   'locate.cancelled': 'Tracing was stopped. Nothing was kept.',
   'locate.elapsed': '{s} s',
   'locate.keys': 'Arrow keys move in the section, Page Up and Page Down through it, Enter marks. Wheel: through the scan. Right button drag: grey window.',
+  'locate.scanSays': 'What this scan can show',
   'locate.coarse': 'thinned out {n}×; full sharpness round the crosshair',
   'locate.readingFine': 'Reading the tooth at full sharpness',
 
@@ -191,6 +192,7 @@ export const ENGLISH = {
   'at.picture': 'Section across {canal} at {depth}, looking toward the apex',
   'at.noDevice': 'Choose a device on the ruler to see it here.',
 
+  'sections.noScan': 'This case came without its scan, so there is nothing to look at here.',
   'sections.title': 'Sections at the cursor',
   'tooth3d.title': 'The tooth',
   'tooth3d.help': 'Drag to turn, wheel to come closer. Keys: arrows turn, plus and minus come closer, Home goes back.',

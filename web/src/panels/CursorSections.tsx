@@ -17,7 +17,7 @@ import { SectionPicture } from '../view/SectionPicture';
 const ACROSS_MM = 8;
 
 /** The scan at the cursor: three sections of the voxel grid and one across the canal. */
-export function CursorSections({ tooth }: { tooth: Tooth }) {
+export function CursorSections({ tooth, hasScan }: { tooth: Tooth; hasScan: boolean }) {
   const { brick, scan, cursor } = store.state.work;
   const zoom = useSignal(1);
   const now = cursor.value;
@@ -25,7 +25,7 @@ export function CursorSections({ tooth }: { tooth: Tooth }) {
   if (!brick.value || !scan.value || !now || !canal) {
     return (
       <section class="card pictures" aria-label={t('sections.title')}>
-        <p class="soft">{t('section.empty')} …</p>
+        <p class="soft">{hasScan ? `${t('section.empty')} …` : t('sections.noScan')}</p>
       </section>
     );
   }

@@ -5,7 +5,7 @@ import * as format from '../model/format';
 import { type GridSection, fittedPlane, gridSections, patientToPixel, stepThrough } from '../model/planes';
 import { tissueWindows } from '../model/grey';
 import { store } from '../model/store';
-import { tissueLevels } from '../model/survey';
+import { surveySentences, tissueLevels } from '../model/survey';
 import { type Vec3, add, dot, scale } from '../model/vec';
 import { t } from '../model/words';
 import { GreyControls } from '../view/GreyControls';
@@ -27,7 +27,7 @@ export function Locate() {
 }
 
 function Ready({ scan }: { scan: ScanDetail }) {
-  const { grey, step, fine } = store.state.locate;
+  const { grey, step } = store.state.locate;
   const zoom = useSignal(1);
   const sections = gridSections(scan.geometry);
   return (
@@ -51,15 +51,36 @@ function Ready({ scan }: { scan: ScanDetail }) {
             tissues={tissueWindows(scan.grey, tissueLevels(scan.survey))}
             set={(window) => store.setLocateGrey(window)}
           />
+          <ScanSays scan={scan} />
           <p class="soft">
             {t('locate.keys')}
             {step.value > 1 && ` ${t('fact.voxel', { value: format.voxel(scan.geometry.spacing_mm) })}, ${t('locate.coarse', { n: step.value })}.`}
-            {step.value > 1 && fine.value === null && ''}
           </p>
         </div>
       </div>
       <MarkSteps />
     </div>
+  );
+}
+
+/** What the survey found: problems first, then what canals the scan can show. */
+function ScanSays({ scan }: { scan: ScanDetail }) {
+  const { problems, verdict } = surveySentences(scan.survey);
+  if (problems.length + verdict.length === 0) return null;
+  return (
+    <section class="scan-says" aria-labelledby="scan-says-title">
+      <h2 id="scan-says-title">{t('locate.scanSays')}</h2>
+      <ul>
+        {problems.map((sentence) => (
+          <li key={sentence} class="problem">
+            {sentence}
+          </li>
+        ))}
+        {verdict.map((sentence) => (
+          <li key={sentence}>{sentence}</li>
+        ))}
+      </ul>
+    </section>
   );
 }
 

@@ -35,7 +35,7 @@ function Ready({ detail }: { detail: CaseDetail }) {
       </div>
       <Tooth3D tooth={detail.tooth} />
       <Ruler canals={detail.tooth.canals} />
-      <CursorSections tooth={detail.tooth} />
+      <CursorSections tooth={detail.tooth} hasScan={detail.scan !== ''} />
       <div class="beside">
         <Readings />
         <PlanPanel caseId={detail.id} />

@@ -1,3 +1,4 @@
+import type { Survey } from '../../api/documents';
 import { clampToGrid, gridCentre, stepWithin } from '../grid';
 import { tissueWindows } from '../grey';
 import { tissueLevels } from '../survey';
@@ -40,7 +41,7 @@ export async function loadLocate({ state, server }: Context, scanId: string): Pr
 }
 
 /** The window to begin with: canals in dentine when the survey knows its levels, the whole range otherwise. */
-export function startWindow(whole: { low: number; high: number }, survey: unknown): { low: number; high: number } {
+export function startWindow(whole: { low: number; high: number }, survey: Survey | undefined): { low: number; high: number } {
   const windows = tissueWindows(whole, tissueLevels(survey));
   const { low, high } = windows.find((w) => w.key === 'dentine') ?? windows[0] ?? { ...whole };
   return { low, high };

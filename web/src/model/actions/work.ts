@@ -75,6 +75,7 @@ function takePlan(state: State, plan: Plan): void {
 
 async function loadBrick({ state, server }: Context, detail: CaseDetail, still: () => boolean): Promise<void> {
   try {
+    if (detail.scan === '') return;
     const scan = await server.getScan(detail.scan);
     const box = boundingBox(detail);
     const brick = await server.getBrick(detail.scan, { centre_mm: box.centre, half_mm: box.half });

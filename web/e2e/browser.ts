@@ -1,0 +1,49 @@
+import { mkdirSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { type Browser, type Page, chromium } from 'playwright-core';
+
+const SCREENS = resolve(import.meta.dirname, '..', '..', 'artefacts', 'screens');
+
+export const SIZES = [
+  { width: 1280, height: 800 },
+  { width: 1920, height: 1080 },
+] as const;
+
+export function launch(): Promise<Browser> {
+  return chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox'] });
+}
+
+/** Everything a page must not do: write errors, or ask anyone but its own server. */
+export interface Watch {
+  errors: string[];
+  strangers: string[];
+}
+
+export function watch(page: Page, own: string): Watch {
+  const seen: Watch = { errors: [], strangers: [] };
+  page.on('pageerror', (error) => seen.errors.push(error.message));
+  page.on('console', (message) => {
+    // A refused request of a test that asks for a refusal is logged by the browser itself.
+    if (message.type() === 'error' && !message.text().startsWith('Failed to load resource')) seen.errors.push(message.text());
+  });
+  page.on('request', (request) => {
+    if (!request.url().startsWith(own) && !/^(data|blob):/.test(request.url())) seen.strangers.push(request.url());
+  });
+  return seen;
+}
+
+/** The page as it stands, in both looks and both sizes. */
+export async function picture(page: Page, name: string): Promise<void> {
+  mkdirSync(SCREENS, { recursive: true });
+  const before = page.viewportSize();
+  for (const size of SIZES) {
+    await page.setViewportSize(size);
+    for (const scheme of ['light', 'dark'] as const) {
+      await page.emulateMedia({ colorScheme: scheme });
+      await page.waitForTimeout(500);
+      await page.screenshot({ path: join(SCREENS, `${name}-${size.width}-${scheme}.png`) });
+    }
+  }
+  await page.emulateMedia({ colorScheme: 'light' });
+  if (before) await page.setViewportSize(before);
+}

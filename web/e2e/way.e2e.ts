@@ -1,0 +1,225 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { type Watch, launch, picture, watch } from './browser';
+import { type InventedCase, type Program, inventCase, scratch, serve } from './program';
+
+/** A place of the scan in a section: pixels from the patient frame by the section's own title and size. */
+async function markInside(page: Page, made: InventedCase): Promise<void> {
+  // The axial section goes through the middle of the scan; the keys and clicks a user has bring it to the chamber.
+  const scan = (await (await page.request.get('api/scans')).json()) as { scans: { geometry: Geometry }[] };
+  const geometry = scan.scans[0]?.geometry;
+  if (!geometry) throw new Error('no scan');
+  await clickAt(page, 'Coronal', geometry, made.inside_mm, 0, 2);
+  await clickAt(page, 'Axial', geometry, made.inside_mm, 0, 1);
+}
+
+interface Geometry {
+  size: number[];
+  spacing_mm: number[];
+  origin_mm: number[];
+  direction: number[];
+}
+
+/** Clicks a patient point in a section of an upright grid shown whole. */
+async function clickAt(page: Page, section: string, g: Geometry, point: readonly number[], across: 0 | 1, along: 1 | 2): Promise<void> {
+  const area = page.locator('.section', { hasText: section }).locator('.picture');
+  const box = await area.boundingBox();
+  if (!box) throw new Error(`no ${section} section`);
+  const extent = (a: number): number => (g.size[a] ?? 0) * (g.spacing_mm[a] ?? 0);
+  const middle = (a: number): number => (g.origin_mm[a] ?? 0) + (((g.size[a] ?? 0) - 1) / 2) * (g.spacing_mm[a] ?? 0) * Math.sign(g.direction[a * 4] ?? 1);
+  const mm_per_px = Math.max(extent(across) / box.width, extent(along) / box.height);
+  const down = along === 2 ? -1 : 1;
+  await area.click({
+    position: {
+      x: box.width / 2 + ((point[across] ?? 0) - middle(across)) / mm_per_px,
+      y: box.height / 2 + (down * ((point[along] ?? 0) - middle(along))) / mm_per_px,
+    },
+  });
+}
+
+describe('the way from a scan to the letter', () => {
+  const folder = scratch();
+  let browser: Browser;
+  let program: Program;
+  let page: Page;
+  let seen: Watch;
+  let made: InventedCase;
+
+  beforeAll(async () => {
+    made = inventCase(folder.path, 'lower-molar');
+    program = await serve(`${folder.path}/data`);
+    browser = await launch();
+    const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url });
+    page = await context.newPage();
+    page.setDefaultTimeout(20_000);
+    seen = watch(page, program.url);
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await program?.stop();
+    folder.clean();
+  });
+
+  it('begins empty and says what to do', async () => {
+    await page.goto('/');
+    await page.getByText('No scan yet').waitFor();
+    expect(await page.locator('.cautions').innerText()).toMatch(/not a cleared medical device/i);
+    await picture(page, '1-start-empty');
+  });
+
+  it('says in a sentence what is wrong with a path', async () => {
+    await page.getByLabel('Folder or file of the scan').fill('/nowhere/at/all');
+    await page.getByRole('button', { name: 'Open', exact: true }).click();
+    const sentence = await page.getByRole('alert').first().innerText();
+    expect(sentence).toContain('/nowhere/at/all');
+    expect(sentence.length).toBeGreaterThan(25);
+    await picture(page, '2-start-bad-path');
+  });
+
+  it('opens the scan and shows three sections of it', async () => {
+    await page.getByLabel('Folder or file of the scan').fill(made.scan);
+    await page.getByRole('button', { name: 'Open', exact: true }).click();
+    await page.waitForURL(/#\/scan\//);
+    await page.locator('.picture .empty').first().waitFor({ state: 'detached', timeout: 60_000 });
+    expect(await page.locator('.invented').first().innerText()).toBe('Invented data');
+    for (const name of ['Axial', 'Coronal', 'Sagittal']) expect(await greyLevels(page, name)).toBeGreaterThan(20);
+    await picture(page, '3-locate');
+  });
+
+  it('moves through the scan by wheel and keys, and windows by tissue', async () => {
+    const axial = page.locator('.section', { hasText: 'Axial' });
+    const title = (): Promise<string> => axial.locator('figcaption').innerText();
+    const before = await title();
+    await axial.locator('.picture').hover();
+    await page.mouse.wheel(0, 120);
+    await expect.poll(title).not.toBe(before);
+    await axial.locator('.picture').focus();
+    await page.keyboard.press('PageUp');
+    await expect.poll(title).toBe(before);
+    await page.getByRole('button', { name: 'Canal in dentine' }).click();
+    await page.getByRole('button', { name: 'Canal in dentine', pressed: true }).waitFor();
+  });
+
+  it('marks the chamber, names the tooth and can stop tracing', async () => {
+    await markInside(page, made);
+    await page.getByRole('radio', { name: /^37,/ }).check({ force: true });
+    await page.getByText('lower left second molar').waitFor();
+    await picture(page, '4-locate-marked');
+    await page.getByRole('button', { name: 'Trace the canals' }).click();
+    await page.locator('progress').waitFor();
+    await page.getByRole('button', { name: 'Stop tracing' }).click();
+    await page.getByText('Tracing was stopped').waitFor({ timeout: 10_000 });
+  });
+
+  it('traces with progress and arrives at the ruler', async () => {
+    await page.getByRole('button', { name: 'Trace the canals' }).click();
+    const progress = page.locator('progress');
+    await progress.waitFor();
+    await page.waitForTimeout(700);
+    await picture(page, '5-locate-tracing');
+    await page.waitForURL(/#\/case\//, { timeout: 240_000 });
+    await page.locator('.lane').first().waitFor();
+    expect(await page.locator('.lane').count()).toBeGreaterThanOrEqual(2);
+    await page.locator('.order li').first().waitFor({ timeout: 240_000 });
+    await page.waitForTimeout(1500);
+    await picture(page, '6-ruler');
+  });
+
+  it('shows on the ruler the passage behind a line of the plan', async () => {
+    const step = page.locator('.plan .step').first();
+    await step.click();
+    await page.locator('.device.selected').waitFor();
+    await page.locator('.profile .strain-line').waitFor();
+    const stop = await step.locator('.number').first().innerText();
+    expect(await page.locator('.device.selected .bar text').innerText()).toMatch(/mm/);
+    expect(stop).toMatch(/\d+\.\d\smm/);
+    await picture(page, '7-ruler-passage');
+  });
+
+  it('shows the same depth in the readings, the sections and the bubble', async () => {
+    const lane = page.locator('.lane-picture').first();
+    await lane.focus();
+    await page.keyboard.press('Home');
+    for (let i = 0; i < 20; i++) await page.keyboard.press('ArrowRight');
+    const bubble = await page.locator('.cursor-bubble').innerText();
+    expect(await page.locator('.readings h2').innerText()).toContain(bubble);
+    expect(await page.locator('.pictures figcaption').first().innerText()).toContain(bubble);
+    expect(await lane.getAttribute('aria-valuenow')).toBe(String(Number(bubble)));
+  });
+
+  it('rehearses a device live while its end is dragged', async () => {
+    await page.getByRole('button', { name: /^Add a device to/ }).first().click();
+    await page.getByRole('dialog').waitFor();
+    await page.waitForTimeout(300);
+    await picture(page, '8-devices');
+    await page.getByRole('searchbox').fill('rotary');
+    await page.locator('.found tbody tr').first().getByRole('button').click();
+    await page.getByRole('dialog').waitFor({ state: 'detached' });
+    const bar = page.locator('.device.selected');
+    await bar.locator('.strain-line').waitFor();
+    const peak = (): Promise<string> => page.locator('.of-device dd').filter({ hasText: '%' }).first().innerText();
+    const strainBefore = await peak();
+    const shapeBefore = await bar.locator('.strain-line').getAttribute('points');
+    const tip = await bar.locator('.tip').boundingBox();
+    if (!tip) throw new Error('no tip');
+    await page.mouse.move(tip.x + tip.width / 2, tip.y + tip.height / 2);
+    await page.mouse.down();
+    for (let i = 1; i <= 12; i++) await page.mouse.move(tip.x + tip.width / 2 - i * 8, tip.y + tip.height / 2);
+    await page.mouse.up();
+    await page.locator('.of-device[aria-busy="false"]').waitFor();
+    expect(await bar.locator('.bar text').innerText()).toContain('held');
+    expect(await bar.locator('.strain-line').getAttribute('points')).not.toBe(shapeBefore);
+    expect(await peak()).not.toBe(strainBefore);
+    await picture(page, '9-ruler-held');
+    await bar.locator('.tip').focus();
+    await page.keyboard.press('Escape');
+    await expect.poll(peak).toBe(strainBefore);
+  });
+
+  it('tells the curves and the class', async () => {
+    await page.getByText('Curves and class', { exact: true }).click();
+    await page.locator('.figures-table').first().waitFor();
+    await picture(page, '10-figures');
+  });
+
+  it('gives the letter as a PDF', async () => {
+    const address = await page.locator('a.letter').getAttribute('href');
+    const reply = await page.request.get(address ?? '');
+    expect(reply.status()).toBe(200);
+    expect(reply.headers()['content-type']).toContain('application/pdf');
+    expect((await reply.body()).subarray(0, 5).toString()).toBe('%PDF-');
+  });
+
+  it('works at twice the size without sideways scrolling', async () => {
+    await page.setViewportSize({ width: 640, height: 400 });
+    await page.waitForTimeout(400);
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    expect(wide).toBeLessThanOrEqual(0);
+    await page.setViewportSize({ width: 1280, height: 800 });
+  });
+
+  it('lists the case on the first page', async () => {
+    await page.goto('/#/');
+    await page.getByRole('link', { name: 'Open the ruler' }).first().waitFor();
+    await picture(page, '11-start');
+  });
+
+  it('never failed in the browser and never asked another machine', () => {
+    expect(seen.errors).toEqual([]);
+    expect(seen.strangers).toEqual([]);
+  });
+});
+
+/** Count of different grey levels in a section's canvas: an empty picture has one. */
+async function greyLevels(page: Page, name: string): Promise<number> {
+  return page
+    .locator('.section', { hasText: name })
+    .locator('canvas')
+    .evaluate((canvas: HTMLCanvasElement) => {
+      const data = canvas.getContext('2d')?.getImageData(0, 0, canvas.width, canvas.height).data ?? [];
+      const levels = new Set<number>();
+      for (let i = 0; i < data.length; i += 4) levels.add(data[i] ?? 0);
+      return levels.size;
+    });
+}

@@ -1,0 +1,15 @@
+import { defineConfig } from 'vitest/config';
+
+/** The page in a real browser on the real program; reports and pictures go to artefacts/. */
+export default defineConfig({
+  test: {
+    include: ['e2e/**/*.e2e.ts'],
+    environment: 'node',
+    fileParallelism: false,
+    sequence: { concurrent: false },
+    testTimeout: 300_000,
+    hookTimeout: 300_000,
+    bail: 0,
+    reporters: ['default', ['junit', { outputFile: '../artefacts/e2e.xml' }]],
+  },
+});
