@@ -100,6 +100,7 @@ ToothDesign lower_molar_design() {
     d_root.tip_radius_mm = 0.95;
     d_root.offset_mm = {-0.05, 0};
     tooth.roots = {root, ml_root, d_root};
+    tooth.fillings = {{{1.9, 0.0}, {0.8, 1.2}, 3.6}, {{-2.0, 0.0}, {0.8, 1.2}, 3.6}};
     return tooth;
 }
 
@@ -167,7 +168,7 @@ ToothDesign upper_molar_design() {
     const RootDesign db_root{"DB", 1.6, 1.25, 1.9, 1.5, 0.8, {-0.05, 0.1}, 1.0, 2.5};
     const RootDesign p_root{"P", 2.4, 1.75, 1.9, 1.5, 0.95, {0.0, -0.1}, 1.0, 2.5};
     tooth.roots = {mb_root, mb2_root, db_root, p_root};
-    tooth.filling_half_mm = {1.7, 1.8};
+    tooth.fillings = {{{1.9, 0.2}, {0.8, 1.5}, 3.6}, {{-2.0, 0.1}, {0.8, 1.4}, 3.6}};
     return tooth;
 }
 
@@ -193,7 +194,6 @@ ToothDesign narrowed_design() {
     mb.bends = {{0.45, 28, 180, 6.5}, {0.40, 12, 270, 5.0}};
     ml.bends = {{0.48, 24, 180, 6.5}, {0.41, 11, 90, 5.0}};
     d.widths = widths({1, .15, .18}, {2, .16, .20}, {5, .19, .25}, {13, .23, .30});
-    tooth.filling_half_mm = {1.6, 1.3};
     return tooth;
 }
 

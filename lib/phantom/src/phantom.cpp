@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/phantom/metal.h"
 #include "anfract/phantom/phantom_file.h"
 #include "anfract/phantom/random.h"
 #include "anfract/phantom/scanner.h"
@@ -115,7 +116,9 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
     phantom.reference_P = phantom.truth.reference_P;
     phantom.inside_P = phantom.pose.to_patient(design->chamber.centre_mm);
 
-    const Scene scene(*phantom.solid, phantom.pose, options.metal);
+    const Beam beam;
+    const Scene scene(*phantom.solid, phantom.pose,
+                      options.metal ? std::optional(beam.metal_grey()) : std::nullopt);
     const GridGeometry grid = scene.frame(options.voxel_mm);
     progress.report(0.05, "growing bone");
     std::vector<float> texture;
@@ -123,10 +126,16 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
         texture = correlated_noise(grid.size, grid.spacing_mm, trabecula_fwhm_mm, options.seed,
                                    texture_stream, options.threads, progress);
     }
-    Result<Brick> brick = scene.render(grid, texture, options.threads, progress);
-    if (!brick) return tl::unexpected(brick.error());
+    Result<Rendering> rendering = scene.render(grid, texture, options.threads, progress);
+    if (!rendering) return tl::unexpected(rendering.error());
+    Brick& brick = rendering->grey;
+    if (options.metal) {
+        progress.report(0.7, "streaks of metal");
+        add_metal_artefact(brick, rendering->metal_share, beam, options.seed, options.threads,
+                           progress);
+    }
     progress.report(0.75, "blurring");
-    blur_to_fwhm(*brick, options.psf_fwhm_mm, options.threads, progress);
+    blur_to_fwhm(brick, options.psf_fwhm_mm, options.threads, progress);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     progress.report(0.85, "adding noise");
     if (options.noise > 0) {
@@ -134,10 +143,10 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
             correlated_noise(grid.size, grid.spacing_mm, options.noise_fwhm_mm, options.seed,
                              noise_stream, options.threads, progress);
         const auto sigma = static_cast<float>(options.noise);
-        for (std::size_t i = 0; i < noise.size(); ++i) brick->grey[i] += sigma * noise[i];
+        for (std::size_t i = 0; i < noise.size(); ++i) brick.grey[i] += sigma * noise[i];
     }
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
-    phantom.volume = quantised(*brick, scene.greys());
+    phantom.volume = quantised(brick, scene.greys());
     phantom.volume.series_uid = phantom_uid(options, "series");
     phantom.truth.scan =
         ScanFacts{phantom.volume.series_uid, grid.spacing_mm, options.noise, options.psf_fwhm_mm};

@@ -92,7 +92,12 @@ Result<void> write_into(const Phantom& phantom, const fs::path& folder, const Pr
 json truth_to_json(const Phantom& phantom) {
     json metal = {{"present", phantom.options.metal}};
     if (phantom.options.metal) {
-        metal["half_mm"] = {phantom.design.filling_half_mm.x(), phantom.design.filling_half_mm.y()};
+        metal["fillings"] = json::array();
+        for (const FillingDesign& filling : phantom.design.fillings) {
+            const Vec3 floor(filling.centre_mm.x(), filling.centre_mm.y(), filling.floor_z_mm);
+            metal["fillings"].push_back({{"floor_mm", point_json(phantom.pose.to_patient(floor))},
+                                         {"half_mm", {filling.half_mm.x(), filling.half_mm.y()}}});
+        }
     }
     return {{"format", "anfract.truth"},
             {"version", 1},

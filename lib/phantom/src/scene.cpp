@@ -18,8 +18,7 @@ constexpr double crest_below_cej_mm = 1.8;    // bone crest apical of the cement
 constexpr double gingiva_above_cej_mm = 1.2;  // gingival margin coronal of it
 constexpr double ridge_edge_mm = 2.0;         // rounding of the ridge
 constexpr double margin_mm = 2.2;             // of the field of view round the tooth
-constexpr double filling_depth_mm = 2.2;
-constexpr int subsamples = 6;  // per axis, in voxels at the surface of the pulp
+constexpr int subsamples = 6;                 // per axis, in voxels at the surface of the pulp
 
 double mix(double outside, double inside, double share) {
     return outside + share * (inside - outside);
@@ -36,8 +35,8 @@ double inner_share(double distance_mm, double voxel_mm) {
     return std::clamp(0.5 - distance_mm / voxel_mm, 0.0, 1.0);
 }
 
-Scene::Scene(const ToothSolid& solid, const Pose& pose, bool metal)
-    : solid_(solid), pose_(pose), metal_(metal) {}
+Scene::Scene(const ToothSolid& solid, const Pose& pose, std::optional<double> metal_grey)
+    : solid_(solid), pose_(pose), metal_grey_(metal_grey) {}
 
 GridGeometry Scene::frame(double voxel_mm) const {
     Vec3 low = Vec3::Constant(1e9), high = Vec3::Constant(-1e9);
@@ -66,13 +65,14 @@ GridGeometry Scene::frame(double voxel_mm) const {
 }
 
 double Scene::metal_mm(const Vec3& p) const {
-    // An occlusal filling: an upright block with rounded edges let into the crown from above.
-    const Vec2& half = solid_.design().filling_half_mm;
-    const double side = std::hypot(std::max(std::abs(p.x()) - half.x() + 0.3, 0.0),
-                                   std::max(std::abs(p.y()) - half.y() + 0.3, 0.0)) -
-                        0.3;
-    const double floor_z = solid_.design().crown.fossa_z_mm + filling_depth_mm * 0.7;
-    return std::max({side, p.z() - floor_z, solid_.outer_mm(p)});
+    constexpr double edge_mm = 0.3;  // rounding of the upright edges
+    double nearest = 1e9;
+    for (const FillingDesign& filling : solid_.design().fillings) {
+        const Vec2 from = (Vec2(p.x(), p.y()) - filling.centre_mm).cwiseAbs() - filling.half_mm;
+        const double side = (from.array() + edge_mm).max(0.0).matrix().norm() - edge_mm;
+        nearest = std::min(nearest, std::max(side, p.z() - filling.floor_z_mm));
+    }
+    return std::max(nearest, solid_.outer_mm(p));
 }
 
 double Scene::background(const Vec3& p, double outer, double voxel_mm, double texture) const {
@@ -132,7 +132,7 @@ double Scene::pulp_share(const Vec3& p, double voxel_mm) const {
     return sum / (subsamples * subsamples * subsamples);
 }
 
-double Scene::grey_at(const Vec3& p, double voxel_mm, double texture) const {
+double Scene::grey_at(const Vec3& p, double voxel_mm, double texture, float* metal) const {
     const double outer = solid_.outer_mm(p);
     const double tooth_share = inner_share(outer, voxel_mm);
     double grey = tooth_share < 1 ? background(p, outer, voxel_mm, texture) : 0.0;
@@ -142,7 +142,11 @@ double Scene::grey_at(const Vec3& p, double voxel_mm, double texture) const {
             enamel > 0 ? inner_share(outer + enamel, voxel_mm) : tooth_share;
         grey = mix(grey, greys_.enamel, tooth_share);
         if (dentine_share > 0) grey += dentine_share * (greys_.dentine - greys_.enamel);
-        if (metal_) grey = mix(grey, greys_.metal, inner_share(metal_mm(p), voxel_mm));
+        if (metal_grey_) {
+            const double share = inner_share(metal_mm(p), voxel_mm);
+            grey = mix(grey, *metal_grey_, share);
+            *metal = static_cast<float>(share);
+        }
     }
     // Canals run on through the ligament, so the pulp is asked for a little outside the tooth, too.
     if (outer < 0.3) {
@@ -152,9 +156,12 @@ double Scene::grey_at(const Vec3& p, double voxel_mm, double texture) const {
     return grey;
 }
 
-Result<Brick> Scene::render(const GridGeometry& geometry, const std::vector<float>& texture,
-                            unsigned threads, const Progress& progress) const {
-    Brick brick{geometry, std::vector<float>(geometry.voxel_count())};
+Result<Rendering> Scene::render(const GridGeometry& geometry, const std::vector<float>& texture,
+                                unsigned threads, const Progress& progress) const {
+    Rendering rendering;
+    Brick& brick = rendering.grey;
+    brick = {geometry, std::vector<float>(geometry.voxel_count())};
+    if (metal_grey_) rendering.metal_share.assign(geometry.voxel_count(), 0.0F);
     const double voxel_mm = geometry.spacing_mm.x();
     const auto slices = static_cast<std::size_t>(geometry.size[2]);
     std::atomic<std::size_t> done{0};
@@ -166,7 +173,8 @@ Result<Brick> Scene::render(const GridGeometry& geometry, const std::vector<floa
                         pose_.to_tooth(geometry.to_patient(Vec3(i, j, static_cast<double>(k))));
                     const std::size_t at = geometry.index(i, j, static_cast<int>(k));
                     const double t = texture.empty() ? 0.0 : static_cast<double>(texture[at]);
-                    brick.grey[at] = static_cast<float>(grey_at(p, voxel_mm, t));
+                    float* const metal = metal_grey_ ? &rendering.metal_share[at] : nullptr;
+                    brick.grey[at] = static_cast<float>(grey_at(p, voxel_mm, t, metal));
                 }
             }
             const std::size_t count = ++done;
@@ -175,7 +183,7 @@ Result<Brick> Scene::render(const GridGeometry& geometry, const std::vector<floa
         }
     });
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
-    return brick;
+    return rendering;
 }
 
 }  // namespace anfract

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "anfract/base/progress.h"
@@ -9,32 +10,39 @@
 
 namespace anfract {
 
+struct Rendering {
+    Brick grey;
+    std::vector<float> metal_share;  ///< one value per voxel, or empty when there is no metal
+};
+
 /// Tooth, filling and jaw as a mixture of tissues in every voxel.
 class Scene {
   public:
-    Scene(const ToothSolid& solid, const Pose& pose, bool metal);
+    /// `metal_grey` is the grey value of fillings, before the scanner's range ends; nullopt for no
+    /// fillings.
+    Scene(const ToothSolid& solid, const Pose& pose, std::optional<double> metal_grey);
 
     /// The grid that holds the tooth with a margin, axes along P's.
     GridGeometry frame(double voxel_mm) const;
 
     /// Mean grey value over each voxel's box, without blur or noise. `texture` has unit variance,
     /// one value per voxel, or is empty.
-    Result<Brick> render(const GridGeometry& geometry, const std::vector<float>& texture,
-                         unsigned threads, const Progress& progress) const;
+    Result<Rendering> render(const GridGeometry& geometry, const std::vector<float>& texture,
+                             unsigned threads, const Progress& progress) const;
 
-    /// Signed distance to the metal filling in T.
+    /// Signed distance to the nearest metal filling in T.
     double metal_mm(const Vec3& p) const;
 
     const TissueGreys& greys() const { return greys_; }
 
   private:
-    double grey_at(const Vec3& p, double voxel_mm, double texture) const;
+    double grey_at(const Vec3& p, double voxel_mm, double texture, float* metal) const;
     double background(const Vec3& p, double outer, double voxel_mm, double texture) const;
     double pulp_share(const Vec3& p, double voxel_mm) const;
 
     const ToothSolid& solid_;
     Pose pose_;
-    bool metal_;
+    std::optional<double> metal_grey_;
     TissueGreys greys_;
 };
 

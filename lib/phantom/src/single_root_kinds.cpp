@@ -45,7 +45,7 @@ ToothDesign lower_premolar_design() {
     const RootDesign b_root{"B", 2.35, 1.8, 3.0, 1.9, 0.95, {0, 0.1}, 1.0, 2.5};
     const RootDesign l_root{"L", 2.2, 1.7, 2.9, 1.8, 0.9, {0, -0.1}, 1.0, 2.5};
     tooth.roots = {b_root, l_root};
-    tooth.filling_half_mm = {1.0, 1.2};
+    tooth.fillings = {{{0.0, -1.2}, {1.0, 0.8}, 3.9}};
     return tooth;
 }
 
@@ -79,7 +79,7 @@ ToothDesign upper_lateral_design() {
     canal.foramen_toward_deg = 210;
     tooth.canals = {canal};
     tooth.roots = {{"I", 2.35, 1.75, 2.6, 1.9, 0.85, {0, 0}, 1.0, 2.5}};
-    tooth.filling_half_mm = {0.9, 0.5};
+    tooth.fillings = {{{2.0, 0.0}, {0.7, 0.9}, 2.4}};
     return tooth;
 }
 

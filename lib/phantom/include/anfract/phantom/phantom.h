@@ -27,7 +27,7 @@ struct PhantomOptions {
         0.2;  ///< correlation: width of the Gaussian that white noise is filtered with
     double tilt_max_deg = 15;  ///< the tooth leans by a random angle up to this
     bool bone_texture = true;  ///< cancellous bone varies as trabeculae do
-    bool metal = false;        ///< an occlusal metal filling, with its streaks
+    bool metal = false;        ///< metal fillings, with their streaks
     unsigned threads = 0;      ///< 0: as many as the machine has processors
 };
 

@@ -15,7 +15,6 @@ struct TissueGreys {
     double cortical = 1500;
     double dentine = 1600;
     double enamel = 2650;
-    double metal = 12000;  ///< before the scanner's range ends
     double least = -2000;  ///< the scanner's range of grey values
     double greatest = 3071;
 };

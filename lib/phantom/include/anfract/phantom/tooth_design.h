@@ -95,6 +95,13 @@ struct ChamberDesign {
     std::vector<HornDesign> horns;
 };
 
+/// A metal filling: an upright block let into the crown from above.
+struct FillingDesign {
+    Vec2 centre_mm{0, 0};
+    Vec2 half_mm{1, 1};
+    double floor_z_mm = 3.4;
+};
+
 /// Everything that decides the shape of an invented tooth.
 struct ToothDesign {
     std::string kind;
@@ -103,8 +110,8 @@ struct ToothDesign {
     ChamberDesign chamber;
     std::vector<CanalDesign> canals;  ///< parents before those that join or leave them
     std::vector<RootDesign> roots;
-    double root_blend_mm = 0.8;      ///< width over which roots and trunk melt into each other
-    Vec2 filling_half_mm{1.6, 1.3};  ///< half sizes of a metal filling, when there is one
+    double root_blend_mm = 0.8;           ///< width over which roots and trunk melt into each other
+    std::vector<FillingDesign> fillings;  ///< made only when metal is asked for
 };
 
 struct PhantomKind {
