@@ -69,7 +69,7 @@ void convolve_axis(std::vector<float>& values, const std::array<int, 3>& size, i
 
 std::vector<double> gaussian_kernel(double sigma_voxels) {
     if (sigma_voxels <= 0) return {1.0};
-    if (sigma_voxels < 0.6) {
+    if (sigma_voxels < 0.68) {
         // Too narrow to sample: three weights with the right variance.
         const double side = sigma_voxels * sigma_voxels / 2;
         return {side, 1 - 2 * side, side};

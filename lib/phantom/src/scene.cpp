@@ -18,7 +18,6 @@ constexpr double crest_below_cej_mm = 1.8;    // bone crest apical of the cement
 constexpr double gingiva_above_cej_mm = 1.2;  // gingival margin coronal of it
 constexpr double ridge_edge_mm = 2.0;         // rounding of the ridge
 constexpr double margin_mm = 2.2;             // of the field of view round the tooth
-constexpr int subsamples = 6;                 // per axis, in voxels at the surface of the pulp
 
 double mix(double outside, double inside, double share) {
     return outside + share * (inside - outside);
@@ -113,23 +112,11 @@ double Scene::pulp_share(const Vec3& p, double voxel_mm) const {
         if (d < reach) near.push_back(&canal.tube);
     }
     if (near.empty() && !near_chamber) return 0;
-    double sum = 0;
-    const double step = voxel_mm / subsamples;
-    for (int k = 0; k < subsamples; ++k) {
-        for (int j = 0; j < subsamples; ++j) {
-            for (int i = 0; i < subsamples; ++i) {
-                const Vec3 offset(i - 0.5 * (subsamples - 1), j - 0.5 * (subsamples - 1),
-                                  k - 0.5 * (subsamples - 1));
-                const Vec3 q = p + pose_.linear.transpose() * (offset * step);
-                double d = near_chamber ? solid_.chamber_mm(q) : 1e9;
-                for (const VaryingTube* tube : near) d = std::min(d, tube->distance_mm(q));
-                // A ramp of half a step softens the grid of sub-samples yet adds only step^2 / 48
-                // to r^2.
-                sum += inner_share(d, 0.5 * step);
-            }
-        }
-    }
-    return sum / (subsamples * subsamples * subsamples);
+    return fine_share(p, pose_.linear.transpose(), voxel_mm, [&](const Vec3& q) {
+        double d = near_chamber ? solid_.chamber_mm(q) : 1e9;
+        for (const VaryingTube* tube : near) d = std::min(d, tube->distance_mm(q));
+        return d;
+    });
 }
 
 double Scene::grey_at(const Vec3& p, double voxel_mm, double texture, float* metal) const {

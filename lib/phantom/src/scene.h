@@ -50,4 +50,29 @@ class Scene {
 /// ramp as wide as the voxel, which has the variance of the voxel's box seen from any side.
 double inner_share(double distance_mm, double voxel_mm);
 
+/// Share of a voxel that lies inside a thin thing, by 240 sub-samples. The voxel is a cube about
+/// `centre` whose edges are the columns of `axes`; `distance` is a signed distance in the same
+/// frame.
+///
+/// The sub-samples are the additive sequence of the three-dimensional golden ratio [Roberts2018]:
+/// seen along an axis they stay spread over the face, where a grid of 6^3 would line up to 6^2 and
+/// miss 5 % of a thin tube.
+template <class Distance>
+double fine_share(const Vec3& centre, const Mat3& axes, double voxel_mm, const Distance& distance) {
+    constexpr int n = 240;
+    constexpr double ratio = 1.2207440846057596;  // the real root of x^4 = x + 1
+    // A narrow ramp instead of a step; to the square of a tube's radius it adds ramp^2 / 12 only.
+    const double ramp_mm = voxel_mm / 12;
+    const Vec3 stride(1 / ratio, 1 / (ratio * ratio), 1 / (ratio * ratio * ratio));
+    Vec3 place = Vec3::Constant(0.5);
+    double sum = 0;
+    for (int i = 0; i < n; ++i) {
+        place += stride;
+        place = place.array() - place.array().floor();
+        sum += inner_share(distance(centre + axes * ((place.array() - 0.5).matrix() * voxel_mm)),
+                           ramp_mm);
+    }
+    return sum / n;
+}
+
 }  // namespace anfract
