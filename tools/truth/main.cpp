@@ -8,6 +8,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <ctime>
 
 #include "anfract/tracing/trace.h"
 #include "compare.h"
@@ -21,7 +22,8 @@ using anfract::truth::ToothError;
 struct Run {
     PhantomOptions options;
     ToothError error;
-    double seconds = 0;
+    double seconds = 0;      ///< on the clock
+    double cpu_seconds = 0;  ///< of all threads
     std::string failure;
 };
 
@@ -39,8 +41,10 @@ Run run_one(const PhantomOptions& options) {
     request.fdi = phantom->truth.fdi;
     request.threads = options.threads;
     const auto start = std::chrono::steady_clock::now();
+    const std::clock_t cpu_start = std::clock();
     const Result<Tooth> tooth = trace(phantom->volume, request, progress);
     run.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    run.cpu_seconds = double(std::clock() - cpu_start) / CLOCKS_PER_SEC;
     if (!tooth) {
         run.failure = tooth.error().sentence();
         return run;
@@ -76,11 +80,11 @@ void print_canals(const std::vector<Run>& runs) {
 
 void print_summary(const std::vector<Run>& runs, const std::vector<std::string>& kinds) {
     std::printf("\n| kind | wide canals found | narrow found | invented | line rms mm | foramen mm (worst) "
-                "| depth mm (worst) | width rms | thinnest wall rms mm | surface rms mm | time s |\n"
-                "|---|---|---|---|---|---|---|---|---|---|---|\n");
+                "| depth mm (worst) | width rms | thinnest wall rms mm | surface rms mm | time s | cpu s |\n"
+                "|---|---|---|---|---|---|---|---|---|---|---|---|\n");
     for (const std::string& kind : kinds) {
         int wide = 0, wide_found = 0, narrow = 0, narrow_found = 0, invented = 0, count = 0, teeth = 0;
-        double line = 0, foramen = 0, depth = 0, width = 0, wall = 0, surface = 0, seconds = 0;
+        double line = 0, foramen = 0, depth = 0, width = 0, wall = 0, surface = 0, seconds = 0, cpu = 0;
         for (const Run& run : runs) {
             if (run.options.kind != kind) continue;
             if (!run.failure.empty()) {
@@ -89,6 +93,7 @@ void print_summary(const std::vector<Run>& runs, const std::vector<std::string>&
             }
             ++teeth;
             seconds += run.seconds;
+            cpu += run.cpu_seconds;
             surface += run.error.surface_rms_mm * run.error.surface_rms_mm;
             invented += int(run.error.invented.size());
             for (const CanalError& c : run.error.canals) {
@@ -104,10 +109,10 @@ void print_summary(const std::vector<Run>& runs, const std::vector<std::string>&
             }
         }
         const auto rms = [&](double sum, int n) { return n > 0 ? std::sqrt(sum / n) : 0.0; };
-        std::printf("| %s | %d of %d | %d of %d | %d | %.3f | %.2f | %.2f | %.0f %% | %.2f | %.3f | %.2f |\n",
+        std::printf("| %s | %d of %d | %d of %d | %d | %.3f | %.2f | %.2f | %.0f %% | %.2f | %.3f | %.2f | %.2f |\n",
                     kind.c_str(), wide_found, wide, narrow_found, narrow, invented, rms(line, count), foramen,
                     depth, 100 * rms(width, count), rms(wall, count), rms(surface, teeth),
-                    teeth > 0 ? seconds / teeth : 0.0);
+                    teeth > 0 ? seconds / teeth : 0.0, teeth > 0 ? cpu / teeth : 0.0);
     }
 }
 

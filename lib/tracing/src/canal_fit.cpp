@@ -72,6 +72,7 @@ class Fit {
             measure_all();
             line = recentred(line);
         }
+        if (input_.ends_at_surface) line = led_to_surface(line);
         stations_ = stations_along(line, station_spacing_mm);
         measure_all();
         return finished();
@@ -135,6 +136,28 @@ class Fit {
             centre_sd_ = series.sd;
         }
         return Polyline(fitted);
+    }
+
+    /// Near the surface neither path nor section can be trusted: the line goes on straight from where it is
+    /// last sure, to where it leaves the tooth.
+    Polyline led_to_surface(const Polyline& line) const {
+        constexpr double sure_mm = 0.3;
+        constexpr double base_mm = 0.8;
+        constexpr double reach_mm = 1.5;
+        double s = line.length_mm();
+        while (s > base_mm && depth_at(line.at(s)) < sure_mm) s -= 0.05;
+        const Vec3 from = line.at(s);
+        const Vec3 direction = (from - line.at(s - base_mm)).normalized();
+        double out = 0;
+        while (out < reach_mm && depth_at(from + out * direction) > 0) out += 0.02;
+        if (s <= base_mm || out >= reach_mm) return line;
+        std::vector<Vec3> points;
+        for (std::size_t n = 0; n < line.points().size() && line.arc_mm()[n] < s; ++n) {
+            points.push_back(line.points()[n]);
+        }
+        points.push_back(from);
+        points.push_back(from + out * direction);
+        return Polyline(points);
     }
 
     /// Means over a few neighbours, weighted by certainty, of area and moments.

@@ -15,6 +15,9 @@ constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the cham
 constexpr std::size_t most_canals = 8;
 constexpr float furthest = 20;         ///< price at which a way is given up: 4 mm of plain dentine
 
+/// A canal has a wall, save where it opens: what runs along just under the surface is a groove of the root.
+constexpr float least_wall_mm = 0.4F;
+
 float gain(float z) { return std::clamp(z, 0.0F, z_ceiling) - z_threshold; }
 
 /// Price of a millimetre: dear in plain dentine, cheap along a tube, cheapest along its middle.
@@ -84,6 +87,11 @@ class Finder {
     static constexpr int none = -2;
     static constexpr int chamber = -1;
 
+    float gain_at(std::size_t n) const {
+        return search_.body.depth.grey[n] > least_wall_mm ? gain(search_.evidence.z[n])
+                                                          : -z_threshold;
+    }
+
     enum class Way { FromChamber, FromCanal };
 
     std::vector<float> dear_where_owned() const {
@@ -125,7 +133,7 @@ class Finder {
             const auto parent = std::size_t(field.parent[n]);
             const bool own = owner_[n] == none;
             const bool through = way == Way::FromChamber && owner_[n] >= 0;
-            const float worth = own ? gain(search_.evidence.z[n]) : through ? -z_threshold : 0.0F;
+            const float worth = own ? gain_at(n) : through ? -z_threshold : 0.0F;
             score[n] = score[parent] + worth * static_cast<float>(step_mm(g_, parent, n));
             if (own && score[n] > most) {
                 most = score[n];
@@ -154,7 +162,7 @@ class Finder {
             if (owner_[n] != none) continue;
             const double length = step_mm(g_, path.voxels[v - 1], n);
             own += length;
-            gained += length * gain(search_.evidence.z[n]);
+            gained += length * gain_at(n);
             z_sum += length * std::min(search_.evidence.z[n], 2 * z_ceiling);
         }
         path.own_mm = own;

@@ -11,10 +11,12 @@
 namespace anfract::tracing {
 namespace {
 
-constexpr double near_click_mm = 4.5;
+constexpr double near_mm = 3.5;
+constexpr double wide_mm = 9;
 
-/// Grey values of the voxels within `radius_mm` of a point whose gradient is in the lower part.
-std::vector<float> homogeneous_greys(const Brick& smoothed, const Vec3& centre_P, double radius_mm) {
+/// Grey values of the voxels within `radius_mm` of a point whose gradient is in the lower `share`.
+std::vector<float> homogeneous_greys(const Brick& smoothed, const Vec3& centre_P, double radius_mm,
+                                     double share) {
     const auto& g = smoothed.geometry;
     const Vec3 centre = g.to_voxel(centre_P);
     const Vec3 reach = Vec3::Constant(radius_mm).cwiseQuotient(g.spacing_mm);
@@ -41,7 +43,7 @@ std::vector<float> homogeneous_greys(const Brick& smoothed, const Vec3& centre_P
         }
     }
     std::vector<float> sorted = slopes;
-    const auto limit = static_cast<float>(quantile(sorted, 0.55));
+    const auto limit = static_cast<float>(quantile(sorted, share));
     std::vector<float> kept;
     for (std::size_t n = 0; n < greys.size(); ++n) {
         if (slopes[n] <= limit) kept.push_back(greys[n]);
@@ -94,29 +96,42 @@ int otsu_bin(const Histogram& h) {
     return split;
 }
 
-/// Grey of the greatest peak among the bins [first, last) after smoothing with `sd_grey`; the share of the
-/// counts that lies near it.
-struct Peak {
-    double grey = 0;
-    double share = 0;
-};
-Peak greatest_peak(const Histogram& h, int first, int last, double sd_grey) {
-    Peak peak;
-    double best = -1;
-    double total = 0;
-    for (int b = first; b < last; ++b) total += h.count[std::size_t(b)];
-    for (int b = first; b < last; ++b) {
+/// Counts smoothed with a Gaussian of `sd_grey`.
+Histogram blunted(const Histogram& h, double sd_grey) {
+    Histogram result = h;
+    for (int b = 0; b < bins; ++b) {
         double sum = 0;
-        for (int c = first; c < last; ++c) {
+        for (int c = 0; c < bins; ++c) {
             const double z = (c - b) * h.width / sd_grey;
-            sum += h.count[std::size_t(c)] * std::exp(-z * z / 2);
+            if (std::abs(z) < 4) sum += h.count[std::size_t(c)] * std::exp(-z * z / 2);
         }
-        if (sum > best) {
-            best = sum;
-            peak = {h.centre(b), total > 0 ? sum / total : 0};
-        }
+        result.count[std::size_t(b)] = sum;
     }
-    return peak;
+    return result;
+}
+
+int greatest_bin(const Histogram& h, int first, int last) {
+    int best = first;
+    for (int b = first; b < last; ++b) {
+        if (h.count[std::size_t(b)] > h.count[std::size_t(best)]) best = b;
+    }
+    return best;
+}
+
+int bin_of(const Histogram& h, double grey) {
+    return std::clamp(static_cast<int>((grey - h.low) / h.width), 0, bins - 1);
+}
+
+/// The peak of dentine in a blunted histogram: see read_levels.
+double dentine_peak(const Histogram& h, double hard_from) {
+    const int first = bin_of(h, hard_from);
+    const int greatest = greatest_bin(h, first, bins);
+    for (int b = first + 1; b < greatest; ++b) {
+        const double here = h.count[std::size_t(b)];
+        const bool peak = here > h.count[std::size_t(b - 1)] && here >= h.count[std::size_t(b + 1)];
+        if (peak && here > 0.35 * h.count[std::size_t(greatest)]) return h.centre(b);
+    }
+    return h.centre(greatest);
 }
 
 }  // namespace
@@ -124,23 +139,27 @@ Peak greatest_peak(const Histogram& h, int first, int last, double sd_grey) {
 Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads) {
     const double voxel = brick.geometry.spacing_mm.maxCoeff();
     const Brick smoothed = smooth(brick, 0.9 * voxel, threads);
-    const std::vector<float> greys = homogeneous_greys(smoothed, click_P, near_click_mm);
-    if (greys.size() < 200) {
+    std::vector<float> near = homogeneous_greys(smoothed, click_P, near_mm, 0.6);
+    if (near.size() < 200) {
         return fail(ErrorCode::BadInput, "the point lies at the edge of the scan", "--inside",
                     "give a point in the pulp chamber or the middle of the crown");
     }
-    const Histogram h = histogram_of(greys);
-    const int split = otsu_bin(h);
+    const Histogram wide = histogram_of(homogeneous_greys(smoothed, click_P, wide_mm, 0.5));
+    const int split = otsu_bin(wide);
 
     GreyLevels levels;
     const Result<Noise> noise = estimate_noise(brick);
-    levels.noise = noise ? noise->sd_grey : 0.02 * h.width * bins;
+    levels.noise = noise ? noise->sd_grey : 0.02 * wide.width * bins;
     // White noise smoothed by a Gaussian of sigma c adds up over (2 sqrt(pi) c)^3.
     const double cell = 2 * std::sqrt(std::numbers::pi) * (noise ? noise->correlation_mm : 0.0);
     levels.noise_cell_mm3 = std::max(brick.geometry.spacing_mm.prod(), cell * cell * cell);
-    const double blunt = std::max(1.2 * levels.noise, 2 * h.width);
-    levels.dentine = greatest_peak(h, split + 1, bins, blunt).grey;
-    levels.pulp = greatest_peak(h, 0, split + 1, blunt).grey;
+    levels.dentine = dentine_peak(blunted(histogram_of(near), std::max(levels.noise, wide.width)),
+                                  wide.centre(split));
+    std::vector<float> inner = homogeneous_greys(smoothed, click_P, 2.5, 1.0);
+    levels.pulp = quantile(inner, 0.01);
+    const Histogram soft = blunted(wide, std::max(1.2 * levels.noise, 2 * wide.width));
+    const double soft_peak = wide.centre(greatest_bin(soft, split / 2, split + 1));
+    if (levels.dentine - levels.pulp < 0.5 * (levels.dentine - soft_peak)) levels.pulp = soft_peak;
     if (levels.contrast() < 4 * levels.noise) {
         return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
                     "give a point in the pulp chamber or the middle of the crown");

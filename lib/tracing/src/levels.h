@@ -19,10 +19,11 @@ struct GreyLevels {
 
 /// Reads the levels from the voxels round the click.
 ///
-/// Voxels of weak gradient make a histogram without mixed voxels. Its greatest peak in the upper class of
-/// Otsu's split [Otsu1979] within 4.5 mm of the click is dentine, which surrounds every pulp; the peak of the
-/// lower class next below it is the pulp or other soft tissue. `find_chamber` refines the pulp.
-/// Errors: BadInput when there is no hard tissue round the click.
+/// Voxels of weak gradient make histograms without mixed voxels. Otsu's split [Otsu1979] of all within 9 mm
+/// parts hard tissue from soft and air. Dentine, which surrounds every pulp, is the greatest peak of the hard
+/// part within 3.5 mm; where a second peak below it is nearly as great, that one, the other being enamel.
+/// The pulp is the darkest that is seen there; without a chamber, the greatest soft peak within 9 mm.
+/// `find_pulp` measures it better. Errors: BadInput when there is no hard tissue round the click.
 Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads);
 
 }  // namespace anfract::tracing

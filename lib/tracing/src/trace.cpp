@@ -24,7 +24,7 @@ using namespace tracing;
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
 constexpr double neck_mm = 0.7;    ///< bridges to bone narrower than this are cut
-constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
+constexpr double bridge_mm = 0.8;  ///< canals narrower than this are closed over at the surface
 
 tl::unexpected<Error> no_tooth(const std::string& what) {
     return fail(ErrorCode::BadInput, what, "--inside",
