@@ -24,8 +24,17 @@ describe('a canal at a depth', () => {
     const at = canalAt(bare, 10);
     expect(at.wall_min_mm).toBeUndefined();
     expect(at.curvature_per_mm).toBeUndefined();
-    expect(riskAt(at)).toBe(0);
+    expect(riskAt(bare, at)).toBe(0);
     expect(wallRays(bare, at)).toEqual([]);
+  });
+
+  it('is not called thin where its root ends', () => {
+    const thin = bentCanal();
+    thin.samples.curvature_per_mm = thin.samples.curvature_per_mm?.map(() => 0);
+    thin.samples.wall_min_mm = thin.samples.wall_min_mm?.map(() => 0.2);
+    const end = thin.samples.depth_mm.at(-1) ?? 0;
+    expect(riskAt(thin, canalAt(thin, end - 1.5))).toBe(0);
+    expect(riskAt(thin, canalAt(thin, end - 2.5))).toBe(3);
   });
 
   it('is found again from a point near it', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { deviceLabel, diameterAt, filterDevices, sizeColour } from '../src/model/device';
+import { deviceLabel, diameterAt, filterDevices, shortLabel, sizeColour } from '../src/model/device';
 import { profileAt, rowOfPassage, rowsOfPlan } from '../src/model/lanes';
 import type { Plan } from '../src/api/documents';
 import { device } from './samples';
@@ -28,6 +28,8 @@ describe('a device', () => {
   it('is named by kind, size and taper unless the tray names it', () => {
     expect(deviceLabel(device('x'))).toBe('hand file 025 /.02');
     expect(deviceLabel(device('x', { name: 'Scout' }))).toBe('Scout');
+    expect(shortLabel(device('x', { name: 'Hand file 025/.02, 25 mm' }))).toBe('hand 025/.02 · 25');
+    expect(shortLabel(device('x', { kind: 'plugger', name: 'Steel plugger 040' }))).toBe('Steel plugger 040');
   });
 
   it('is found by every word, its kind and how deep it comes', () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { depth, fixed, plusMinus, rough, strain, width } from '../src/model/format';
+import { depth, fixed, plusMinus, probability, rough, strain, width } from '../src/model/format';
 
 describe('numbers as shown', () => {
   it('carry their unit and fixed digits', () => {
@@ -20,6 +20,12 @@ describe('numbers as shown', () => {
   });
 
   it('say a missing number as a dash', () => expect(fixed(Number.NaN, 2)).toBe('–'));
+
+  it('never call a probability certain', () => {
+    expect(probability(1)).toBe('>\u202f99\u202f%');
+    expect(probability(0.91)).toBe('91\u202f%');
+    expect(probability(0)).toBe('<\u202f1\u202f%');
+  });
 
   it('keep two digits of a rough count', () => {
     expect(rough(1534)).toBe('1\u202f500');

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { curveCells, extreme, factorsFor, laneShape, niceFactor, pxPerMm, spanOf, stripAreas, ticks, toDepth, toPx, wallCells, type Scale } from '../src/model/ruler';
+import { curveCells, factorsFor, laneShape, niceFactor, pxPerMm, sharpest, spanOf, stripAreas, thinnest, ticks, toDepth, toPx, wallCells, type Scale } from '../src/model/ruler';
 import { bentCanal } from './samples';
 
 const scale: Scale = { from_mm: 0, to_mm: 20, left_px: 10, width_px: 400 };
@@ -56,7 +56,7 @@ describe('the ruler', () => {
     expect(niceFactor(0.5, 20, 20)).toBe(2);
     expect(niceFactor(0.5, 19.9, 20)).toBe(1.5);
     const factors = factorsFor([bentCanal(), bentCanal('ML')], 60, scale);
-    expect(factors.canal * 0.5 * pxPerMm(scale)).toBeLessThanOrEqual(60);
+    expect(factors.canal * 0.45 * pxPerMm(scale)).toBeLessThanOrEqual(60 * 0.42);
   });
 
   it('joins neighbouring places of one risk to one area', () => {
@@ -66,9 +66,12 @@ describe('the ruler', () => {
     expect(cells.reduce((sum, c) => sum + c.width_px, 0)).toBeCloseTo(bentCanal().length_mm * pxPerMm(scale), 6);
   });
 
-  it('finds the thinnest place', () => {
+  it('finds the sharpest curve and the thinnest wall, but not where the root ends', () => {
     const canal = bentCanal();
-    expect(extreme(canal, canal.samples.wall_min_mm, 'smallest')?.depth_mm).toBe(canal.samples.depth_mm.at(-1));
-    expect(extreme(canal, undefined, 'smallest')).toBeNull();
+    const end = canal.samples.depth_mm.at(-1) ?? 0;
+    expect(thinnest(canal)?.depth_mm).toBeCloseTo(end - 2, 0);
+    expect(sharpest(canal)?.value).toBe(0.2);
+    delete canal.samples.wall_min_mm;
+    expect(thinnest(canal)).toBeNull();
   });
 });

@@ -1,5 +1,5 @@
 import type { Canal } from '../api/documents';
-import { type RiskStep, curveRisk, wallRisk, worse } from './risk';
+import { type RiskStep, WALL_ENDS_MM, curveRisk, wallRisk, worse } from './risk';
 import { type Vec3, anyNormal, cross, distance, length, mix, reject, rotate, subtract, unit } from './vec';
 
 /** Everything known of a canal at one depth; a figure the tooth file leaves out is undefined. */
@@ -89,11 +89,14 @@ export function canalAt(canal: Canal, depth_mm: number): CanalAt {
   };
 }
 
+/** True where the wall of a canal says something: not in the last stretch, where the root itself ends. */
+export const wallCounts = (canal: Canal, depth_mm: number): boolean => depth_mm <= lastDepth(canal) - WALL_ENDS_MM;
+
 /** Risk of a place in a canal: the worse of its curve and its wall. */
-export const riskAt = (at: CanalAt): RiskStep =>
+export const riskAt = (canal: Canal, at: CanalAt): RiskStep =>
   worse(
     at.curvature_per_mm === undefined ? 0 : curveRisk(at.curvature_per_mm),
-    at.wall_min_mm === undefined ? 0 : wallRisk(at.wall_min_mm),
+    at.wall_min_mm === undefined || !wallCounts(canal, at.depth_mm) ? 0 : wallRisk(at.wall_min_mm),
   );
 
 /**

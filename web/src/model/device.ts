@@ -53,6 +53,20 @@ export function deviceLabel(device: Device): string {
   return device.tip_mm === undefined ? `${kind} ${device.id}` : `${kind} ${size(device.tip_mm)} ${taper(device.taper ?? 0)}`.trimEnd();
 }
 
+/** Kinds that are told apart by size and taper; the files among them also come in several lengths. */
+const SIZED: ReadonlySet<string> = new Set([...FILES, 'heat-tip', 'coronal-compactor']);
+const SEVERAL_LENGTHS: ReadonlySet<string> = new Set(['hand-file', 'rotary-file', 'reciprocating-file']);
+
+/** The shortest name that still tells a device from its neighbours, for the narrow column of a lane. */
+export function shortLabel(device: Device): string {
+  if (device.kind === 'irrigation-cannula' && device.tip_mm !== undefined) {
+    return `${t('kind.short.irrigation-cannula')} ⌀${device.tip_mm.toFixed(2)} · ${Math.round(device.length_mm)}`;
+  }
+  if (device.tip_mm === undefined || !SIZED.has(device.kind)) return deviceLabel(device);
+  const long = SEVERAL_LENGTHS.has(device.kind) ? ` · ${Math.round(device.length_mm)}` : '';
+  return `${t(`kind.short.${device.kind}`)} ${size(device.tip_mm)}${taper(device.taper ?? 0)}${long}`;
+}
+
 /** Everything of a device a search may match. */
 function haystack(device: Device): string {
   const material = typeof device.material === 'string' ? device.material : '';

@@ -33,6 +33,9 @@ export const lineForce = (value_N_per_mm: number): string => withUnit(fixed(valu
 export const torque = (value_mNm: number): string => withUnit(fixed(value_mNm, 2), 'mN·m');
 export const percent = (fraction: number): string => withUnit(fixed(fraction * 100, 0), '%');
 
+/** A probability is never called certain. */
+export const probability = (p: number): string => (p > 0.994 ? `>${NARROW}${percent(0.99)}` : p < 0.006 ? `<${NARROW}${percent(0.01)}` : percent(p));
+
 /** Radius of a curve; beyond 50 mm the passage is called straight by the caller. */
 export const radius = (value_mm: number): string => withUnit(fixed(value_mm, value_mm < 20 ? 1 : 0), 'mm');
 

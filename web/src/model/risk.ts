@@ -21,4 +21,7 @@ export const curveRisk = (curvature_per_mm: number): RiskStep =>
 
 export const wallRisk = (wall_mm: number): RiskStep => stepBelow(wall_mm, WALL_LIMITS_MM);
 
+/** Near the foramen a wall runs out as the root does, which is no danger: the last stretch is left out, as the measures do. Ours. */
+export const WALL_ENDS_MM = 2;
+
 export const worse = (a: RiskStep, b: RiskStep): RiskStep => (a > b ? a : b);

@@ -1,5 +1,5 @@
 import type { Canal } from '../api/documents';
-import { firstDepth, indexAt, lastDepth, numberAt } from './canal';
+import { firstDepth, indexAt, lastDepth, numberAt, wallCounts } from './canal';
 import { type RiskStep, curveRisk, wallRisk } from './risk';
 
 /** Depth in mm to pixels along the ruler. */
@@ -58,13 +58,16 @@ function percentile(values: readonly number[], fraction: number): number {
   return sorted[Math.min(sorted.length - 1, Math.floor(fraction * sorted.length))] ?? 0;
 }
 
-/** One pair of factors for all lanes, so that canals compare by lying under each other. */
+/**
+ * One pair of factors for all lanes, so that canals compare by lying under each other. They fit three quarters of all
+ * places; the widest, at the orifice, may reach beyond the lane.
+ */
 export function factorsFor(canals: readonly Canal[], lane_px: number, scale: Scale): Factors {
   const widths = canals.flatMap((c) => c.samples.diameter_mm);
-  const walls = canals.flatMap((c) => c.samples.wall_min_mm ?? []);
+  const walls = canals.flatMap((c) => (c.samples.wall_min_mm ?? []).map((w, i) => wallAcross(c, i, w)));
   return {
-    canal: niceFactor(percentile(widths, 0.95), lane_px * 0.42, pxPerMm(scale)),
-    wall: walls.length > 0 ? niceFactor(percentile(walls, 0.95), lane_px * 0.27, pxPerMm(scale)) : 1,
+    canal: niceFactor(percentile(widths, 0.75), lane_px * 0.42, pxPerMm(scale)),
+    wall: walls.length > 0 ? niceFactor(percentile(walls, 0.75), lane_px * 0.3, pxPerMm(scale)) : 1,
   };
 }
 
@@ -147,7 +150,9 @@ export const curveCells = (canal: Canal, scale: Scale): StripCell[] =>
   cells(canal, scale, canal.samples.curvature_per_mm, (k) => k / FULL_CURVATURE, curveRisk);
 
 export const wallCells = (canal: Canal, scale: Scale): StripCell[] =>
-  cells(canal, scale, canal.samples.wall_min_mm, (w) => w / FULL_WALL_MM, wallRisk);
+  cells(canal, scale, canal.samples.wall_min_mm, (w) => w / FULL_WALL_MM, wallRisk).map((cell, i) =>
+    wallCounts(canal, canal.samples.depth_mm[i] ?? 0) ? cell : { ...cell, risk: 0 },
+  );
 
 /** Neighbouring cells of one risk as one area, so that a strip is a handful of shapes. */
 export function stripAreas(strip: readonly StripCell[], base_px: number, height_px: number): { points: string; risk: RiskStep }[] {
@@ -176,13 +181,24 @@ export function stripAreas(strip: readonly StripCell[], base_px: number, height_
   return out;
 }
 
-/** Depth and value of the largest or smallest entry; null when there is none. */
-export function extreme(canal: Canal, values: readonly number[] | undefined, which: 'largest' | 'smallest'): { depth_mm: number; value: number } | null {
+/** Depth and value of the sharpest curve; null when curves are not known. */
+export const sharpest = (canal: Canal): Extreme | null => extreme(canal, canal.samples.curvature_per_mm, (v, best) => v > best);
+
+/** Depth and value of the thinnest wall that counts; null when walls are not known. */
+export const thinnest = (canal: Canal): Extreme | null =>
+  extreme(canal, canal.samples.wall_min_mm?.filter((_, i) => wallCounts(canal, canal.samples.depth_mm[i] ?? 0)), (v, best) => v < best);
+
+export interface Extreme {
+  depth_mm: number;
+  value: number;
+}
+
+function extreme(canal: Canal, values: readonly number[] | undefined, better: (value: number, best: number) => boolean): Extreme | null {
   if (!values || values.length === 0) return null;
   let best = 0;
   values.forEach((v, i) => {
     const champion = values[best] ?? v;
-    if (which === 'largest' ? v > champion : v < champion) best = i;
+    if (better(v, champion)) best = i;
   });
   return { depth_mm: canal.samples.depth_mm[best] ?? 0, value: values[best] ?? 0 };
 }

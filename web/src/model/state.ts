@@ -97,6 +97,8 @@ export function createState() {
       hover,
       pinned,
       cursor: computed(() => hover.value ?? pinned.value),
+      /** Canals whose bars are folded away. */
+      folded: signal<ReadonlySet<string>>(new Set()),
       span: signal<'whole' | 'canals'>('whole'),
       beside: signal<'plan' | 'figures'>('plan'),
       /** Canal whose device list is open. */

@@ -91,6 +91,14 @@ export const store = {
   showBeside(what: 'plan' | 'figures'): void {
     state.work.beside.value = what;
   },
+  fold(canal: string): void {
+    const next = new Set(state.work.folded.value);
+    if (!next.delete(canal)) next.add(canal);
+    state.work.folded.value = next;
+  },
+  foldAllBut(canal: string): void {
+    state.work.folded.value = new Set(work.canalsOf(state).map((c) => c.name).filter((name) => name !== canal));
+  },
   chooseDeviceFor(canal: string | null): void {
     state.work.choosingFor.value = canal;
   },

@@ -123,7 +123,7 @@ function Widths({ canal }: { canal: CanalMeasures }) {
       <span class="soft">{t('figures.widths')} </span>
       {canal.widths.map((w) => (
         <button key={w.place} type="button" class="plain" title={t('plan.show')} onClick={() => store.pin({ canal: canal.canal, depth_mm: w.depth_mm })}>
-          <span class="soft">{w.place}</span> <span class="number">{format.plusMinus(w.diameter_mm, w.diameter_sd_mm, 2, 'mm')}</span>
+          <span class="soft">{w.place === 'orifice' ? t('figures.place.orifice') : t('figures.place.short', { place: w.place })}</span> <span class="number">{format.plusMinus(w.diameter_mm, w.diameter_sd_mm, 2, 'mm')}</span>
         </button>
       ))}
     </p>

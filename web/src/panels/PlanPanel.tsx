@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import type { CanalPlan, Plan, Passive, Step, Warning } from '../api/documents';
 import { letterAddress } from '../api/client';
-import { deviceLabel } from '../model/device';
+import { deviceLabel, shortLabel } from '../model/device';
 import * as format from '../model/format';
 import { rowOfPassage } from '../model/lanes';
 import { store } from '../model/store';
@@ -76,6 +76,11 @@ function Ready({ plan }: { plan: Plan }) {
 const label = (id: string): string => {
   const device = store.device(id);
   return device ? deviceLabel(device) : id;
+};
+
+const short = (id: string): string => {
+  const device = store.device(id);
+  return device ? shortLabel(device) : id;
 };
 
 /** True when the passage is the one chosen on the ruler. */
@@ -206,7 +211,7 @@ function StepLine({ step, number, plan }: { step: Step; number: number; plan: Pl
       >
         <span class="soft">{number}</span>
         <span>
-          <b>{label(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
+          <b title={label(step.device)}>{short(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
         </span>
         <b class="number">{format.depth(step.stop_setting_mm)}</b>
         <span class="number">{typeof wall === 'number' ? format.width(wall) : '–'}</span>

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
-import type { Passage } from '../api/documents';
+import type { Canal, Passage } from '../api/documents';
 import { findCanal, passageOf } from '../model/actions/work';
-import { type CanalAt, canalAt, firstDepth } from '../model/canal';
+import { type CanalAt, canalAt, firstDepth, wallCounts } from '../model/canal';
 import { deviceLabel, diameterAt } from '../model/device';
 import * as format from '../model/format';
 import { directionName } from '../model/directions';
@@ -31,11 +31,11 @@ export function Readings() {
     <section class="card readings" aria-labelledby="readings-title">
       <h2 id="readings-title">{t('at.title', { depth: format.depth(cursor.depth_mm), canal: canal.name })}</h2>
       <div class="readings-body">
-        {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures at={at} />}
-        {!inCrown && <CrossSection canal={canal} at={at} frame={store.state.work.frame.value} device={row ? discOf(row, cursor.depth_mm) : null} size_px={118} />}
+        {inCrown ? <p class="soft">{t('at.inCrown')}</p> : <CanalFigures canal={canal} at={at} />}
+        {!inCrown && <CrossSection canal={canal} at={at} frame={store.state.work.frame.value} device={row ? discOf(row, cursor.depth_mm) : null} size_px={104} />}
       </div>
       {row ? <DeviceFigures row={row} depth_mm={cursor.depth_mm} at={at} /> : <p class="soft hint">{t('at.noDevice')}</p>}
-      {row && <Why passage={passageOf(store.state, row)} sentence={store.state.work.held.value.get(row.id)?.sentence ?? null} />}
+      {row && <Why passage={whyOf(row)} sentence={store.state.work.held.value.get(row.id)?.sentence ?? null} />}
     </section>
   );
 }
@@ -51,11 +51,11 @@ function Figure({ name, word, children }: { name: string; word?: ComponentChildr
   );
 }
 
-function CanalFigures({ at }: { at: CanalAt }) {
+function CanalFigures({ canal, at }: { canal: Canal; at: CanalAt }) {
   const bent = at.curvature_per_mm ?? 0;
   const oval = at.short_mm !== undefined && at.long_mm !== undefined;
   const bend = curveRisk(bent);
-  const thin = wallRisk(at.wall_min_mm ?? Infinity);
+  const thin = wallCounts(canal, at.depth_mm) ? wallRisk(at.wall_min_mm ?? Infinity) : null;
   const letter = at.wall_min_toward && directionName(at.wall_min_toward, store.state.work.frame.value);
   return (
     <dl class="of-canal">
@@ -73,8 +73,8 @@ function CanalFigures({ at }: { at: CanalAt }) {
         </Figure>
       )}
       {at.wall_min_mm !== undefined && (
-        <Figure name={t('at.wall')} word={<Risk step={thin} word={letter ? t('at.toward', { word: t(`wallRisk.${thin}`), letter }) : t(`wallRisk.${thin}`)} />}>
-          {format.width(at.wall_min_mm)}
+        <Figure name={t('at.wall')} word={thin === null ? t('at.rootEnds') : <Risk step={thin} word={t(`wallRisk.${thin}`)} />}>
+          {format.width(at.wall_min_mm)} {letter}
         </Figure>
       )}
     </dl>
@@ -130,6 +130,9 @@ function HereFigures({ here, width, at }: { here: ReturnType<typeof profileAt>; 
     </>
   );
 }
+
+/** A device held by hand is where it is because it is held: what would stop it further on says nothing. */
+const whyOf = (row: Row): Passage | undefined => (store.state.work.held.value.has(row.id) ? undefined : passageOf(store.state, row));
 
 function Why({ passage, sentence }: { passage: Passage | undefined; sentence: string | null }) {
   if (sentence !== null) {

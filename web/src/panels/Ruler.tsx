@@ -1,3 +1,4 @@
+import { useEffect, useRef } from 'preact/hooks';
 import type { Canal, Plan } from '../api/documents';
 import { passageOf } from '../model/actions/work';
 import * as format from '../model/format';
@@ -12,29 +13,24 @@ import { DeviceRow, PROFILE_PX, ROW_PX } from '../view/ruler/DeviceRow';
 import { Lane } from '../view/ruler/Lane';
 import { Legend } from '../view/ruler/Legend';
 import { useSize } from '../view/useSize';
-import { useSignal } from '@preact/signals';
+
 
 /** Widths in px of what stands left and right of the scale. */
-const LABEL_PX = 150;
+const LABEL_PX = 162;
 const MARGIN_PX = 132;
-const BAND_PX = { least: 46, most: 104 };
+const BAND_PX = { least: 52, good: 72, most: 110 };
 const AXIS_PX = 30;
 const LANE_GAP_PX = 14;
 
 export function Ruler({ canals }: { canals: readonly Canal[] }) {
   const { ref, width, height } = useSize<HTMLDivElement>();
-  const { span, rows, passages } = store.state.work;
-  const folded = useSignal<ReadonlySet<string>>(new Set());
-  const fold = (canal: string): void => {
-    const next = new Set(folded.value);
-    if (!next.delete(canal)) next.add(canal);
-    folded.value = next;
-  };
+  const { span, rows, passages, folded } = store.state.work;
   const open = rows.value.filter((row) => !folded.value.has(row.canal));
   const plot = Math.max(160, width - LABEL_PX - 4);
   const scale: Scale = { ...spanOf(canals, span.value), left_px: 8, width_px: Math.max(100, plot - 8 - MARGIN_PX) };
   const band_px = bandFor(canals.length, open.length, height);
   const factors = factorsFor(canals, band_px, scale);
+  useFirstFolding(canals, rows.value.length, height);
   return (
     <section class="card ruler" aria-labelledby="ruler-title">
       <div class="ruler-head">
@@ -76,7 +72,7 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
                 pin={store.pin}
                 bars={rows.value.filter((row) => row.canal === canal.name).length}
                 folded={folded.value.has(canal.name)}
-                fold={() => fold(canal.name)}
+                fold={() => store.fold(canal.name)}
                 addDevice={() => store.chooseDeviceFor(canal.name)}
               >
                 {open
@@ -93,6 +89,18 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
       </div>
     </section>
   );
+}
+
+/** When not all bars fit at first, only the first canal's are open: canals compare by lying under each other. */
+function useFirstFolding(canals: readonly Canal[], bars: number, height_px: number): void {
+  const decided = useRef(false);
+  useEffect(() => {
+    if (decided.current || bars === 0 || height_px === 0) return;
+    decided.current = true;
+    const needed = AXIS_PX + canals.length * (bandHeight(BAND_PX.good) + LANE_GAP_PX) + bars * ROW_PX + PROFILE_PX;
+    const first = canals[0];
+    if (needed > height_px && first) store.foldAllBut(first.name);
+  });
 }
 
 /** Band height that fills the room there is; beyond its least the ruler scrolls. */

@@ -222,7 +222,7 @@ function canalMesh(canal: Canal, look: SceneLook): Mesh {
   const arrays = tube(s.point_mm, s.diameter_mm.map((d) => d / 2), 16);
   const geometry = geometryOf(arrays);
   const tints = s.depth_mm.map((d) => {
-    const risk = riskAt(canalAt(canal, d));
+    const risk = riskAt(canal, canalAt(canal, d));
     return new Color(risk === 0 ? look.canal : look.risk[risk]);
   });
   const colours = new Float32Array(arrays.ring.length * 3);

@@ -83,8 +83,9 @@ export class Rehearsal {
   }
 
   private put(row: Row): void {
-    const { rows } = this.context.state.work;
+    const { rows, folded } = this.context.state.work;
     if (!rows.value.some((r) => r.id === row.id)) rows.value = [...rows.value, row];
+    if (folded.value.has(row.canal)) folded.value = new Set([...folded.value].filter((c) => c !== row.canal));
   }
 
   /** Joins news of a held bar to what is known of it. An answer to a bar that was let go or moved on is dropped. */

@@ -55,6 +55,7 @@ function reset(state: State): void {
   for (const s of [w.detail, w.measures, w.tray, w.passages, w.plan]) s.value = WAITING;
   for (const s of [w.scan, w.brick, w.selected, w.hover, w.pinned, w.choosingFor, w.sentence]) s.value = null;
   w.rows.value = [];
+  w.folded.value = new Set();
   w.profiles.value = new Map();
   w.held.value = new Map();
 }
@@ -88,12 +89,12 @@ async function loadBrick({ state, server }: Context, detail: CaseDetail, still: 
   }
 }
 
-/** The box round a tooth with 2 mm to spare; round its canals with 5 mm where its surface is not known. */
+/** The box round a tooth with 4 mm to spare; round its canals with 5 mm where its surface is not known. */
 export function boundingBox(detail: CaseDetail): { centre: Vec3; half: Vec3 } {
   const { tooth } = detail;
   const vertices = tooth.surface?.vertices_mm ?? [];
   const points: readonly Vec3[] = vertices.length > 0 ? vertices : tooth.canals.flatMap((c) => c.samples.point_mm).concat([tooth.reference_mm]);
-  const spare = vertices.length > 0 ? 2 : 5;
+  const spare = vertices.length > 0 ? 4 : 5;
   const low = [Infinity, Infinity, Infinity];
   const high = [-Infinity, -Infinity, -Infinity];
   for (const p of points) {

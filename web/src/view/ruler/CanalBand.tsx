@@ -1,7 +1,7 @@
 import type { Canal } from '../../api/documents';
 import { firstDepth, lastDepth } from '../../model/canal';
 import * as format from '../../model/format';
-import { type Factors, type Scale, curveCells, extreme, laneShape, pxPerMm, stripAreas, toPx, wallCells } from '../../model/ruler';
+import { type Factors, type Scale, curveCells, laneShape, pxPerMm, sharpest, stripAreas, thinnest as thinnestWall, toPx, wallCells } from '../../model/ruler';
 import { t } from '../../model/words';
 
 export const STRIP_PX = 13;
@@ -88,8 +88,8 @@ function Branchings({ canal, scale }: { canal: Canal; scale: Scale }) {
 function Strips({ canal, scale, top }: { canal: Canal; scale: Scale; top: number }) {
   const curveBase = top + STRIP_GAP_PX + STRIP_PX;
   const wallBase = curveBase + STRIP_GAP_PX + STRIP_PX;
-  const tightest = extreme(canal, canal.samples.curvature_per_mm, 'largest');
-  const thinnest = extreme(canal, canal.samples.wall_min_mm, 'smallest');
+  const tightest = sharpest(canal);
+  const thinnest = thinnestWall(canal);
   const textX = Math.max(scale.left_px + scale.width_px, toPx(scale, lastDepth(canal))) + 8;
   const curveText =
     tightest === null || tightest.value < 0.02

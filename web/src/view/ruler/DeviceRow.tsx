@@ -1,6 +1,6 @@
 import { useRef } from 'preact/hooks';
 import type { Device, Passage } from '../../api/documents';
-import { deviceLabel, sizeColour } from '../../model/device';
+import { deviceLabel, shortLabel, sizeColour } from '../../model/device';
 import * as format from '../../model/format';
 import { type Scale, curveLine, toDepth, toPx } from '../../model/ruler';
 import type { Held, Row } from '../../model/state';
@@ -45,7 +45,7 @@ export function DeviceRow(props: Props) {
           </button>
         )}
         <button class="plain name" type="button" aria-pressed={selected} onClick={props.select} title={label}>
-          <span>{label}</span>
+          <span>{device ? shortLabel(device) : row.device}</span>
           <i class={`size ${colour ?? 'none'}`} aria-hidden="true" />
         </button>
       </div>

@@ -62,7 +62,6 @@ export function Lane(props: Props) {
           workingDepth_mm={props.workingDepth_mm}
         />
       </CursorSlider>
-      {props.folded && <p class="folded soft">{t('ruler.bars', { n: props.bars })}</p>}
       {props.children}
     </section>
   );
@@ -72,14 +71,14 @@ function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Pr
   return (
     <div class="lane-label">
       <h3>
-        <button class="plain fold" type="button" aria-expanded={!folded} title={t('ruler.fold', { canal: canal.name })} disabled={bars === 0} onClick={fold}>
+        <button class="plain fold" type="button" aria-expanded={!folded} title={folded ? t('ruler.bars', { n: bars }) : t('ruler.fold', { canal: canal.name })} disabled={bars === 0} onClick={fold}>
           {canal.name}
-          {bars > 0 && <span class="fold-sign">{folded ? '▸' : '▾'}</span>}
+          {bars > 0 && <span class="fold-sign">{folded ? ` ▸ ${bars}` : ' ▾'}</span>}
         </button>
       </h3>
       <p class="number depth">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</p>
       {workingDepth_mm !== null && <p class="soft number">{t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}</p>}
-      {canal.presence !== undefined && <p class="soft number">{t('ruler.presence', { p: format.percent(canal.presence) })}</p>}
+      {canal.presence !== undefined && <p class="soft number">{t('ruler.presence', { p: format.probability(canal.presence) })}</p>}
       {canal.by_hand && <p class="soft">{t('ruler.byHand')}</p>}
       <button class="add" type="button" aria-label={t('ruler.add', { canal: canal.name })} onClick={addDevice}>
         + {t('ruler.addShort')}
