@@ -16,9 +16,7 @@ class Beam {
     double radius_slope(double x_mm) const;
     /// At small strain, with the scale of a measured bending moment.
     double stiffness_Nmm2(double x_mm) const;
-    /// What is left of the stiffness at a surface strain.
-    double softening(double strain) const { return law_.secant(strain); }
-    bool linear() const { return law_.linear(); }
+    const MomentLaw& law() const { return law_; }
     /// Integral of 1/EI from `from_mm` to `to_mm` (1/(N mm)); 0 when the interval is empty.
     double flexibility_per_Nmm(double from_mm, double to_mm) const;
 

@@ -16,10 +16,14 @@ std::vector<double> energy_gradient(const RodProblem& p, const std::vector<doubl
     const double h = p.spacing_mm;
     std::vector<double> gradient(2 * n, 0.0);
     for (int i = 1; i + 1 < n; ++i) {
+        Vec2 bend = p.curvature_per_mm[i];
         for (int c = 0; c < 2; ++c) {
-            const double bend = p.curvature_per_mm[i][c] +
-                                (u[2 * i - 2 + c] - 2 * u[2 * i + c] + u[2 * i + 2 + c]) / (h * h);
-            const double pull = p.stiffness_Nmm2[i] * bend / h;
+            bend[c] += (u[2 * i - 2 + c] - 2 * u[2 * i + c] + u[2 * i + 2 + c]) / (h * h);
+        }
+        Vec2 moment = p.stiffness_Nmm2[i] * bend;
+        if (!p.moment_Nmm.empty()) moment += p.moment_Nmm[i];
+        for (int c = 0; c < 2; ++c) {
+            const double pull = moment[c] / h;
             gradient[2 * i - 2 + c] += pull;
             gradient[2 * i + c] -= 2 * pull;
             gradient[2 * i + 2 + c] += pull;
@@ -42,13 +46,15 @@ BandedMatrix energy_hessian(const RodProblem& p) {
     BandedMatrix matrix(2 * n);
     constexpr double stencil[3] = {1, -2, 1};
     for (int i = 1; i + 1 < n; ++i) {
-        const double weight = p.stiffness_Nmm2[i] / (h * h * h);
+        const Eigen::Matrix2d weight = p.stiffness_Nmm2[i] / (h * h * h);
         for (int a = 0; a < 3; ++a) {
             for (int b = 0; b <= a; ++b) {
-                for (int c = 0; c < 2; ++c) {
-                    matrix.at(2 * (i - 1 + a) + c, 2 * (i - 1 + b) + c) +=
-                        weight * stencil[a] * stencil[b];
-                }
+                const double share = stencil[a] * stencil[b];
+                const int row = 2 * (i - 1 + a), column = 2 * (i - 1 + b);
+                matrix.at(row, column) += share * weight(0, 0);
+                matrix.at(row + 1, column) += share * weight(1, 0);
+                matrix.at(row + 1, column + 1) += share * weight(1, 1);
+                if (a > b) matrix.at(row, column + 1) += share * weight(0, 1);
             }
         }
     }
@@ -92,7 +98,7 @@ class InteriorPoint {
     BandedMatrix hessian_, factor_{0};
     std::vector<double> u_, dual_, du_;
     ArrayXXd s_, z_, ds_, dz_;
-    ArrayXXd weight_, primal_, turn_;
+    ArrayXXd inverse_s_, inverse_z_, weight_, primal_, turn_, pull_, shift_;
 };
 
 void InteriorPoint::add_sides(const ArrayXXd& force, double sign,
@@ -113,7 +119,7 @@ double InteriorPoint::force_scale() const {
     // Contact forces of a bent rod are about moment over a length of some millimetres.
     double moment = 0;
     for (int i = 1; i + 1 < n_; ++i) {
-        moment = std::max(moment, p_.stiffness_Nmm2[i] * p_.curvature_per_mm[i].norm());
+        moment = std::max(moment, (p_.stiffness_Nmm2[i] * p_.curvature_per_mm[i]).norm());
     }
     const double length = p_.spacing_mm * (n_ - 1);
     moment = std::max(moment, p_.end_spring_Nmm * p_.end_turn.norm());
@@ -144,7 +150,10 @@ void InteriorPoint::residuals() {
 }
 
 void InteriorPoint::factorise() {
-    weight_ = 1.0 / (s_ / z_ + p_.compliance_mm_per_N);
+    // Divisions cost most of an iteration: each slack and force is inverted once.
+    inverse_s_ = s_.inverse();
+    inverse_z_ = z_.inverse();
+    weight_ = z_ / (s_ + p_.compliance_mm_per_N * z_);
     factor_ = hessian_;
     for (int i = 0; i < n_; ++i) {
         const auto x = p_.side_x.col(i), y = p_.side_y.col(i);
@@ -158,19 +167,19 @@ void InteriorPoint::factorise() {
 
 /// Newton direction that brings s z to `s z - shift` to first order.
 void InteriorPoint::direction(const ArrayXXd& shift) {
-    const ArrayXXd pull = weight_ * (primal_ - shift / z_);
+    pull_ = weight_ * (primal_ - shift * inverse_z_);
     du_.assign(2 * n_, 0.0);
     for (int k = 0; k < 2 * n_; ++k) du_[k] = -dual_[k];
-    add_sides(pull, -1.0, du_);
+    add_sides(pull_, -1.0, du_);
     factor_.solve(du_);
     sides_of(du_, turn_);
-    dz_ = weight_ * turn_ + pull;
-    ds_ = -(shift + s_ * dz_) / z_;
+    dz_ = weight_ * turn_ + pull_;
+    ds_ = -(shift + s_ * dz_) * inverse_z_;
 }
 
 double InteriorPoint::step_length() const {
     // 1 / step is the largest relative decrease of any slack or force.
-    const double shrink = std::max((-ds_ / s_).maxCoeff(), (-dz_ / z_).maxCoeff());
+    const double shrink = -std::min((ds_ * inverse_s_).minCoeff(), (dz_ * inverse_z_).minCoeff());
     return shrink <= 1.0 ? 1.0 : 1.0 / shrink;
 }
 
@@ -198,11 +207,13 @@ RodSolution InteriorPoint::run(const RodSolution* start) {
         if (result.converged || iteration == most_iterations) break;
 
         factorise();
-        direction(s_ * z_);
+        shift_ = s_ * z_;
+        direction(shift_);
         const double affine = step_length();
         const double mu_affine = ((s_ + affine * ds_) * (z_ + affine * dz_)).mean();
         const double centring = std::pow(mu_affine / mu, 3);
-        direction(s_ * z_ + ds_ * dz_ - centring * mu);
+        shift_ += ds_ * dz_ - centring * mu;
+        direction(shift_);
         const double step = std::min(1.0, 0.995 * step_length());
         for (int k = 0; k < 2 * n_; ++k) u_[k] += step * du_[k];
         s_ += step * ds_;
@@ -221,15 +232,18 @@ RodSolution solve(const RodProblem& problem, const RodSolution* start) {
     return InteriorPoint(problem).run(start);
 }
 
-double bending_energy_Nmm(const RodProblem& p, const std::vector<Vec2>& u) {
+double objective_Nmm(const RodProblem& p, const std::vector<Vec2>& u) {
     const double h = p.spacing_mm;
     double energy = 0;
     for (int i = 1; i + 1 < p.node_count(); ++i) {
         const Vec2 bend = p.curvature_per_mm[i] + (u[i - 1] - 2 * u[i] + u[i + 1]) / (h * h);
-        energy += 0.5 * h * p.stiffness_Nmm2[i] * bend.squaredNorm();
+        energy += 0.5 * h * bend.dot(p.stiffness_Nmm2[i] * bend);
+        if (!p.moment_Nmm.empty()) energy += h * p.moment_Nmm[i].dot(bend);
     }
     const Vec2 turn = (u[1] - u[0]) / h + p.end_turn;
-    return energy + 0.5 * p.end_spring_Nmm * turn.squaredNorm();
+    energy += 0.5 * p.end_spring_Nmm * turn.squaredNorm();
+    for (std::size_t i = 0; i < p.load_N.size(); ++i) energy -= p.load_N[i].dot(u[i]);
+    return energy;
 }
 
 }  // namespace anfract

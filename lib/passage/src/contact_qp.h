@@ -9,15 +9,19 @@ namespace anfract {
 
 /// A rod near a line, held in by half-planes at each of its nodes: the convex quadratic programme
 ///
-///     min over u   1/2 sum_i h EI_i |k_i + (u_{i-1} - 2 u_i + u_{i+1}) / h^2|^2
+///     min over u   sum_i h (1/2 b_i . D_i b_i + m_i . b_i),  b_i = k_i + (u_{i-1} - 2 u_i +
+///     u_{i+1}) / h^2,
 ///                + 1/2 K |(u_1 - u_0) / h + phi|^2 - sum_i f_i . u_i + 1/2 sum z^2 compliance
 ///     such that    a_ij . u_i <= gap_ij + compliance z_ij,
 ///
 /// where u_i (mm) are offsets in the two normal directions of the line and z_ij >= 0 the contact
 /// forces.
 struct RodProblem {
-    double spacing_mm = 0;               ///< h
-    std::vector<double> stiffness_Nmm2;  ///< EI, one per node; those of the two ends are not used
+    double spacing_mm = 0;  ///< h
+    std::vector<Eigen::Matrix2d>
+        stiffness_Nmm2;  ///< D, EI for a linear law; those of the two ends are not used
+    std::vector<Vec2>
+        moment_Nmm;  ///< m, what a law linearised at a bend leaves at b = 0; empty: none
     std::vector<Vec2> curvature_per_mm;  ///< k, of the line
     double end_spring_Nmm = 0;           ///< K, rotational spring at node 0; 0: free
     Vec2 end_turn{0, 0};       ///< phi, turn of the first piece of the line from the spring's rest
@@ -47,7 +51,7 @@ struct RodSolution {
 /// @pre at least 4 nodes
 RodSolution solve(const RodProblem& problem, const RodSolution* start = nullptr);
 
-/// Bending energy (N mm) at offsets u: the first two sums above.
-double bending_energy_Nmm(const RodProblem& problem, const std::vector<Vec2>& offset_mm);
+/// What is minimised (N mm), without the term of the wall.
+double objective_Nmm(const RodProblem& problem, const std::vector<Vec2>& offset_mm);
 
 }  // namespace anfract

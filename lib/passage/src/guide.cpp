@@ -5,8 +5,6 @@
 #include <cmath>
 #include <numbers>
 
-#include "anfract/geometry/convex_section.h"
-
 namespace anfract {
 
 const Eigen::Array<double, side_count, 2>& side_normals() {
@@ -86,9 +84,19 @@ std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& 
 Guide::Guide(const Lumen& lumen) : lumen_(&lumen) {
     const int count = lumen.station_count();
     support_mm_.resize(side_count, count);
+    // The support of the convex hull: h_j = max over k of R_k cos(theta_k - theta_j).
+    const int rim_count = lumen.theta_count();
+    Eigen::ArrayXXd toward(side_count, rim_count);
+    for (int j = 0; j < side_count; ++j) {
+        for (int k = 0; k < rim_count; ++k) {
+            toward(j, k) = std::cos(
+                2 * std::numbers::pi *
+                (static_cast<double>(k) / rim_count - static_cast<double>(j) / side_count));
+        }
+    }
     for (int i = 0; i < count; ++i) {
         support_mm_.col(i) =
-            ConvexSection::hull(lumen.radius_mm.row(i).transpose(), side_count).support_mm();
+            (toward * lumen.radius_mm.row(i).replicate(side_count, 1)).rowwise().maxCoeff();
         const auto [centre, radius] = largest_disc(support_mm_.col(i));
         inradius_mm_.push_back(radius);
         incentre_mm_.push_back(centre);

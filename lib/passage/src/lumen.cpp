@@ -43,8 +43,8 @@ class CanalCurve {
         const std::size_t i =
             std::clamp<std::ptrdiff_t>(above - arc_mm_.begin(), 1, arc_mm_.size() - 1);
         const double t = (s_mm - arc_mm_[i - 1]) / (arc_mm_[i] - arc_mm_[i - 1]);
-        const double v =
-            std::clamp((static_cast<double>(i) - 1 + t) / static_cast<double>(arc_mm_.size() - 1), 0.0, 1.0);
+        const double v = std::clamp(
+            (static_cast<double>(i) - 1 + t) / static_cast<double>(arc_mm_.size() - 1), 0.0, 1.0);
         const auto derivatives = spline_.derivatives(v, 1);
         return {derivatives.col(0), derivatives.col(1).matrix().normalized()};
     }

@@ -12,8 +12,9 @@ namespace {
 
 /// A device less deep than this lies in the orifice rather than in the canal.
 constexpr double least_inside_mm = 0.4;
-constexpr double scan_step_mm = 2.0;
+constexpr double scan_step_mm = 2.5;
 constexpr double scan_spacing_mm = 0.2;
+constexpr int scan_rounds = 4;
 constexpr double depth_tolerance_mm = 0.02;
 constexpr double binding_slack_mm = 0.01;
 
@@ -40,6 +41,7 @@ class Trial {
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
     }
+    bool passes(double tip_depth_mm) const;
     double last_passable(double good_mm, double bad_mm) const;
     Passage report(double depth_mm, const Held& held) const;
     Passage report_at_orifice(double depth_mm) const;
@@ -61,6 +63,7 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
     rod.access = options_.access;
     rod.friction = options_.friction;
     rod.spacing_mm = spacing_mm;
+    if (spacing_mm == scan_spacing_mm) rod.most_rounds = scan_rounds;
     rod.handle_mm = limits_.handle_mm;
     rod.speed_rpm = habits.speed_rpm;
     rod.feed_mm_per_s = habits.feed_mm_per_s;
@@ -69,12 +72,20 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
     return held;
 }
 
+/// Whether the device can stand at a depth; a coarse answer that is clear is taken, a close one
+/// made finer.
+bool Trial::passes(double tip_depth_mm) const {
+    if (!inside(tip_depth_mm)) return true;
+    const double coarse = hold(tip_depth_mm, scan_spacing_mm).load.ratio;
+    if (coarse < 0.85 || coarse > 1.3) return coarse <= 1;
+    return hold(tip_depth_mm, options_.spacing_mm).load.ratio <= 1;
+}
+
 /// The deepest depth between one that passes and one that does not.
 double Trial::last_passable(double good_mm, double bad_mm) const {
     while (bad_mm - good_mm > depth_tolerance_mm) {
         const double middle = (good_mm + bad_mm) / 2;
-        const bool passes = !inside(middle) || hold(middle, scan_spacing_mm).load.ratio <= 1;
-        (passes ? good_mm : bad_mm) = middle;
+        (passes(middle) ? good_mm : bad_mm) = middle;
     }
     return good_mm;
 }
@@ -91,7 +102,7 @@ Result<Passage> Trial::deepest() {
     bool stopped = false;
     for (double depth = good + scan_step_mm; depth < shape_.depth_mm && !stopped;
          depth += scan_step_mm) {
-        if (hold(depth, scan_spacing_mm).load.ratio <= 1) {
+        if (passes(depth)) {
             good = depth;
         } else {
             bad = depth;
@@ -110,9 +121,9 @@ Result<Passage> Trial::deepest() {
         return passage;
     }
     const double reach = last_passable(good, stopped ? bad : shape_.depth_mm);
-    Load load = hold(std::max(reach + depth_tolerance_mm, guide_.orifice_mm() + least_inside_mm),
-                     scan_spacing_mm)
-                    .load;
+    const double beyond =
+        std::max(reach + depth_tolerance_mm, guide_.orifice_mm() + least_inside_mm);
+    const Load load = hold(std::min(beyond, shape_.depth_mm), options_.spacing_mm).load;
     // A tool that would also need more push than allowed to go on is too stiff for this canal,
     // whichever of the two limits it met first.
     const bool too_stiff = load.reason == StoppedBy::Strain &&

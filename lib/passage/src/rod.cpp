@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "anfract/geometry/moving_frame.h"
@@ -13,6 +14,9 @@ namespace {
 /// some 10 to 20 GPa (from memory). Far stiffer than the rod, so the exact figure hardly matters;
 /// it keeps the problem solvable where the device is as wide as the canal.
 constexpr double wall_stiffness_N_per_mm2 = 10000;
+
+/// Of the secant stiffness; see Rod::set_stiffness.
+constexpr double first_least_tangent = 0.5;
 
 /// Freedom left to a device at a place where it is as wide as the canal, or wider and cutting.
 constexpr double bound_freedom_mm = 2e-4;
@@ -81,7 +85,7 @@ std::vector<Vec3> evened(const std::vector<Vec3>& points) {
 /// Depth of the place of the centreline whose normal plane holds `point`, from a guess nearby.
 double depth_of(const Guide& guide, const Vec3& point, double guess_mm) {
     double depth = guess_mm;
-    for (int i = 0; i < 3; ++i) {
+    for (int i = 0; i < 2; ++i) {
         const GuidePlace place = guide.place(depth);
         depth += (point - place.point_P).dot(place.tangent_P);
     }
@@ -123,7 +127,8 @@ class Rod {
           count_(std::max(5, static_cast<int>(std::ceil(inside_mm_ / options.spacing_mm)) + 1)),
           line_(line_of_canal(guide, tip_depth_mm, count_)),
           coronal_(guide.place(guide.orifice_mm()).tangent_P),
-          softening_(count_, 1.0) {}
+          stiffness_Nmm2_(count_),
+          bend_per_mm_(count_, Vec3::Zero()) {}
 
     RodState run();
 
@@ -135,6 +140,7 @@ class Rod {
 
     RodProblem problem();
     void set_sides(RodProblem& problem, int i);
+    void set_stiffness(RodProblem& problem, int i) const;
     void take(const RodProblem& problem, const RodSolution& solution);
     void walk_up(const RodSolution& solution);
     bool settled() const;
@@ -146,12 +152,15 @@ class Rod {
     int count_;
     Line line_;
     Vec3 coronal_;
-    std::vector<double> softening_;
+    std::vector<double> stiffness_Nmm2_;  // at small strain, of this round's nodes
+    std::vector<Vec3> bend_per_mm_;       // found by the round before
     std::vector<Wall> walls_;
     std::vector<Vec2> load_N_;
     std::vector<Vec3> moment_Nmm_;
+    double least_tangent_ = first_least_tangent;
+    double bend_change_ = std::numeric_limits<double>::infinity();
     double change_ =
-        0;  // largest relative change of stiffness or of the side load in the last round
+        0;  // of the bend (softening law only) and of the side load in the last round, relative
     RodState state_;
 };
 
@@ -183,11 +192,32 @@ void Rod::set_sides(RodProblem& problem, int i) {
                      .select(-beam_.radius_slope(x), guide_.support_slope(line_.depth_mm[i]));
 }
 
+/// The moment law linearised at the bend that the round before has found (Newton's method): along
+/// that bend the tangent stiffness, across it the secant one, and the moment this leaves at zero
+/// bend.
+void Rod::set_stiffness(RodProblem& p, int i) const {
+    const double linear = stiffness_Nmm2_[i];
+    const Vec2 bend(bend_per_mm_[i].dot(line_.n1_P[i]), bend_per_mm_[i].dot(line_.n2_P[i]));
+    const double size = bend.norm();
+    const double strain = size * beam_.radius_mm(line_.spacing_mm * (count_ - 1 - i));
+    const double secant = beam_.law().secant(strain);
+    // Where the material flows freely, Newton's method overshoots; the secant stiffness never does.
+    // The floor lies between, and rises to the secant once a round has made things worse.
+    const double tangent = std::max(beam_.law().tangent(strain), least_tangent_ * secant);
+    p.stiffness_Nmm2[i] = linear * secant * Eigen::Matrix2d::Identity();
+    if (size > 0) {
+        const Vec2 along = bend / size;
+        p.stiffness_Nmm2[i] += linear * (tangent - secant) * along * along.transpose();
+    }
+    p.moment_Nmm[i] = linear * secant * bend - p.stiffness_Nmm2[i] * bend;
+}
+
 RodProblem Rod::problem() {
     RodProblem p;
     p.spacing_mm = line_.spacing_mm;
     p.curvature_per_mm = line_.curvature_per_mm;
     p.stiffness_Nmm2.resize(count_);
+    p.moment_Nmm.resize(count_);
     p.side_x.resize(side_count, count_);
     p.side_y.resize(side_count, count_);
     p.gap_mm.resize(side_count, count_);
@@ -196,7 +226,8 @@ RodProblem Rod::problem() {
     walls_.resize(count_);
     for (int i = 0; i < count_; ++i) {
         const double x = line_.spacing_mm * (count_ - 1 - i);
-        p.stiffness_Nmm2[i] = beam_.stiffness_Nmm2(x) * softening_[i];
+        stiffness_Nmm2_[i] = beam_.stiffness_Nmm2(x);
+        set_stiffness(p, i);
         set_sides(p, i);
     }
     if (options_.access == Access::Axial) {
@@ -204,7 +235,7 @@ RodProblem Rod::problem() {
         // orifice are a rotational spring.
         const double x = line_.spacing_mm * (count_ - 1);
         const double flexibility = beam_.flexibility_per_Nmm(x, options_.handle_mm) +
-                                   line_.spacing_mm / 2 / p.stiffness_Nmm2[0];
+                                   line_.spacing_mm / 2 / stiffness_Nmm2_[0];
         p.end_spring_Nmm = 1 / flexibility;
         const Vec3 turn = (line_.point_P[1] - line_.point_P[0]).normalized() - coronal_;
         p.end_turn = Vec2(turn.dot(line_.n1_P[0]), turn.dot(line_.n2_P[0]));
@@ -226,28 +257,38 @@ void Rod::take(const RodProblem& p, const RodSolution& solution) {
     st.strain.assign(count_, 0.0);
     moment_Nmm_.assign(count_, Vec3::Zero());
     st.moved_mm = 0;
-    change_ = 0;
+    st.bending_energy_Nmm = 0;
+    double bend_change = 0, largest_bend = 1e-9;
     for (int i = 0; i < count_; ++i) {
         st.from_tip_mm[i] = h * (count_ - 1 - i);
         st.point_P[i] = line_.point_P[i] + u[i].x() * line_.n1_P[i] + u[i].y() * line_.n2_P[i];
         st.centre_P[i] = guide_.place(line_.depth_mm[i]).point_P;
         st.moved_mm = std::max(st.moved_mm, u[i].norm());
+        const double radius = beam_.radius_mm(st.from_tip_mm[i]);
         Vec2 bend(0, 0), moment(0, 0);
         if (i > 0 && i + 1 < count_) {
             bend = p.curvature_per_mm[i] + (u[i - 1] - 2 * u[i] + u[i + 1]) / (h * h);
-            moment = p.stiffness_Nmm2[i] * bend;
+            moment = stiffness_Nmm2_[i] * beam_.law().secant(bend.norm() * radius) * bend;
         } else if (i == 0 && p.end_spring_Nmm > 0) {
             moment = p.end_spring_Nmm * ((u[1] - u[0]) / h + p.end_turn);
-            bend = moment / p.stiffness_Nmm2[0];
+            bend = moment / stiffness_Nmm2_[0];
         }
         st.curvature_per_mm[i] = bend.x() * line_.n1_P[i] + bend.y() * line_.n2_P[i];
         moment_Nmm_[i] = moment.x() * line_.n1_P[i] + moment.y() * line_.n2_P[i];
-        st.strain[i] = bend.norm() * beam_.radius_mm(st.from_tip_mm[i]);
-        const double softening = beam_.softening(st.strain[i]);
-        change_ = std::max(change_, std::abs(softening / softening_[i] - 1));
-        softening_[i] = softening;
+        st.strain[i] = bend.norm() * radius;
+        const double share = i == 0 || i + 1 == count_ ? 0.5 : 1.0;
+        st.bending_energy_Nmm += 0.5 * share * h * stiffness_Nmm2_[i] *
+                                 beam_.law().energy(st.strain[i]) * bend.squaredNorm();
+        largest_bend = std::max(largest_bend, bend.norm());
+        if (!beam_.law().linear()) {
+            bend_change = std::max(bend_change, (st.curvature_per_mm[i] - bend_per_mm_[i]).norm());
+            bend_per_mm_[i] = st.curvature_per_mm[i];
+        }
     }
-    st.bending_energy_Nmm = bending_energy_Nmm(p, u);
+    const bool worse = bend_change / largest_bend > bend_change_;
+    least_tangent_ = worse ? 1 : least_tangent_ < 1 ? std::max(0.8 * least_tangent_, 0.3) : 1;
+    bend_change_ = bend_change / largest_bend;
+    change_ = bend_change_;
     walk_up(solution);
 }
 
@@ -298,7 +339,7 @@ void Rod::walk_up(const RodSolution& solution) {
     st.push_without_friction_N = without_friction;
 }
 
-bool Rod::settled() const { return state_.moved_mm < 1e-4 && change_ < 2e-3; }
+bool Rod::settled() const { return state_.moved_mm < 5e-4 && change_ < 1e-2; }
 
 RodState Rod::run() {
     RodSolution solution;

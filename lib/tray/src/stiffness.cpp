@@ -87,7 +87,7 @@ class BendingTest {
 
 MomentLaw moment_law_of(const Device& device) {
     const double outside = device.diameter_mm_at(device.length_mm / 2);
-    return MomentLaw(facts_of(device.material), device.bore_mm.value_or(0.0) / outside);
+    return MomentLaw(device.material, device.bore_mm.value_or(0.0) / outside);
 }
 
 double bending_test_moment_mNm(const Device& device) {

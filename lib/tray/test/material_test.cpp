@@ -43,9 +43,9 @@ TEST(Material, AStainlessSize020IsBentForGoodBelowARadiusOf16mm) {
 const TabulatedMaterial plastic{{{0, 0}, {0.008, 1544}, {0.12, 1544}}};
 
 TEST(MomentLaw, IsOneForALinearMaterialAndBelowTheElasticLimit) {
-    EXPECT_TRUE(MomentLaw(facts_of(LinearMaterial{1000})).linear());
-    EXPECT_EQ(MomentLaw(facts_of(LinearMaterial{1000})).secant(0.05), 1.0);
-    const MomentLaw steel(facts_of(NamedMaterial::StainlessSteel));
+    EXPECT_TRUE(MomentLaw(LinearMaterial{1000}).linear());
+    EXPECT_EQ(MomentLaw(LinearMaterial{1000}).secant(0.05), 1.0);
+    const MomentLaw steel(NamedMaterial::StainlessSteel);
     EXPECT_NEAR(steel.secant(0.004), 1.0, 1e-4);
 }
 
@@ -60,7 +60,7 @@ double softening_of_plastic_bar(double t) {
 }
 
 TEST(MomentLaw, AgreesWithTheClosedFormForAnElasticPlasticBar) {
-    const MomentLaw steel(facts_of(plastic));
+    const MomentLaw steel(plastic);
     for (const double eps : {0.009, 0.012, 0.016, 0.025, 0.04, 0.08, 0.11}) {
         EXPECT_NEAR(steel.secant(eps), softening_of_plastic_bar(0.008 / eps), 0.002) << eps;
     }
@@ -69,7 +69,7 @@ TEST(MomentLaw, AgreesWithTheClosedFormForAnElasticPlasticBar) {
 
 TEST(MomentLaw, TheMomentNeverFallsAsTheBendGrows) {
     for (const NamedMaterial material : named) {
-        const MomentLaw law(facts_of(material));
+        const MomentLaw law(material);
         double last = 0;
         for (double eps = 0.001; eps < 0.2; eps += 0.001) {
             const double moment = law.secant(eps) * eps;
@@ -79,11 +79,23 @@ TEST(MomentLaw, TheMomentNeverFallsAsTheBendGrows) {
     }
 }
 
+TEST(MomentLaw, TangentAndEnergyBelongToTheMoment) {
+    const MomentLaw law(NamedMaterial::NitiAustenitic);
+    for (const double eps : {0.003, 0.01, 0.03, 0.07}) {
+        const auto moment = [&law](double e) { return law.secant(e) * e; };
+        const auto stored = [&law](double e) { return law.energy(e) * e * e / 2; };
+        // The moment is interpolated linearly over steps of 0.0005, hence the tolerances.
+        EXPECT_NEAR(law.tangent(eps), (moment(eps + 1e-3) - moment(eps - 1e-3)) / 2e-3, 0.02)
+            << eps;
+        EXPECT_NEAR((stored(eps + 1e-3) - stored(eps - 1e-3)) / 2e-3 / moment(eps), 1, 0.01) << eps;
+    }
+}
+
 // The fully plastic moment of a tube over that of its elastic limit is 16 (1 - b^3) / (3 pi (1 -
 // b^4)).
 TEST(MomentLaw, ATubeHasItsOwnShapeFactor) {
     const double b = 0.5;
-    const MomentLaw tube(facts_of(plastic), b);
+    const MomentLaw tube(plastic, b);
     const double shape = 16 * (1 - b * b * b) / (3 * std::numbers::pi * (1 - b * b * b * b));
     EXPECT_NEAR(tube.secant(0.11) / (0.008 / 0.11), shape, 0.01 * shape);
 }
