@@ -56,7 +56,7 @@ describe('the ruler', () => {
     expect(niceFactor(0.5, 20, 20)).toBe(2);
     expect(niceFactor(0.5, 19.9, 20)).toBe(1.5);
     const factors = factorsFor([bentCanal(), bentCanal('ML')], 60, scale);
-    expect(factors.canal * 0.45 * pxPerMm(scale)).toBeLessThanOrEqual(60 * 0.42);
+    expect(factors.canal * 0.45 * pxPerMm(scale)).toBeLessThanOrEqual(60 * 0.45);
   });
 
   it('joins neighbouring places of one risk to one area', () => {

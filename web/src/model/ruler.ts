@@ -59,14 +59,14 @@ function percentile(values: readonly number[], fraction: number): number {
 }
 
 /**
- * One pair of factors for all lanes, so that canals compare by lying under each other. They fit three quarters of all
- * places; the widest, at the orifice, may reach beyond the lane.
+ * One pair of factors for all lanes, so that canals compare by lying under each other. They fit most places; the
+ * widest, at the orifice, may reach beyond the lane.
  */
 export function factorsFor(canals: readonly Canal[], lane_px: number, scale: Scale): Factors {
   const widths = canals.flatMap((c) => c.samples.diameter_mm);
   const walls = canals.flatMap((c) => (c.samples.wall_min_mm ?? []).map((w, i) => wallAcross(c, i, w)));
   return {
-    canal: niceFactor(percentile(widths, 0.75), lane_px * 0.42, pxPerMm(scale)),
+    canal: niceFactor(percentile(widths, 0.7), lane_px * 0.45, pxPerMm(scale)),
     wall: walls.length > 0 ? niceFactor(percentile(walls, 0.75), lane_px * 0.3, pxPerMm(scale)) : 1,
   };
 }

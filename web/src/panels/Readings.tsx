@@ -94,7 +94,16 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
   const width = device && tip !== undefined && tip >= depth_mm ? diameterAt(device, tip - depth_mm) : null;
   return (
     <>
-      <h3>{device ? deviceLabel(device) : row.device}</h3>
+      <h3>
+        {device ? deviceLabel(device) : row.device}
+        {held ? (
+          <button type="button" onClick={() => store.rehearsal.letGo(row)}>
+            {t('ruler.letGo')}
+          </button>
+        ) : (
+          <span class="soft">{t(`state.${stateOf(row)}`)}</span>
+        )}
+      </h3>
       {!passage && <p class="soft">{t('app.loading')} …</p>}
       {passage && (
         <dl class="of-device" aria-busy={held?.busy ?? false}>
@@ -129,6 +138,13 @@ function HereFigures({ here, width, at }: { here: ReturnType<typeof profileAt>; 
       {gap !== null && gap > 0 && <Figure name={t('at.play')}>{format.width(gap)}</Figure>}
     </>
   );
+}
+
+/** In which state of the canal a bar's passage was found. */
+function stateOf(row: Row): 'native' | 'during' | 'shaped' {
+  const plan = store.state.work.plan.value;
+  if (row.planPassage === null || plan.state !== 'ready') return 'native';
+  return plan.value.passages[row.planPassage]?.canal_state ?? 'native';
 }
 
 /** A device held by hand is where it is because it is held: what would stop it further on says nothing. */
