@@ -2,6 +2,7 @@ import { effect } from '@preact/signals';
 import { render } from 'preact';
 import { store } from './model/store';
 import type { Theme } from './model/state';
+import { t, toothName } from './model/words';
 import { App } from './panels/App';
 import './styles/base.css';
 import './styles/frame.css';
@@ -33,6 +34,17 @@ store.onNavigate((hash) => {
 addEventListener('hashchange', () => void store.arrive(location.hash));
 void store.loadAbout();
 void store.arrive(location.hash);
+
+// A file that misses its place must not replace the page.
+for (const kind of ['dragover', 'drop']) addEventListener(kind, (event) => event.preventDefault());
+
+effect(() => {
+  const { work, locate, route } = store.state;
+  const tooth = work.detail.value.state === 'ready' ? work.detail.value.value.tooth.tooth.fdi : '';
+  const scan = locate.scan.value.state === 'ready' ? locate.scan.value.value.label : '';
+  const subject = { start: '', locate: scan, work: tooth && `${tooth} ${toothName(tooth)}` }[route.value.page];
+  document.title = subject === '' ? t('app.name') : `${subject} · ${t('app.name')}`;
+});
 
 const page = document.getElementById('page');
 if (page) render(<App />, page);

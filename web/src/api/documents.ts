@@ -77,6 +77,8 @@ export interface RehearseRequest {
 }
 
 export type JobEvent =
+  /** The connection broke; the browser tries again by itself. */
+  | { kind: 'lost' }
   | { kind: 'progress'; fraction: number; stage: string }
   | { kind: 'done'; caseId: string }
   | { kind: 'failed'; sentence: string }

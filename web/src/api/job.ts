@@ -14,5 +14,7 @@ export function followJob(job: string, listen: (event: JobEvent) => void): () =>
   on('done', (d) => ({ kind: 'done', caseId: String(d.case) }), true);
   on('failed', (d) => ({ kind: 'failed', sentence: String(d.sentence) }), true);
   on('cancelled', () => ({ kind: 'cancelled' }), true);
+  // An ended job closes the stream from both sides; only a break before that is news.
+  source.addEventListener('error', () => source.readyState !== EventSource.CLOSED && listen({ kind: 'lost' }));
   return () => source.close();
 }

@@ -77,7 +77,11 @@ export const store = {
   setLocateGrey(window: GreyWindow): void {
     state.locate.grey.value = window;
   },
-  trace: (): Promise<void> => locate.trace(context, (caseId) => store.go({ page: 'work', caseId })),
+  /** Goes to the case when it is done, unless the user has gone elsewhere meanwhile. */
+  trace: (): Promise<void> =>
+    locate.trace(context, (caseId) => {
+      if (state.route.value.page === 'locate') store.go({ page: 'work', caseId });
+    }),
   cancelTrace: (): Promise<void> => locate.cancelTrace(context),
 
   setWorkGrey(window: GreyWindow): void {

@@ -3,6 +3,7 @@ import { clampToGrid, gridCentre, stepWithin } from '../grid';
 import { tissueWindows } from '../grey';
 import { tissueLevels } from '../survey';
 import { type Vec3, distance } from '../vec';
+import { t } from '../words';
 import { WAITING } from '../state';
 import { type Context, sentenceOf } from './context';
 
@@ -96,6 +97,10 @@ export async function trace({ state, server }: Context, arrived: (caseId: string
     stopFollowing = server.followJob(job, (event) => {
       const now = l.tracing.value;
       if (now?.job !== job) return;
+      if (event.kind === 'lost') {
+        l.tracing.value = { ...now, stage: t('locate.lost') };
+        return;
+      }
       if (event.kind === 'progress') {
         l.tracing.value = { ...now, fraction: event.fraction, stage: event.stage };
         return;

@@ -67,7 +67,7 @@ function endText(props: Props): string {
 }
 
 function Bar(props: Props & { label: string }) {
-  const { row, passage, held, scale, width, reach_mm } = props;
+  const { row, passage, held, scale, width, reach_mm, state } = props;
   const tip = held?.tip_depth_mm ?? passage?.reaches_mm;
   const y = ROW_PX / 2;
   const left = Math.max(scale.left_px, toPx(scale, 0));
@@ -87,7 +87,7 @@ function Bar(props: Props & { label: string }) {
   const reach = reach_mm === undefined ? null : toPx(scale, reach_mm);
   const number = format.depth(tip);
   return (
-    <div class="bar">
+    <div class="bar" title={state === undefined || state === 'native' ? undefined : t('ruler.fixed', { state: t(`state.${state}`) })}>
       <svg width={width} height={ROW_PX} aria-hidden="true">
         {held && reach !== null && reach > x && <path class="ghost" d={`M${x} ${y} H${reach} M${reach} ${y - 4} V${y + 4}`} />}
         <line class="body" x1={left} x2={x} y1={y} y2={y} />

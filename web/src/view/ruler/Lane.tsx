@@ -67,6 +67,9 @@ export function Lane(props: Props) {
   );
 }
 
+/** Below this probability a canal is marked as doubtful. Ours. */
+const DOUBTFUL = 0.9;
+
 function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Props) {
   return (
     <div class="lane-label">
@@ -78,7 +81,11 @@ function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Pr
       </h3>
       <p class="number depth">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</p>
       {workingDepth_mm !== null && <p class="soft number">{t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}</p>}
-      {canal.presence !== undefined && <p class="soft number">{t('ruler.presence', { p: format.probability(canal.presence) })}</p>}
+      {canal.presence !== undefined && (
+        <p class={`number ${canal.presence < DOUBTFUL ? 'doubt' : 'soft'}`}>
+          {t(canal.presence < DOUBTFUL ? 'ruler.doubt' : 'ruler.presence', { p: format.probability(canal.presence) })}
+        </p>
+      )}
       {canal.by_hand && <p class="soft">{t('ruler.byHand')}</p>}
       <button class="add" type="button" aria-label={t('ruler.add', { canal: canal.name })} onClick={addDevice}>
         + {t('ruler.addShort')}
