@@ -10,6 +10,9 @@ import './styles/start.css';
 import './styles/locate.css';
 import './styles/work.css';
 import './styles/ruler.css';
+import './styles/bars.css';
+import './styles/readings.css';
+import './styles/chooser.css';
 import './styles/plan.css';
 
 const THEME_KEY = 'anfract.look';

@@ -66,6 +66,7 @@ export interface TraceRequest {
   inside_mm: readonly [number, number, number];
   fdi?: string;
   reference_mm?: readonly [number, number, number];
+  canals?: readonly { orifice_mm: readonly [number, number, number]; end_mm: readonly [number, number, number] }[];
 }
 
 export interface RehearseRequest {

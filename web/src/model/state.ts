@@ -33,7 +33,13 @@ export interface Held {
 }
 
 export type Theme = 'auto' | 'paper' | 'night';
-export type Tool = 'look' | 'inside' | 'reference';
+export type Tool = 'look' | 'inside' | 'reference' | 'canal';
+
+/** A canal whose ends the user gives. */
+export interface InsistedCanal {
+  orifice_P: Vec3;
+  end_P: Vec3 | null;
+}
 
 export interface Tracing {
   job: string;
@@ -72,6 +78,7 @@ export function createState() {
       tool: signal<Tool>('inside'),
       inside_P: signal<Vec3 | null>(null),
       reference_P: signal<Vec3 | null>(null),
+      canals: signal<readonly InsistedCanal[]>([]),
       fdi: signal<string | null>(null),
       tracing: signal<Tracing | null>(null),
       sentence: signal<string | null>(null),

@@ -68,6 +68,9 @@ export const store = {
   setFdi(fdi: string): void {
     state.locate.fdi.value = fdi;
   },
+  removeCanal(index: number): void {
+    state.locate.canals.value = state.locate.canals.value.filter((_, i) => i !== index);
+  },
   clearReference(): void {
     state.locate.reference_P.value = null;
   },

@@ -1,12 +1,10 @@
 import { store } from '../model/store';
 import { t } from '../model/words';
 
-/** The cautions of the program, and of the plan once it is there; always in sight. */
+/** The cautions of the program; always in sight. Those of a plan stand with the plan. */
 export function Cautions() {
-  const { about, work, route } = store.state;
-  const own = about.value.state === 'ready' ? about.value.value.cautions : [];
-  const plan = route.value.page === 'work' && work.plan.value.state === 'ready' ? work.plan.value.value.cautions : [];
-  const all = plan.length > 0 ? plan : own;
+  const { about } = store.state;
+  const all = about.value.state === 'ready' ? about.value.value.cautions : [];
   const sentence = about.value.state === 'failed' ? about.value.sentence : null;
   return (
     <footer class="cautions" aria-label={t('app.cautions')}>

@@ -122,7 +122,7 @@ interface MarksProps {
 
 /** Crosshair and marks in a section. A mark away from the plane is drawn open, in the plane filled. */
 function Marks({ plane, normal, width, height, crosshair }: MarksProps) {
-  const { inside_P, reference_P } = store.state.locate;
+  const { inside_P, reference_P, canals } = store.state.locate;
   const at = patientToPixel(plane, normal, width, height, crosshair);
   const gap = 9;
   const mark = (point: Vec3 | null, shape: 'inside' | 'reference') => {
@@ -143,6 +143,17 @@ function Marks({ plane, normal, width, height, crosshair }: MarksProps) {
         <line x1={at.x} x2={at.x} y1={0} y2={at.y - gap} />
         <line x1={at.x} x2={at.x} y1={at.y + gap} y2={height} />
       </g>
+      {canals.value.map((canal, i) => {
+        const a = patientToPixel(plane, normal, width, height, canal.orifice_P);
+        const b = canal.end_P && patientToPixel(plane, normal, width, height, canal.end_P);
+        return (
+          <g class="insisted" key={i}>
+            {b && <line x1={a.x} y1={a.y} x2={b.x} y2={b.y} />}
+            <rect x={a.x - 4} y={a.y - 4} width={8} height={8} />
+            {b && <circle cx={b.x} cy={b.y} r={4} />}
+          </g>
+        );
+      })}
       {mark(reference_P.value, 'reference')}
       {mark(inside_P.value, 'inside')}
     </>

@@ -8,7 +8,7 @@ import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
 import { ToothNumbers } from '../view/ToothNumbers';
 
-const TOOLS: readonly Tool[] = ['inside', 'reference', 'look'];
+const TOOLS: readonly Tool[] = ['inside', 'reference', 'canal', 'look'];
 
 const coordinates = (p: Vec3): string => format.withUnit(p.map((x) => format.fixed(x, 1)).join('  '), 'mm');
 
@@ -39,6 +39,24 @@ export function MarkSteps() {
         <h2>3 · {t('locate.step3')}</h2>
         <p class="soft">{t('locate.step3Help')}</p>
         <Place point={l.reference_P.value} shape="reference" remove={() => store.clearReference()} />
+      </div>
+      <div class="part">
+        <h2>4 · {t('locate.step4')}</h2>
+        <p class="soft">{t('locate.step4Help')}</p>
+        <ul>
+          {l.canals.value.map((canal, i) => (
+            <li class="place" key={i}>
+              <span class="number">
+                {canal.end_P
+                  ? t('locate.canalEnds', { from: coordinates(canal.orifice_P), to: coordinates(canal.end_P) })
+                  : t('locate.canalOpen', { from: coordinates(canal.orifice_P) })}
+              </span>
+              <button type="button" onClick={() => store.removeCanal(i)}>
+                {t('locate.remove')}
+              </button>
+            </li>
+          ))}
+        </ul>
       </div>
       <div class="part last">
         {l.sentence.value !== null && <Message sentence={l.sentence.value} />}

@@ -54,6 +54,14 @@ function Ready({ plan }: { plan: Plan }) {
       {plan.canals.map((canal) => (
         <CanalPart key={canal.canal} canal={canal} plan={plan} />
       ))}
+      <section class="plan-cautions">
+        <h3>{t('app.cautions')}</h3>
+        <ul class="notes">
+          {plan.cautions.map((caution) => (
+            <li key={caution}>{caution}</li>
+          ))}
+        </ul>
+      </section>
       {plan.basis && plan.basis.length > 0 && (
         <details class="basis">
           <summary>{t('plan.basis')}</summary>

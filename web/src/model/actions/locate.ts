@@ -1,10 +1,10 @@
-import type { Survey } from '../../api/documents';
+import type { Survey, TraceRequest } from '../../api/documents';
 import { clampToGrid, gridCentre, stepWithin } from '../grid';
 import { tissueWindows } from '../grey';
 import { tissueLevels } from '../survey';
 import { type Vec3, distance } from '../vec';
 import { t } from '../words';
-import { WAITING } from '../state';
+import { type InsistedCanal, WAITING } from '../state';
 import { type Context, sentenceOf } from './context';
 
 /** Voxels of the thinned-out scan the page holds at most: 12 MB of grey values. */
@@ -20,12 +20,15 @@ let fineCentre: Vec3 | null = null;
 /** Fetches a scan and its grey values for marking a tooth in it. */
 export async function loadLocate({ state, server }: Context, scanId: string): Promise<void> {
   const l = state.locate;
+  // Coming back to the same scan, to mark anew what was traced: everything is still there.
+  if (l.scan.value.state === 'ready' && l.scan.value.value.id === scanId && l.coarse.value) return;
   stopFollowing?.();
   stopFollowing = null;
   fineCentre = null;
   l.scan.value = WAITING;
   for (const s of [l.coarse, l.fine, l.inside_P, l.reference_P, l.fdi, l.tracing, l.sentence]) s.value = null;
   l.cancelled.value = false;
+  l.canals.value = [];
   l.tool.value = 'inside';
   try {
     const scan = await server.getScan(scanId);
@@ -63,7 +66,15 @@ export function clickSection(context: Context, point_P: Vec3): void {
     l.cancelled.value = false;
   }
   if (l.tool.value === 'reference') l.reference_P.value = l.crosshair_P.value;
+  if (l.tool.value === 'canal') l.canals.value = withEnd(l.canals.value, l.crosshair_P.value);
   if (l.tool.value !== 'look') void sharpen(context);
+}
+
+/** Orifice first, then the end: a point ends the canal that still lacks one, or begins another. */
+export function withEnd(canals: readonly InsistedCanal[], point_P: Vec3): InsistedCanal[] {
+  const last = canals.at(-1);
+  if (last && last.end_P === null) return [...canals.slice(0, -1), { orifice_P: last.orifice_P, end_P: point_P }];
+  return [...canals, { orifice_P: point_P, end_P: null }];
 }
 
 /** Reads the neighbourhood of the crosshair at full sharpness, unless the whole scan already is. */
@@ -91,6 +102,7 @@ export async function trace({ state, server }: Context, arrived: (caseId: string
     const job = await server.startTrace(l.scan.value.value.id, {
       inside_mm: [...l.inside_P.value] as [number, number, number],
       fdi: l.fdi.value,
+      ...canalsOf(l.canals.value),
       ...(l.reference_P.value ? { reference_mm: [...l.reference_P.value] as [number, number, number] } : {}),
     });
     l.tracing.value = { job, fraction: 0, stage: '', startedAt_ms: Date.now(), cancelling: false };
@@ -114,6 +126,12 @@ export async function trace({ state, server }: Context, arrived: (caseId: string
   } catch (cause) {
     l.sentence.value = sentenceOf(cause);
   }
+}
+
+/** The canals the user insists on, as the server takes them; one without an end is left out. */
+function canalsOf(canals: readonly InsistedCanal[]): Pick<TraceRequest, 'canals'> {
+  const whole = canals.flatMap((c) => (c.end_P ? [{ orifice_mm: c.orifice_P, end_mm: c.end_P }] : []));
+  return whole.length > 0 ? { canals: whole } : {};
 }
 
 export async function cancelTrace({ state, server }: Context): Promise<void> {

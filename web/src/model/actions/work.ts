@@ -72,6 +72,8 @@ function takePlan(state: State, plan: Plan): void {
   w.profiles.value = profiles;
   const own = w.rows.value.filter((r) => !rows.some((p) => p.id === r.id));
   w.rows.value = [...rows, ...own];
+  // Something to read from the start: the first thing the plan does.
+  w.selected.value ??= rows[0] ?? null;
 }
 
 async function loadBrick({ state, server }: Context, detail: CaseDetail, still: () => boolean): Promise<void> {
