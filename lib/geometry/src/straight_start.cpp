@@ -2,6 +2,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <boost/math/tools/minima.hpp>
 #include <cmath>
 #include <limits>
 
@@ -50,9 +51,15 @@ std::pair<std::size_t, Line> longest_straight(const std::vector<Vec3>& points,
     for (std::size_t count = 3; count <= points.size(); ++count) {
         growing.add(points[count - 1] - shift);
         const Line line = growing.line();
-        const bool within = std::all_of(
-            points.begin(), points.begin() + static_cast<std::ptrdiff_t>(count),
-            [&](const Vec3& point) { return line.across(point - shift).norm() <= tolerance_mm; });
+        std::size_t outside = 0;
+        bool far = false;
+        for (std::size_t i = 0; i < count; ++i) {
+            const double distance = line.across(points[i] - shift).norm();
+            outside += distance > tolerance_mm ? 1 : 0;
+            far = far || distance > 2.0 * tolerance_mm;
+        }
+        // A few points may stray, or one bad point would end the straight part early.
+        const bool within = !far && 20 * outside <= count;
         if (within) best = {count, line};
     }
     best.second.origin += shift;
@@ -63,41 +70,54 @@ std::pair<std::size_t, Line> longest_straight(const std::vector<Vec3>& points,
 struct SeenFromLine {
     Eigen::VectorXd x;
     Eigen::MatrixX3d y;
+    Eigen::VectorXd y_squared;
 };
 
 SeenFromLine seen_from(const Line& line, const std::vector<Vec3>& points, std::size_t count) {
-    SeenFromLine seen{Eigen::VectorXd(count), Eigen::MatrixX3d(count, 3)};
+    SeenFromLine seen{Eigen::VectorXd(count), Eigen::MatrixX3d(count, 3), {}};
     for (std::size_t i = 0; i < count; ++i) {
         const auto row = static_cast<Eigen::Index>(i);
         seen.x[row] = line.along(points[i]);
         seen.y.row(row) = line.across(points[i]).transpose();
     }
+    seen.y_squared = seen.y.rowwise().squaredNorm();
     return seen;
 }
 
-/// y = c0 + c1 x + c2 b(x) with b = ((x - x0)^2 + |y|^2) / 2 beyond x0: coefficients and squared
-/// error.
-std::pair<Mat3, double> fit_departure(const SeenFromLine& seen, double x0) {
-    Eigen::MatrixX3d design(seen.x.size(), 3);
+/// y = c0 + c1 x + c2 b(x) with b = ((x - x0)^2 + |y|^2) / 2 beyond x0.
+struct Fit {
+    Mat3 coefficients;
+    double squared_error = std::numeric_limits<double>::infinity();
+};
+
+Fit fit_departure(const SeenFromLine& seen, double x0) {
+    const auto terms = [&](Eigen::Index i) {
+        const double beyond = std::max(0.0, seen.x[i] - x0);
+        const double bend = beyond > 0 ? 0.5 * (beyond * beyond + seen.y_squared[i]) : 0.0;
+        return Vec3(1.0, seen.x[i], bend);
+    };
+    Mat3 normal = Mat3::Identity() * 1e-12;  // keeps a departure without points beyond it solvable
+    Mat3 right = Mat3::Zero();
     for (Eigen::Index i = 0; i < seen.x.size(); ++i) {
-        const double beyond = seen.x[i] - x0;
-        const double bend =
-            beyond > 0 ? 0.5 * (beyond * beyond + seen.y.row(i).squaredNorm()) : 0.0;
-        design.row(i) << 1.0, seen.x[i], bend;
+        normal += terms(i) * terms(i).transpose();
+        right += terms(i) * seen.y.row(i);
     }
-    const Mat3 normal = design.transpose() * design;
-    const Mat3 coefficients =
-        normal.completeOrthogonalDecomposition().solve(design.transpose() * seen.y);
-    return {coefficients, (seen.y - design * coefficients).squaredNorm()};
+    Fit fit{normal.ldlt().solve(right), 0.0};
+    for (Eigen::Index i = 0; i < seen.x.size(); ++i) {
+        fit.squared_error +=
+            (seen.y.row(i) - terms(i).transpose() * fit.coefficients).squaredNorm();
+    }
+    return fit;
 }
 
-/// The x0 of least error: the best of a grid, then golden section between its neighbours.
+/// The x0 of least error: the best of a grid, then Brent's method between its neighbours.
 double best_departure(const SeenFromLine& seen) {
-    constexpr double step_mm = 0.1;
+    constexpr double step_mm = 0.15;
+    constexpr int bits = 24;
     const double low = seen.x[0];
     const double high = seen.x[std::max<Eigen::Index>(0, seen.x.size() - 3)];
+    const auto error = [&](double x0) { return fit_departure(seen, x0).squared_error; };
     const int steps = std::max(1, static_cast<int>(std::ceil((high - low) / step_mm)));
-    const auto error = [&](double x0) { return fit_departure(seen, x0).second; };
     double best = low, least = std::numeric_limits<double>::infinity();
     for (int i = 0; i <= steps; ++i) {
         const double x0 = low + (high - low) * i / steps;
@@ -106,13 +126,9 @@ double best_departure(const SeenFromLine& seen) {
             best = x0;
         }
     }
-    double a = std::max(low, best - step_mm), b = std::min(high, best + step_mm);
-    const double golden = 0.5 * (std::sqrt(5.0) - 1.0);
-    for (int i = 0; i < 30; ++i) {
-        const double left = b - golden * (b - a), right = a + golden * (b - a);
-        (error(left) < error(right) ? b : a) = error(left) < error(right) ? right : left;
-    }
-    return 0.5 * (a + b);
+    const auto [refined, refined_error] = boost::math::tools::brent_find_minima(
+        error, std::max(low, best - step_mm), std::min(high, best + step_mm), bits);
+    return refined_error < least ? refined : best;
 }
 
 /// Arc length at which the chain has come to `x` along the line.
@@ -127,33 +143,56 @@ double arc_at(const Polyline& chain, const SeenFromLine& seen, double x) {
     return chain.length_mm();
 }
 
-}  // namespace
+/// A departure and how well it fits.
+struct Fitted {
+    StraightStart start;
+    double residual_mm = 0;  ///< root mean square distance of the points from the fit
+};
 
-StraightStart straight_start(const Polyline& chain, const StraightStartOptions& options) {
+Fitted fitted_start(const Polyline& chain, const StraightStartOptions& options) {
+    constexpr int most_rounds = 10;
     const std::vector<Vec3>& points = chain.points();
     auto [count, line] = longest_straight(points, options.tolerance_mm);
     if (count == points.size()) {
-        return {line.direction, points.back(), chain.length_mm(), true};
+        return {{line.direction, points.back(), chain.length_mm(), true}};
     }
-    std::size_t seen_count = count;
-    while (seen_count < points.size() &&
-           (seen_count < 6 || line.across(points[seen_count]).norm() <= options.fit_to_mm)) {
-        ++seen_count;
+    while (count < points.size() &&
+           (count < 6 || line.across(points[count]).norm() <= options.fit_to_mm)) {
+        ++count;
     }
-    double x0 = 0;
-    for (int round = 0; round < 6; ++round) {
-        const SeenFromLine seen = seen_from(line, points, seen_count);
-        x0 = best_departure(seen);
-        const Mat3 fit = fit_departure(seen, x0).first;
-        const Vec3 tilt = fit.row(1).transpose();
+    double residual_mm = 0;
+    for (int round = 0; round < most_rounds; ++round) {
+        const SeenFromLine seen = seen_from(line, points, count);
+        const double x0 = best_departure(seen);
+        const Fit fit = fit_departure(seen, x0);
+        const Vec3 tilt = fit.coefficients.row(1).transpose();
+        const Vec3 along = line.direction + tilt;
         // The line through the fitted straight part; its origin moves to the departure.
-        line = {line.origin + fit.row(0).transpose() + x0 * (line.direction + tilt),
-                (line.direction + tilt).normalized()};
-        if (tilt.norm() < 1e-9) break;
+        line = {line.origin + fit.coefficients.row(0).transpose() + x0 * along, along.normalized()};
+        residual_mm = std::sqrt(fit.squared_error / static_cast<double>(count));
+        if (tilt.norm() < 1e-7) break;
     }
-    const SeenFromLine seen = seen_from(line, points, seen_count);
-    const double length_mm = arc_at(chain, seen, 0.0);
-    return {line.direction, line.origin, length_mm, false};
+    const double length_mm = arc_at(chain, seen_from(line, points, count), 0.0);
+    return {{line.direction, line.origin, length_mm, false}, residual_mm};
+}
+
+}  // namespace
+
+StraightStart straight_start(const Polyline& chain, const StraightStartOptions& options) {
+    // A bend that is over within the reach moves the departure a little and leaves an error that is
+    // gone at a smaller width. Waves in the points may be fitted away as well, but far from there.
+    constexpr double hardly_any = 0.125, negligible_mm = 1e-4, nearby_mm = 0.75;
+    const Fitted wide = fitted_start(chain, options);
+    if (wide.start.whole || wide.residual_mm < negligible_mm) return wide.start;
+    for (double width : {0.5, 0.25}) {
+        const Fitted narrow = fitted_start(chain, {.tolerance_mm = width * options.tolerance_mm,
+                                                   .fit_to_mm = width * options.fit_to_mm});
+        const double moved_mm = std::abs(narrow.start.length_mm - wide.start.length_mm);
+        if (narrow.residual_mm < hardly_any * wide.residual_mm && moved_mm < nearby_mm) {
+            return narrow.start;
+        }
+    }
+    return wide.start;
 }
 
 double circumradius_mm(const Vec3& a, const Vec3& b, const Vec3& c) {
