@@ -7,7 +7,8 @@
 
 namespace anfract::calculix {
 
-/// A piece of a centreline with constant curvature, bending toward (cos, sin) of a direction in the twist-free frame.
+/// A piece of a centreline with constant curvature, bending toward (cos, sin) of a direction in the
+/// twist-free frame.
 struct Piece {
     double length_mm;
     double curvature_per_mm;
@@ -31,13 +32,15 @@ struct TubeCase {
     }
 };
 
-/// planar: 6 mm straight, an arc of radius 5 mm through 45 degrees, then straight. spatial: two such arcs, the second
-/// bending 90 degrees about from the first.
+/// planar: 6 mm straight, an arc of radius 5 mm through 45 degrees, then straight. spatial: two
+/// such arcs, the second bending 90 degrees about from the first.
 inline const TubeCase* find_case(const std::string& name) {
     constexpr double arc = 5 * 3.14159265358979323846 / 4;
-    static const TubeCase planar{"planar", 0.25, 16, 60000, 0.1, {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}};
+    static const TubeCase planar{"planar", 0.25, 16,
+                                 60000,    0.1,  {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}};
     static const TubeCase spatial{
-        "spatial", 0.25, 16, 60000, 0.1, {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}};
+        "spatial", 0.25, 16,
+        60000,     0.1,  {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}};
     return name == "planar" ? &planar : name == "spatial" ? &spatial : nullptr;
 }
 
@@ -45,7 +48,8 @@ struct Frame {
     std::array<double, 3> point, n1, n2, tangent;
 };
 
-/// The centreline of a case bent to a fraction of its final curvature, its length kept; starts at the origin along z.
+/// The centreline of a case bent to a fraction of its final curvature, its length kept; starts at
+/// the origin along z.
 class BentTube {
   public:
     BentTube(const TubeCase& given, double fraction) : case_(given), fraction_(fraction) {}

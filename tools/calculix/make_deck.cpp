@@ -1,5 +1,5 @@
-// Writes a CalculiX input deck: an elastic rod of C3D20R solids inside a rigid tube that is bent in steps from
-// straight to its final shape. See README.md beside this file.
+// Writes a CalculiX input deck: an elastic rod of C3D20R solids inside a rigid tube that is bent in
+// steps from straight to its final shape. See README.md beside this file.
 
 #include <array>
 #include <cmath>
@@ -22,7 +22,8 @@ struct Point {
     double x, y;
 };
 
-/// The rod's round section as 12 eight-node quadrilaterals: a rounded square of 2 x 2 and a ring of 8.
+/// The rod's round section as 12 eight-node quadrilaterals: a rounded square of 2 x 2 and a ring
+/// of 8.
 class SectionMesh {
   public:
     explicit SectionMesh(double radius_mm) : r_(radius_mm) {
@@ -32,7 +33,8 @@ class SectionMesh {
         for (int k = 0; k < 8; ++k) rim_[k] = corner(on_rim(45.0 * k));
         for (int i = 0; i < 2; ++i) {
             for (int j = 0; j < 2; ++j) {
-                quads_.push_back({grid_[i][j], grid_[i + 1][j], grid_[i + 1][j + 1], grid_[i][j + 1]});
+                quads_.push_back(
+                    {grid_[i][j], grid_[i + 1][j], grid_[i + 1][j + 1], grid_[i][j + 1]});
             }
         }
         // Inner points going round, starting on the positive x axis like the rim.
@@ -88,7 +90,8 @@ class SectionMesh {
 
 class Deck {
   public:
-    Deck(const TubeCase& given, std::FILE* out) : case_(given), out_(out), section_(given.rod_mm / 2) {}
+    Deck(const TubeCase& given, std::FILE* out)
+        : case_(given), out_(out), section_(given.rod_mm / 2) {}
 
     void write() {
         std::fprintf(out_, "** %s: rod in a tube, made by make_deck\n", case_.name.c_str());
@@ -100,20 +103,26 @@ class Deck {
 
   private:
     static constexpr int steps = 12;
-    static constexpr int around = 24;        // facets of the tube
+    static constexpr int around = 24;  // facets of the tube
     static constexpr double tube_step_mm = 0.2;
     static constexpr double layer_mm = 0.4;
     static constexpr int tube_base = 100000;  // node numbers of the tube start here
 
     int layers() const { return static_cast<int>(std::lround(case_.rod_length_mm / layer_mm)); }
-    int stations() const { return static_cast<int>(std::ceil(case_.tube_length_mm() / tube_step_mm)) + 1; }
-    int per_layer() const { return static_cast<int>(section_.corners().size() + section_.mids().size()); }
+    int stations() const {
+        return static_cast<int>(std::ceil(case_.tube_length_mm() / tube_step_mm)) + 1;
+    }
+    int per_layer() const {
+        return static_cast<int>(section_.corners().size() + section_.mids().size());
+    }
     int per_pair() const { return per_layer() + static_cast<int>(section_.corners().size()); }
     int corner_node(int layer, int corner) const { return 1 + layer * per_pair() + corner; }
     int edge_node(int layer, int mid) const {
         return 1 + layer * per_pair() + static_cast<int>(section_.corners().size()) + mid;
     }
-    int between_node(int layer, int corner) const { return 1 + layer * per_pair() + per_layer() + corner; }
+    int between_node(int layer, int corner) const {
+        return 1 + layer * per_pair() + per_layer() + corner;
+    }
 
     void write_rod() {
         std::fprintf(out_, "*NODE, NSET=NROD\n");
@@ -121,7 +130,9 @@ class Deck {
             const double z = k * layer_mm;
             for (std::size_t c = 0; c < section_.corners().size(); ++c) {
                 put(corner_node(k, static_cast<int>(c)), section_.corners()[c], z);
-                if (k < layers()) put(between_node(k, static_cast<int>(c)), section_.corners()[c], z + layer_mm / 2);
+                if (k < layers())
+                    put(between_node(k, static_cast<int>(c)), section_.corners()[c],
+                        z + layer_mm / 2);
             }
             for (std::size_t m = 0; m < section_.mids().size(); ++m) {
                 put(edge_node(k, static_cast<int>(m)), section_.mids()[m], z);
@@ -138,7 +149,8 @@ class Deck {
                 std::fprintf(out_, "\n");
                 for (int end = 0; end < 2; ++end) {
                     for (int e = 0; e < 4; ++e) {
-                        std::fprintf(out_, "%d,", edge_node(k + end, section_.mid(q[e], q[(e + 1) % 4])));
+                        std::fprintf(out_, "%d,",
+                                     edge_node(k + end, section_.mid(q[e], q[(e + 1) % 4])));
                     }
                 }
                 for (int e = 0; e < 4; ++e) {
@@ -150,7 +162,8 @@ class Deck {
         const int quads = static_cast<int>(section_.quads().size());
         for (int k = 0; k < layers(); ++k) {
             for (int q = SectionMesh::first_ring_quad; q < quads; ++q) {
-                std::fprintf(out_, "%d,S4\n", 1 + k * quads + q);  // S4 is the face over corners 2 and 3
+                std::fprintf(out_, "%d,S4\n",
+                             1 + k * quads + q);  // S4 is the face over corners 2 and 3
             }
         }
         std::fprintf(out_, "*NSET, NSET=AXIS\n");
@@ -162,7 +175,9 @@ class Deck {
         for (int n = 0; n < per_layer(); ++n) std::fprintf(out_, "%d,\n", 1 + n);
     }
 
-    void put(int node, Point p, double z) const { std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", node, p.x, p.y, z); }
+    void put(int node, Point p, double z) const {
+        std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", node, p.x, p.y, z);
+    }
 
     int tube_node(int station, int side, int ring) const {
         return tube_base + (station * around + side % around) * 2 + ring;
@@ -172,7 +187,8 @@ class Deck {
     std::array<double, 3> tube_point(const Frame& f, int side, int ring) const {
         const double a = 2 * std::numbers::pi * side / around;
         // Corners of the polygon lie outside the circle so that its facets have the circle's area.
-        const double scale = std::sqrt((2 * std::numbers::pi / around) / std::sin(2 * std::numbers::pi / around));
+        const double scale =
+            std::sqrt((2 * std::numbers::pi / around) / std::sin(2 * std::numbers::pi / around));
         const double r = case_.tube_radius_mm() * scale + 0.1 * ring;
         std::array<double, 3> p{};
         for (int c = 0; c < 3; ++c) {
@@ -188,7 +204,8 @@ class Deck {
             for (int j = 0; j < around; ++j) {
                 for (int ring = 0; ring < 2; ++ring) {
                     const auto p = tube_point(frames[i], j, ring);
-                    std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", tube_node(i, j, ring), p[0], p[1], p[2]);
+                    std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", tube_node(i, j, ring), p[0], p[1],
+                                 p[2]);
                 }
             }
         }
@@ -203,18 +220,22 @@ class Deck {
             }
         }
         std::fprintf(out_, "*SURFACE, NAME=STUBE, TYPE=ELEMENT\n");
-        for (int e = tube_base; e < element; ++e) std::fprintf(out_, "%d,S6\n", e);  // corners 4 and 1: inside
+        for (int e = tube_base; e < element; ++e)
+            std::fprintf(out_, "%d,S6\n", e);  // corners 4 and 1: inside
     }
 
     void write_model() const {
         std::fprintf(out_,
-                     "*MATERIAL, NAME=ALLOY\n*ELASTIC\n%g,0.33\n*MATERIAL, NAME=STIFF\n*ELASTIC\n200000,0.3\n"
-                     "*SOLID SECTION, ELSET=ROD, MATERIAL=ALLOY\n*SOLID SECTION, ELSET=TUBE, MATERIAL=STIFF\n"
+                     "*MATERIAL, NAME=ALLOY\n*ELASTIC\n%g,0.33\n*MATERIAL, "
+                     "NAME=STIFF\n*ELASTIC\n200000,0.3\n"
+                     "*SOLID SECTION, ELSET=ROD, MATERIAL=ALLOY\n*SOLID SECTION, ELSET=TUBE, "
+                     "MATERIAL=STIFF\n"
                      "*SURFACE INTERACTION, NAME=WALL\n"
                      "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR\n20000.,1.\n"
                      "*CONTACT PAIR, INTERACTION=WALL, TYPE=SURFACE TO SURFACE\nSROD,STUBE\n",
                      case_.modulus_MPa);
-        // Weak springs to the ground keep the rod from drifting before it touches: at 0.1 mm they carry 1e-5 N.
+        // Weak springs to the ground keep the rod from drifting before it touches: at 0.1 mm they
+        // carry 1e-5 N.
         std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDX\n");
         int element = 900000;
         for (int k = 0; k <= layers(); k += 2) {
@@ -225,11 +246,13 @@ class Deck {
             std::fprintf(out_, "%d,%d\n", element++, corner_node(k, section_.centre()));
         }
         // The rod must not spin: a weak hold sideways at a rim node of the top.
-        std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDSPIN\n%d,%d\n"
-                           "*SPRING, ELSET=HOLDX\n1\n1.e-4\n*SPRING, ELSET=HOLDY\n2\n1.e-4\n"
-                           "*SPRING, ELSET=HOLDSPIN\n2\n1.e-3\n",
+        std::fprintf(out_,
+                     "*ELEMENT, TYPE=SPRING1, ELSET=HOLDSPIN\n%d,%d\n"
+                     "*SPRING, ELSET=HOLDX\n1\n1.e-4\n*SPRING, ELSET=HOLDY\n2\n1.e-4\n"
+                     "*SPRING, ELSET=HOLDSPIN\n2\n1.e-3\n",
                      element, corner_node(0, 9));
-        // The top face stays flat and square to the coronal axis but may shift sideways: a handle that floats in line.
+        // The top face stays flat and square to the coronal axis but may shift sideways: a handle
+        // that floats in line.
         std::fprintf(out_, "*BOUNDARY\nTOP,3,3,0.\n");
     }
 
@@ -242,16 +265,20 @@ class Deck {
                 for (int ring = 0; ring < 2; ++ring) {
                     const auto a = tube_point(rest[i], j, ring), b = tube_point(bent[i], j, ring);
                     for (int c = 0; c < 3; ++c) {
-                        std::fprintf(out_, "%d,%d,%d,%.9g\n", tube_node(i, j, ring), c + 1, c + 1, b[c] - a[c]);
+                        std::fprintf(out_, "%d,%d,%d,%.9g\n", tube_node(i, j, ring), c + 1, c + 1,
+                                     b[c] - a[c]);
                     }
                 }
             }
         }
         if (step == steps) {
-            std::fprintf(out_, "*NODE PRINT, NSET=AXIS, FREQUENCY=1000\nU\n*NODE FILE, NSET=NROD, FREQUENCY=1000\nU\n"
-                               "*EL FILE, FREQUENCY=1000\nE\n");
+            std::fprintf(out_,
+                         "*NODE PRINT, NSET=AXIS, FREQUENCY=1000\nU\n*NODE FILE, NSET=NROD, "
+                         "FREQUENCY=1000\nU\n"
+                         "*EL FILE, FREQUENCY=1000\nE\n");
         } else {
-            std::fprintf(out_, "*NODE PRINT, FREQUENCY=0\n*NODE FILE, FREQUENCY=0\n*EL FILE, FREQUENCY=0\n");
+            std::fprintf(
+                out_, "*NODE PRINT, FREQUENCY=0\n*NODE FILE, FREQUENCY=0\n*EL FILE, FREQUENCY=0\n");
         }
         std::fprintf(out_, "*END STEP\n");
     }

@@ -10,10 +10,10 @@
 namespace anfract {
 namespace {
 
-/// Line contact of two bodies gives by about force per length over Young's modulus; dentine has
-/// some 10 to 20 GPa (from memory). Far stiffer than the rod, so the exact figure hardly matters;
-/// it keeps the problem solvable where the device is as wide as the canal.
-constexpr double wall_stiffness_N_per_mm2 = 10000;
+/// How far the wall gives at a node, per force. A patch of dentine (some 15 GPa, from memory) under a contact of 0.1 mm
+/// gives about 7e-4 mm/N; this is stiffer still, since its purpose is to keep the problem solvable where the device is
+/// as wide as the canal.
+constexpr double wall_compliance_mm_per_N = 2e-4;
 
 /// Of the secant stiffness; see Rod::set_stiffness.
 constexpr double first_least_tangent = 0.5;
@@ -221,7 +221,7 @@ RodProblem Rod::problem() {
     p.side_x.resize(side_count, count_);
     p.side_y.resize(side_count, count_);
     p.gap_mm.resize(side_count, count_);
-    p.compliance_mm_per_N = 1 / (wall_stiffness_N_per_mm2 * line_.spacing_mm);
+    p.compliance_mm_per_N = wall_compliance_mm_per_N;
     p.load_N = load_N_;
     walls_.resize(count_);
     for (int i = 0; i < count_; ++i) {
