@@ -1,4 +1,5 @@
-import { mkdirSync } from 'node:fs';
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { join, resolve } from 'node:path';
 import { type Browser, type Page, chromium } from 'playwright-core';
 
@@ -30,6 +31,26 @@ export function watch(page: Page, own: string): Watch {
     if (!request.url().startsWith(own) && !/^(data|blob):/.test(request.url())) seen.strangers.push(request.url());
   });
   return seen;
+}
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+/** What WCAG 2.1 A and AA checks of axe-core find wrong with the page, in both looks. */
+export async function accessibilityFaults(page: Page): Promise<string[]> {
+  const faults: string[] = [];
+  for (const scheme of ['light', 'dark'] as const) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await page.waitForTimeout(300);
+    // Through the debugger, because the page's own content policy rightly refuses foreign scripts.
+    await page.evaluate(AXE);
+    const found = await page.evaluate(async () => {
+      const axe = (globalThis as unknown as { axe: { run: (o: object) => Promise<{ violations: { id: string; nodes: { target: unknown[] }[] }[] }> } }).axe;
+      return (await axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa'] })).violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(' ')).join(', ')}`);
+    });
+    faults.push(...found.map((f) => `${scheme} ${f}`));
+  }
+  await page.emulateMedia({ colorScheme: 'light' });
+  return faults;
 }
 
 /** The page as it stands, in both looks and both sizes. */

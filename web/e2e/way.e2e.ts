@@ -1,6 +1,6 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type Watch, launch, picture, watch } from './browser';
+import { type Watch, accessibilityFaults, launch, picture, watch } from './browser';
 import { type InventedCase, type Program, inventCase, scratch, serve } from './program';
 
 /** A place of the scan in a section: pixels from the patient frame by the section's own title and size. */
@@ -75,6 +75,7 @@ describe('the way from a scan to the letter', () => {
     expect(sentence).toContain('/nowhere/at/all');
     expect(sentence.length).toBeGreaterThan(25);
     await picture(page, '2-start-bad-path');
+    expect(await accessibilityFaults(page)).toEqual([]);
   });
 
   it('opens the scan and shows three sections of it', async () => {
@@ -106,6 +107,7 @@ describe('the way from a scan to the letter', () => {
     await page.getByRole('radio', { name: /^37,/ }).check({ force: true });
     await page.getByText('lower left second molar').waitFor();
     await picture(page, '4-locate-marked');
+    expect(await accessibilityFaults(page)).toEqual([]);
     await page.getByRole('button', { name: 'Trace the canals' }).click();
     await page.locator('progress').waitFor();
     await page.getByRole('button', { name: 'Stop tracing' }).click();
@@ -135,6 +137,7 @@ describe('the way from a scan to the letter', () => {
     expect(await page.locator('.device.selected .bar text').innerText()).toMatch(/mm/);
     expect(stop).toMatch(/\d+\.\d\smm/);
     await picture(page, '7-ruler-passage');
+    expect(await accessibilityFaults(page)).toEqual([]);
   });
 
   it('shows the same depth in the readings, the sections and the bubble', async () => {

@@ -14,8 +14,8 @@ import { FiguresPanel } from './FiguresPanel';
 export function PlanPanel({ caseId }: { caseId: string }) {
   const { beside, plan } = store.state.work;
   return (
-    <section class="card plan" aria-label={t(`beside.${beside.value}`)}>
-      <header>
+    <div class="card plan">
+      <div class="plan-head">
         <Choice
           name="beside"
           label={t('beside.label')}
@@ -28,11 +28,11 @@ export function PlanPanel({ caseId }: { caseId: string }) {
             {t('plan.letter')}
           </a>
         )}
-      </header>
+      </div>
       <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
         {beside.value === 'plan' ? <PlanBody /> : <FiguresPanel />}
       </div>
-    </section>
+    </div>
   );
 }
 

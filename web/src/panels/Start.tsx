@@ -136,7 +136,7 @@ function Scans({ list }: { list: Scan[] }) {
       <thead>
         <tr>
           <th scope="col">{t('start.col.scan')}</th>
-          <th scope="col" />
+          <td />
           <th scope="col" class="right">
             {t('start.col.voxel')}
           </th>
@@ -172,7 +172,7 @@ function Cases({ list }: { list: CaseSummary[] }) {
         <tr>
           <th scope="col">{t('start.col.tooth')}</th>
           <th scope="col">{t('start.col.label')}</th>
-          <th scope="col" />
+          <td />
           <th scope="col" class="right">
             {t('start.col.date')}
           </th>

@@ -2,6 +2,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Brick, type SectionPlane, pixelToPatient, renderSection } from '../model/brick';
 import { type GreyWindow, dragWindow } from '../model/grey';
+import * as format from '../model/format';
 import { edgeLetters } from '../model/planes';
 import type { Vec3 } from '../model/vec';
 import { t } from '../model/words';
@@ -50,6 +51,7 @@ export function SectionPicture(props: Props) {
         {plane && (
           <svg width={width} height={height} aria-hidden="true">
             {props.overlay?.(plane, width, height)}
+            {props.bricks.length > 0 && <ScaleBar mm_per_px={plane.mm_per_px} width={width} height={height} />}
             {letters && props.bricks.length > 0 && (
               <g class="letters">
                 <text x={6} y={height / 2}>{letters.left}</text>
@@ -62,6 +64,20 @@ export function SectionPicture(props: Props) {
         )}
       </div>
     </figure>
+  );
+}
+
+/** A length of the picture, as long as fits between a sixth and a third of its width. */
+function ScaleBar({ mm_per_px, width, height }: { mm_per_px: number; width: number; height: number }) {
+  const mm = [20, 10, 5, 2, 1, 0.5].find((n) => n / mm_per_px <= width / 3) ?? 0.5;
+  const long = mm / mm_per_px;
+  return (
+    <g class="scale-bar">
+      <path d={`M${width - 8 - long} ${height - 8} h${long} m0 -3 v6 m${-long} -6 v6`} />
+      <text x={width - 8 - long / 2} y={height - 13} text-anchor="middle">
+        {format.withUnit(String(mm), 'mm')}
+      </text>
+    </g>
   );
 }
 
