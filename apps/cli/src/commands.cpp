@@ -11,6 +11,7 @@ void add_commands(CLI::App& app, Action& action) {
     add_trace_command(app, action);
     add_measure_command(app, action);
     add_rehearse_command(app, action);
+    add_plan_command(app, action);
     add_serve_command(app, action);
 }
 

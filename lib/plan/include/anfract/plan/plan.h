@@ -6,18 +6,11 @@
 #include <vector>
 
 #include "anfract/passage/passage.h"
+#include "anfract/shaping/order.h"
 #include "anfract/tooth/tooth.h"
 #include "anfract/tray/device.h"
 
 namespace anfract {
-
-/// What a step of the order is for.
-enum class StepAction {
-    Scout,   ///< find the way with a small hand file, without cutting to speak of
-    Open,    ///< widen the upper part only, so that what follows has less to push through
-    Shape,   ///< widen the canal on the way to its final size
-    Finish,  ///< the final size, to the working depth
-};
 
 /// One instrument of the order, and the canal after it.
 struct PlanStep {
@@ -27,11 +20,11 @@ struct PlanStep {
     double depth_mm = 0;         ///< how far the tip goes
     double stop_setting_mm = 0;  ///< depth_mm rounded down to what a stop can be set to
     std::string why;
-    int passage = -1;            ///< index into Plan::passages
-    double diameter_after_mm = 0;             ///< of the canal at depth_mm, circle of equal area
-    std::optional<double> wall_left_mm;       ///< thinnest dentine after the step
+    int passage = -1;                    ///< index into Plan::passages
+    double diameter_after_mm = 0;        ///< of the canal at depth_mm, circle of equal area
+    std::optional<double> wall_left_mm;  ///< thinnest dentine after the step
     std::optional<double> wall_left_depth_mm;
-    double transport_mm = 0;                  ///< largest shift of the canal's axis by this step
+    double transport_mm = 0;  ///< largest shift of the canal's axis by this step
     double transport_depth_mm = 0;
     double removed_mm3 = 0;
 };
@@ -44,9 +37,6 @@ struct SmallestInstrument {
     bool reaches_working_depth = false;
     std::string sentence;
 };
-
-/// What keeps the final size from being larger.
-enum class SizeLimit { Strain, Wall, Curve, Force, Width, Tray, Enough };
 
 /// Largest final size within the limits.
 struct FinalSize {
@@ -76,11 +66,12 @@ struct PassiveDevice {
     Job job = Job::Rinse;
     std::string device;
     DeviceKind kind = DeviceKind::IrrigationCannula;
-    double reaches_mm = 0;       ///< what the plan suggests, at most what the passage allows
+    double reaches_mm = 0;  ///< what the plan suggests, at most what the passage allows
     double stop_setting_mm = 0;
     StoppedBy stopped_by = StoppedBy::Foramen;
-    bool chosen = false;         ///< the suggestion of its job
-    std::optional<std::pair<double, double>> band_mm;  ///< where it may end within its diameter tolerance
+    bool chosen = false;  ///< the suggestion of its job
+    std::optional<std::pair<double, double>>
+        band_mm;  ///< where it may end within its diameter tolerance
     std::string why;
     int passage = -1;
 };
@@ -105,7 +96,8 @@ struct CanalPlan {
     std::optional<Recapitulation> recapitulation;
     std::vector<PassiveDevice> passive;
     LumenAfter lumen_after;
-    std::vector<std::string> notes;  ///< what is not known or cannot be done, and what would change it
+    std::vector<std::string>
+        notes;  ///< what is not known or cannot be done, and what would change it
 };
 
 /// Something to mind. Severity 0 good to know, 1 mind, 2 take care, 3 can do harm.
@@ -135,7 +127,8 @@ struct PlanPassage {
 
 /// The working plan of one tooth: the contents of an anfract.plan file.
 ///
-/// It carries the tooth, the tray and the passages it rests on, so that a letter or a page needs nothing else.
+/// It carries the tooth, the tray and the passages it rests on, so that a letter or a page needs
+/// nothing else.
 struct Plan {
     bool invented = false;
     Access access = Access::Axial;
@@ -148,8 +141,6 @@ struct Plan {
     std::vector<std::string> cautions;
 };
 
-std::string to_string(StepAction action);
-std::string to_string(SizeLimit limit);
 std::string to_string(Job job);
 std::string to_string(CanalState state);
 

@@ -1,0 +1,56 @@
+#include <memory>
+
+#include "anfract/plan/make_plan.h"
+#include "anfract/plan/plan_file.h"
+#include "anfract/tooth/tooth_file.h"
+#include "anfract/tray/tray_file.h"
+#include "command.h"
+
+namespace anfract::cli {
+namespace {
+
+struct Options {
+    std::string tooth, tray, access = "axial", out = "-";
+    PlanOptions plan;
+};
+
+Result<void> plan_tooth(Options options, Progress& progress) {
+    const auto tooth = read_tooth(options.tooth);
+    if (!tooth) return tl::unexpected(tooth.error());
+    const auto tray = options.tray.empty() ? Result<Tray>(generic_tray()) : read_tray(options.tray);
+    if (!tray) return tl::unexpected(tray.error());
+    options.plan.access = options.access == "straight" ? Access::Straight : Access::Axial;
+    auto plan = make_plan(*tooth, *tray, options.plan, progress);
+    if (!plan) {
+        Error error = plan.error();
+        // The library knows no file names; a canal's name is kept behind the file's.
+        error.where = options.tooth + (error.where.empty() ? "" : ": canal " + error.where);
+        return tl::unexpected(error);
+    }
+    return write_plan(options.out, *plan);
+}
+
+}  // namespace
+
+void add_plan_command(CLI::App& app, Action& action) {
+    auto options = std::make_shared<Options>();
+    CLI::App* command =
+        app.add_subcommand("plan", "The canal-by-canal working plan of a traced tooth");
+    command->add_option("tooth", options->tooth, "anfract.tooth file")->required();
+    command->add_option("--tray", options->tray, "anfract.tray file; without it the generic tray");
+    command
+        ->add_option("--access", options->access,
+                     "axial: the handle in line with the coronal canal; straight: free to lean")
+        ->check(CLI::IsMember({"axial", "straight"}))
+        ->capture_default_str();
+    command->add_option("--friction", options->plan.friction, "Coulomb coefficient")
+        ->check(CLI::Range(0.0, 2.0))
+        ->capture_default_str();
+    command->add_option("--out", options->out, "file to write; - is the standard output")
+        ->capture_default_str();
+    command->callback([options, &action] {
+        action = [options](Progress& progress) { return plan_tooth(*options, progress); };
+    });
+}
+
+}  // namespace anfract::cli

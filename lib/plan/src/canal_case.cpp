@@ -1,0 +1,33 @@
+#include "canal_case.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+namespace anfract {
+namespace {
+
+std::string number(double value, int decimals) {
+    char buffer[32];
+    std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
+    return buffer;
+}
+
+}  // namespace
+
+double wall_error_mm(const Tooth& tooth) {
+    if (!tooth.scan) return 0.1;
+    return std::clamp(tooth.scan->voxel_mm.maxCoeff(), 0.1, 0.3);
+}
+
+double stop_setting_mm(double depth_mm) { return std::floor(depth_mm * 4 + 1e-6) / 4; }
+
+std::string mm_text(double value_mm, int decimals) { return number(value_mm, decimals) + " mm"; }
+
+std::string percent_text(double share, int decimals) {
+    return number(share * 100, decimals) + " %";
+}
+
+std::string name_of(const Device& device) { return device.name.empty() ? device.id : device.name; }
+
+}  // namespace anfract

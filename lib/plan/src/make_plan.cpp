@@ -1,0 +1,94 @@
+#include "anfract/plan/make_plan.h"
+
+#include <algorithm>
+
+#include "anfract/plan/cautions.h"
+#include "canal_case.h"
+
+namespace anfract {
+namespace {
+
+OrderOptions order_options(const PlanOptions& options, double working_depth_mm, double wall_error) {
+    OrderOptions order;
+    order.working_depth_mm = working_depth_mm;
+    order.access = options.access;
+    order.friction = options.friction;
+    order.wall_least_mm = options.wall_least_mm;
+    order.wall_error_mm = wall_error;
+    order.threads = options.threads;
+    return order;
+}
+
+Result<CanalCase> plan_canal(const Canal& canal, const Tooth& tooth, const Tray& tray,
+                             const PlanOptions& options, const Progress& progress) {
+    Result<Lumen> lumen = lumen_of(canal);
+    if (!lumen) return tl::unexpected(lumen.error());
+    CanalCase made{canal, tray, options, std::move(*lumen), {}, wall_error_mm(tooth), {}, {}};
+    CanalPlan& plan = made.plan;
+    plan.canal = canal.name;
+    plan.presence = canal.presence;
+    plan.depth_to_foramen_mm = canal.depth_to_foramen_mm;
+    plan.depth_sd_mm = canal.depth_sd_mm;
+    plan.working_depth_mm = canal.depth_to_foramen_mm - options.short_of_foramen_mm;
+    plan.working_depth_why =
+        "Suggested working depth " + mm_text(plan.working_depth_mm) + ": " +
+        mm_text(options.short_of_foramen_mm) +
+        " short of the foramen, to be verified with an apex locator and a radiograph.";
+    auto order =
+        find_order(made.native, tray,
+                   order_options(options, plan.working_depth_mm, made.wall_error_mm), progress);
+    if (!order) return tl::unexpected(order.error());
+    made.order = std::move(*order);
+    write_order(made);
+    if (auto done = write_recapitulation(made); !done) return tl::unexpected(done.error());
+    if (auto done = write_missing(made); !done) return tl::unexpected(done.error());
+    if (auto done = write_passive(made, progress); !done) return tl::unexpected(done.error());
+    return made;
+}
+
+/// Moves a canal's lines into the plan; their passages then count from where the plan's end.
+void append(Plan& plan, CanalCase canal) {
+    const int first = int(plan.passages.size());
+    CanalPlan& lines = canal.plan;
+    if (lines.smallest.passage) *lines.smallest.passage += first;
+    if (lines.final_size) lines.final_size->passage += first;
+    if (lines.recapitulation) lines.recapitulation->passage += first;
+    for (PlanStep& step : lines.order) step.passage += first;
+    for (PassiveDevice& passive : lines.passive) passive.passage += first;
+    for (PlanPassage& passage : canal.passages) plan.passages.push_back(std::move(passage));
+    plan.canals.push_back(std::move(lines));
+}
+
+}  // namespace
+
+Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& options,
+                       const Progress& progress) {
+    if (tooth.canals.empty()) {
+        return fail(ErrorCode::BadInput, "the tooth has no canals to plan", "",
+                    "trace it again, or insist on a canal with --canal");
+    }
+    Plan plan;
+    plan.invented = tooth.invented;
+    plan.access = options.access;
+    plan.tooth = tooth;
+    plan.tray = tray;
+    for (std::size_t i = 0; i < tooth.canals.size(); ++i) {
+        progress.report(double(i) / double(tooth.canals.size()),
+                        "planning canal " + tooth.canals[i].name);
+        if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
+        auto canal = plan_canal(tooth.canals[i], tooth, tray, options, progress);
+        if (!canal) return tl::unexpected(canal.error());
+        for (PlanWarning& warning : warnings_of(*canal, tooth))
+            plan.warnings.push_back(std::move(warning));
+        append(plan, std::move(*canal));
+    }
+    std::stable_sort(
+        plan.warnings.begin(), plan.warnings.end(),
+        [](const PlanWarning& a, const PlanWarning& b) { return a.severity > b.severity; });
+    plan.basis = basis_of(tooth, tray, options);
+    plan.cautions = plan_cautions();
+    progress.report(1, "planned");
+    return plan;
+}
+
+}  // namespace anfract

@@ -1,0 +1,204 @@
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+#include "canal_case.h"
+
+namespace anfract {
+namespace {
+
+bool rotates(const Device& device) {
+    return device.kind == DeviceKind::RotaryFile || device.kind == DeviceKind::ReciprocatingFile;
+}
+
+/// True when the passage ends at that depth, within what the stations of a lumen resolve.
+bool reaches(const Passage& passage, double depth_mm) {
+    return passage.reaches_mm >= depth_mm - 0.15;
+}
+
+std::string strain_words(const Passage& passage) {
+    if (passage.peak_strain < 0.001) return "hardly bends";
+    return "bends to " + percent_text(passage.peak_strain) + " strain at " +
+           mm_text(passage.peak_strain_depth_mm);
+}
+
+std::string why(const OrderStep& step) {
+    const std::string bound =
+        step.bound_mm > 0.2 ? "; binds along " + mm_text(step.bound_mm) : std::string();
+    switch (step.action) {
+        case StepAction::Scout:
+            return "Finds the way without apical push; " + strain_words(step.passage) + ".";
+        case StepAction::Open:
+            return "Opens the upper part only, so that what follows binds less" + bound + ".";
+        case StepAction::Shape:
+        case StepAction::Finish:
+            return (step.action == StepAction::Finish ? "Final size; " : "Widens; ") +
+                   strain_words(step.passage) + bound + ".";
+    }
+    return "";
+}
+
+PlanStep line_of(CanalCase& canal, const OrderStep& step) {
+    PlanStep line;
+    line.device = step.device.id;
+    line.kind = step.device.kind;
+    line.action = step.action;
+    line.depth_mm = step.depth_mm;
+    line.stop_setting_mm = stop_setting_mm(step.depth_mm);
+    line.why = why(step);
+    line.passage = canal.add(step.passage, CanalState::During);
+    line.diameter_after_mm = step.diameter_after_mm;
+    if (step.wall_left) {
+        line.wall_left_mm = step.wall_left->value;
+        line.wall_left_depth_mm = step.wall_left->depth_mm;
+    }
+    line.transport_mm = step.transport.value;
+    line.transport_depth_mm = step.transport.depth_mm;
+    line.removed_mm3 = std::max(0.0, step.removed_mm3);
+    return line;
+}
+
+void write_smallest(CanalCase& canal) {
+    SmallestInstrument& smallest = canal.plan.smallest;
+    const auto& found = canal.order.smallest;
+    if (!found) {
+        smallest.sentence = "The tray has no file of enough length in stock.";
+        return;
+    }
+    smallest.device = found->device.id;
+    smallest.reaches_mm = found->passage.reaches_mm;
+    smallest.passage = canal.add(found->passage, CanalState::Native);
+    smallest.reaches_working_depth = reaches(found->passage, canal.plan.working_depth_mm);
+    smallest.sentence =
+        smallest.reaches_working_depth
+            ? name_of(found->device) +
+                  " is the smallest in the tray that reaches it in the canal as it is."
+            : "In the canal as it is, " + name_of(found->device) + " gets furthest, to " +
+                  mm_text(found->passage.reaches_mm) + ", stopped by " +
+                  to_string(found->passage.stopped_by) + ".";
+}
+
+void write_final(CanalCase& canal) {
+    const Order& order = canal.order;
+    if (!order.final_step) return;
+    const OrderStep& step = order.steps[*order.final_step];
+    FinalSize size;
+    size.device = step.device.id;
+    size.tip_mm = step.device.tip_mm;
+    size.taper = step.device.taper;
+    size.depth_mm = step.depth_mm;
+    size.passage = canal.plan.order[*order.final_step].passage;
+    size.limited_by = order.limited_by;
+    size.why = "Suggested final size: " + name_of(step.device) + ". " + order.limited_why;
+    if (rotates(step.device) && step.passage.cycles_to_failure) {
+        const double turns = step.passage.cycles_to_failure->low;
+        if (turns < 1000) {
+            size.why += " In this bend it may stand only " + std::to_string(std::lround(turns)) +
+                        " turns: use it once, briefly, and discard it.";
+        }
+    }
+    canal.plan.final_size = size;
+}
+
+}  // namespace
+
+void write_order(CanalCase& canal) {
+    write_smallest(canal);
+    for (const OrderStep& step : canal.order.steps)
+        canal.plan.order.push_back(line_of(canal, step));
+    write_final(canal);
+    const Lumen& shaped = canal.order.shaped;
+    for (int i = 0; i < shaped.station_count(); ++i) {
+        const double depth = shaped.depth_mm[std::size_t(i)];
+        canal.plan.lumen_after.depth_mm.push_back(depth);
+        canal.plan.lumen_after.diameter_mm.push_back(diameter_mm_at(shaped, depth));
+        std::optional<double> wall;
+        for (int j = 0; j < shaped.theta_count(); ++j) {
+            const double value = shaped.wall_mm(i, j);
+            if (!std::isnan(value) && (!wall || value < *wall)) wall = value;
+        }
+        canal.plan.lumen_after.wall_min_mm.push_back(wall);
+    }
+}
+
+Result<void> write_recapitulation(CanalCase& canal) {
+    if (!canal.plan.final_size) return {};
+    const double depth = canal.plan.working_depth_mm;
+    const double apical = diameter_mm_at(canal.order.shaped, depth);
+    // Not larger than the end of the canal, a hundredth apart counting as equal: after a 014 finish
+    // a 015, not a 020; and a small file in any case (common practice, no source).
+    const double most = std::min(apical + 0.011, 0.151);
+    std::vector<const Device*> files;
+    for (const Device& device : canal.tray.devices) {
+        if (device.kind == DeviceKind::HandFile && device.stock > 0 && device.tip_mm <= most &&
+            device.length_mm >= depth + 2) {
+            files.push_back(&device);
+        }
+    }
+    std::sort(files.begin(), files.end(), [](const Device* a, const Device* b) {
+        return std::tuple(-a->tip_mm, a->length_mm, a->id) <
+               std::tuple(-b->tip_mm, b->length_mm, b->id);
+    });
+    RehearsalOptions options;
+    options.access = canal.options.access;
+    options.friction = canal.options.friction;
+    for (const Device* file : files) {
+        Result<Passage> free = rehearse(canal.order.shaped, *file, options);
+        if (!free && free.error().code == ErrorCode::NotConverged) continue;
+        if (!free) return tl::unexpected(free.error());
+        if (!reaches(*free, depth)) continue;
+        Recapitulation last;
+        last.device = file->id;
+        last.depth_mm = depth;
+        last.stop_setting_mm = stop_setting_mm(depth);
+        last.passage = canal.add(std::move(*free), CanalState::Shaped);
+        last.why = "It is not larger than the end of the shaped canal, " + mm_text(apical, 2) +
+                   "; a larger one would cut again.";
+        canal.plan.recapitulation = last;
+        return {};
+    }
+    canal.plan.notes.push_back(
+        "No hand file in the tray is small and long enough to check the depth before filling.");
+    return {};
+}
+
+Result<void> write_missing(CanalCase& canal) {
+    if (canal.plan.final_size) return {};
+    const auto& found = canal.order.smallest;
+    std::string note = "No instrument in stock is long enough for " +
+                       mm_text(canal.plan.working_depth_mm) + " and 2 mm for its stop";
+    if (found) {
+        note = "No instrument in the tray reaches the working depth; the one that gets furthest, " +
+               name_of(found->device) + ", stops at " + mm_text(found->passage.reaches_mm) +
+               " because of " + to_string(found->passage.stopped_by);
+        if (!found->passage.why.empty()) note += " (" + found->passage.why + ")";
+    }
+    RehearsalOptions options;
+    options.access = canal.options.access;
+    options.friction = canal.options.friction;
+    // Hand files of standard sizes and lengths [ISO3630-1, from memory], the least unusual first.
+    for (double length : {25.0, 28.0, 31.0}) {
+        for (double tip : {0.10, 0.08, 0.06}) {
+            if (length < canal.plan.working_depth_mm + 2) continue;
+            Device file;
+            file.kind = DeviceKind::HandFile;
+            file.material = NamedMaterial::StainlessSteel;
+            file.section = Section{"square", 0.4244};
+            file.tip_mm = tip;
+            file.taper = 0.02;
+            file.working_part_mm = 16;
+            file.length_mm = length;
+            file.id = "hand file 0" + std::string(tip < 0.1 ? "0" : "") +
+                      std::to_string(std::lround(tip * 100));
+            const auto passage = rehearse(canal.native, file, options);
+            if (!passage || !reaches(*passage, canal.plan.working_depth_mm)) continue;
+            canal.plan.notes.push_back(note + "; one item that would change this: " + file.id +
+                                       ", " + std::to_string(int(length)) + " mm.");
+            return {};
+        }
+    }
+    canal.plan.notes.push_back(note + "; no hand file down to 006 would change this.");
+    return {};
+}
+
+}  // namespace anfract

@@ -1,0 +1,152 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "canal_case.h"
+
+namespace anfract {
+namespace {
+
+/// Collects the warnings of one canal; each rule is a function of its own.
+class Watch {
+  public:
+    Watch(const CanalCase& canal, const Tooth& tooth) : case_(canal), tooth_(tooth) {}
+
+    std::vector<PlanWarning> all() {
+        presence();
+        depth();
+        reach();
+        bend();
+        native_wall();
+        wall_left();
+        transport();
+        narrow_end();
+        wide_end();
+        length();
+        joined();
+        return std::move(warnings_);
+    }
+
+  private:
+    void say(int severity, std::string text, std::string reason,
+             std::optional<double> depth_mm = {}) {
+        warnings_.push_back(
+            {std::move(text), std::move(reason), case_.plan.canal, depth_mm, severity, {}});
+    }
+
+    void presence() {
+        const auto& presence = case_.plan.presence;
+        if (!presence || *presence >= 0.9) return;
+        say(*presence < 0.5 ? 2 : 1,
+            "This canal may not be there: look for its orifice under magnification before cutting "
+            "for it.",
+            "Probability " + percent_text(*presence, 0) + ".", case_.native.depth_mm.front());
+    }
+
+    void depth() {
+        const auto& sd = case_.plan.depth_sd_mm;
+        if (!sd || *sd < 0.3) return;
+        say(2, "The depth of the foramen is uncertain.", "Standard deviation " + mm_text(*sd) + ".",
+            case_.plan.depth_to_foramen_mm);
+    }
+
+    void reach() {
+        if (case_.plan.final_size) return;
+        say(3, "Nothing in the tray gets to the working depth.",
+            "See the notes of this canal for what would change this.",
+            case_.plan.smallest.reaches_mm);
+    }
+
+    /// Classes of [EstrelaEtAl2008] (from memory): severe up to a radius of 4 mm, moderate to 8 mm.
+    void bend() {
+        const AtDepth sharpest = sharpest_bend_per_mm(case_.native);
+        if (sharpest.value < 1.0 / 8) return;
+        const bool severe = sharpest.value >= 1.0 / 4;
+        say(severe ? 3 : 2,
+            severe ? "Bends very sharply: smallest files first, no apical push, stay small, and "
+                     "discard each file "
+                     "after this canal."
+                   : "Bends sharply: smallest files first, no apical push, stay small.",
+            "Radius " + mm_text(1 / sharpest.value) + ".", sharpest.depth_mm);
+    }
+
+    void native_wall() {
+        const auto wall = thinnest_wall_mm(case_.native, case_.wall_to_mm());
+        if (!wall) {
+            say(1,
+                "The thickness of the walls is not known; the plan cannot guard against "
+                "perforation.",
+                "The tooth's model has no walls.");
+            return;
+        }
+        const double least = case_.options.wall_least_mm + case_.wall_error_mm;
+        if (wall->value >= least) return;
+        say(3, "The wall is very thin as it is: do not cut toward it.",
+            "Thinnest " + mm_text(wall->value, 2) + ", error of measurement " +
+                mm_text(case_.wall_error_mm, 2) + ".",
+            wall->depth_mm);
+    }
+
+    void wall_left() {
+        const auto wall =
+            thinnest_touched_wall_mm(case_.native, case_.order.shaped, case_.wall_to_mm());
+        const double flag = case_.options.wall_flag_mm + case_.wall_error_mm;
+        if (!wall || wall->value >= flag) return;
+        say(2, "The plan leaves a thin wall.",
+            mm_text(wall->value, 2) + " of dentine would be left, error of measurement " +
+                mm_text(case_.wall_error_mm, 2) + ".",
+            wall->depth_mm);
+    }
+
+    void transport() {
+        const double from = case_.plan.working_depth_mm -
+                            (case_.plan.depth_to_foramen_mm - case_.native.depth_mm.front()) / 3;
+        const AtDepth shift = largest_transport_mm(case_.native, case_.order.shaped, from);
+        if (shift.value < 0.15) return;
+        say(2, "The plan shifts the canal near its end.",
+            "Transport " + mm_text(shift.value, 2) + ".", shift.depth_mm);
+    }
+
+    void narrow_end() {
+        if (!tooth_.scan) return;
+        const double voxel = tooth_.scan->voxel_mm.maxCoeff();
+        const double end = diameter_mm_at(case_.native, case_.plan.working_depth_mm);
+        if (voxel <= 0 || end >= 2 * voxel) return;
+        say(1, "The end of the canal is narrower than the scan resolves; its width is inferred.",
+            "Width " + mm_text(end, 2) + ", voxel " + mm_text(voxel, 2) + ".",
+            case_.plan.working_depth_mm);
+    }
+
+    void wide_end() {
+        const double end = diameter_mm_at(case_.native, case_.native.depth_mm.back());
+        if (end < 0.4) return;
+        say(2, "The foramen is wide: irrigant and filling can pass it.",
+            "Width " + mm_text(end, 2) + ".", case_.plan.depth_to_foramen_mm);
+    }
+
+    /// A long molar runs to about 24 mm (common practice, no source).
+    void length() {
+        if (case_.plan.working_depth_mm < 23.5) return;
+        say(1, "A long canal: instruments of 25 mm leave little for the stop.",
+            "Working depth " + mm_text(case_.plan.working_depth_mm) + ".");
+    }
+
+    void joined() {
+        const auto& joins = case_.canal.joins;
+        if (!joins) return;
+        say(1, "Joins " + joins->canal + ": shape the shared part through one of the two only.",
+            "The plan shows the way to the foramen for both.", joins->depth_mm);
+    }
+
+    const CanalCase& case_;
+    const Tooth& tooth_;
+    std::vector<PlanWarning> warnings_;
+};
+
+}  // namespace
+
+std::vector<PlanWarning> warnings_of(const CanalCase& canal, const Tooth& tooth) {
+    return Watch(canal, tooth).all();
+}
+
+}  // namespace anfract

@@ -1,0 +1,190 @@
+#include "anfract/plan/make_plan.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "anfract/plan/cautions.h"
+#include "hand_made.h"
+
+namespace anfract {
+namespace {
+
+using ::testing::HasSubstr;
+
+/// Made once: a bent canal and a nearly straight one.
+const Plan& bent_and_straight() {
+    static const Plan plan = [] {
+        const auto made =
+            make_plan(testing::tooth({testing::canal("M", 6, 50), testing::canal("D", 40, 12)}),
+                      testing::small_tray());
+        EXPECT_TRUE(made) << made.error().sentence();
+        return made.value_or(Plan{});
+    }();
+    return plan;
+}
+
+const PassiveDevice* chosen(const CanalPlan& canal, Job job) {
+    for (const PassiveDevice& passive : canal.passive) {
+        if (passive.job == job && passive.chosen) return &passive;
+    }
+    return nullptr;
+}
+
+TEST(MakePlan, EveryLineRestsOnAPassageOfItsCanalAndDevice) {
+    const Plan& plan = bent_and_straight();
+    ASSERT_EQ(plan.canals.size(), 2u);
+    const auto check = [&](const std::string& canal, const std::string& device, int index) {
+        ASSERT_GE(index, 0);
+        ASSERT_LT(std::size_t(index), plan.passages.size());
+        const Passage& passage = plan.passages[std::size_t(index)].passage;
+        EXPECT_EQ(passage.canal, canal);
+        EXPECT_EQ(passage.device, device);
+        EXPECT_FALSE(passage.profile.depth_mm.empty()) << device;
+    };
+    for (const CanalPlan& canal : plan.canals) {
+        ASSERT_FALSE(canal.order.empty());
+        for (const PlanStep& step : canal.order) check(canal.canal, step.device, step.passage);
+        for (const PassiveDevice& passive : canal.passive)
+            check(canal.canal, passive.device, passive.passage);
+        ASSERT_TRUE(canal.final_size);
+        check(canal.canal, canal.final_size->device, canal.final_size->passage);
+        ASSERT_TRUE(canal.recapitulation);
+        check(canal.canal, canal.recapitulation->device, canal.recapitulation->passage);
+        ASSERT_TRUE(canal.smallest.passage);
+        check(canal.canal, *canal.smallest.device, *canal.smallest.passage);
+    }
+}
+
+// Half a millimetre short of the foramen: common practice, no source.
+TEST(MakePlan, WorkingDepthIsHalfAMillimetreShort) {
+    for (const CanalPlan& canal : bent_and_straight().canals) {
+        EXPECT_NEAR(canal.working_depth_mm, canal.depth_to_foramen_mm - 0.5, 1e-9);
+        for (const PlanStep& step : canal.order) {
+            EXPECT_LE(step.depth_mm, canal.working_depth_mm + 1e-9);
+            EXPECT_LE(step.stop_setting_mm, step.depth_mm + 1e-9);
+            EXPECT_GT(step.stop_setting_mm, step.depth_mm - 0.25);
+        }
+        EXPECT_THAT(canal.working_depth_why, HasSubstr("apex locator"));
+    }
+}
+
+// After a 014 finish take a 015, not a 020: common practice, no source.
+TEST(MakePlan, TheLastSmallFileDoesNotExceedTheFinalApicalSize) {
+    for (const CanalPlan& canal : bent_and_straight().canals) {
+        ASSERT_TRUE(canal.recapitulation);
+        const Device* file = bent_and_straight().tray.find(canal.recapitulation->device);
+        ASSERT_NE(file, nullptr);
+        EXPECT_LE(file->tip_mm, canal.order.back().diameter_after_mm + 0.011);
+        EXPECT_LE(file->tip_mm, 0.15);
+        EXPECT_EQ(file->kind, DeviceKind::HandFile);
+    }
+}
+
+TEST(MakePlan, ThicknessLeftIsThatOfTheShapedCanal) {
+    for (const CanalPlan& canal : bent_and_straight().canals) {
+        ASSERT_TRUE(canal.order.back().wall_left_mm);
+        double thinnest = 1e9;
+        for (std::size_t i = 0; i < canal.lumen_after.depth_mm.size(); ++i) {
+            // The last 2 mm, where a root thins out, are no finding.
+            if (canal.lumen_after.depth_mm[i] > canal.depth_to_foramen_mm - 2) continue;
+            thinnest = std::min(thinnest, canal.lumen_after.wall_min_mm[i].value_or(1e9));
+        }
+        EXPECT_NEAR(*canal.order.back().wall_left_mm, thinnest, 1e-9);
+        EXPECT_GE(thinnest, 0.4 - 1e-9);  // 0.3 mm and 0.1 mm for the measurement
+    }
+}
+
+TEST(MakePlan, PassiveDevicesKeepTheirDistance) {
+    for (const CanalPlan& canal : bent_and_straight().canals) {
+        ASSERT_TRUE(chosen(canal, Job::Rinse)) << canal.canal;
+        EXPECT_LE(chosen(canal, Job::Rinse)->reaches_mm, canal.working_depth_mm - 1 + 1e-9);
+        if (const auto* plugger = chosen(canal, Job::Compact)) {
+            EXPECT_LE(plugger->reaches_mm, canal.working_depth_mm - 4 + 1e-9);
+        }
+        for (const PassiveDevice& passive : canal.passive) {
+            EXPECT_LE(passive.reaches_mm, canal.working_depth_mm + 1e-9) << passive.device;
+        }
+    }
+}
+
+// A cone's diameter tolerance of 0.05 mm (ISO 6877, from memory) moves its end by dd / taper: 2.50
+// mm at 0.02.
+TEST(MakePlan, ConeCarriesTheBandOfItsTolerance) {
+    const Plan& plan = bent_and_straight();
+    for (const CanalPlan& canal : plan.canals) {
+        const PassiveDevice* cone = chosen(canal, Job::Fit);
+        ASSERT_TRUE(cone);
+        ASSERT_TRUE(cone->band_mm);
+        const Device* device = plan.tray.find(cone->device);
+        EXPECT_NEAR(cone->reaches_mm - cone->band_mm->first, device->tolerance_mm / device->taper,
+                    1e-9);
+        EXPECT_LE(cone->band_mm->second, canal.depth_to_foramen_mm + 1e-9);
+    }
+}
+
+TEST(MakePlan, WarnsOfTheBendAndSortsTheWorstFirst) {
+    const Plan& plan = bent_and_straight();
+    bool bend = false;
+    for (std::size_t i = 0; i < plan.warnings.size(); ++i) {
+        EXPECT_LE(plan.warnings[i].severity, plan.warnings[i == 0 ? 0 : i - 1].severity);
+        bend =
+            bend || (plan.warnings[i].canal == "M" && plan.warnings[i].reason == "Radius 6.0 mm.");
+    }
+    EXPECT_TRUE(bend);
+    EXPECT_EQ(plan.cautions, plan_cautions());
+    EXPECT_TRUE(plan.invented);
+}
+
+TEST(MakePlan, SaysWhatIsMissingAndTheOneItemThatWouldChangeIt) {
+    Tray tray;
+    for (const Device& device : generic_tray().devices) {
+        if (device.id == "hand-030-25" || device.id == "hand-040-25")
+            tray.devices.push_back(device);
+    }
+    const auto plan = make_plan(testing::tooth({testing::canal("M", 5, 50, 0.12)}), tray);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    const CanalPlan& canal = plan->canals.front();
+    EXPECT_FALSE(canal.final_size);
+    EXPECT_FALSE(canal.smallest.reaches_working_depth);
+    ASSERT_FALSE(canal.notes.empty());
+    EXPECT_THAT(canal.notes.front(), HasSubstr("Hand file 030"));
+    EXPECT_THAT(canal.notes.front(), HasSubstr("stops at"));
+    EXPECT_THAT(canal.notes.front(), HasSubstr("one item that would change this: hand file 0"));
+    ASSERT_FALSE(plan->warnings.empty());
+    EXPECT_EQ(plan->warnings.front().severity, 3);
+}
+
+TEST(MakePlan, SaysWhenTheTrayIsTooShort) {
+    Tray tray;
+    for (const Device& device : generic_tray().devices) {
+        if (device.cuts() && device.length_mm == 21) tray.devices.push_back(device);
+    }
+    Canal deep = testing::canal("M", 40, 10, 0.2, 1.2, 10);
+    for (CanalSample& sample : deep.samples) sample.depth_mm += 4;
+    deep.depth_to_foramen_mm += 4;
+    const auto plan = make_plan(testing::tooth({deep}), tray);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    ASSERT_FALSE(plan->canals.front().notes.empty());
+    // 12 mm to the orifice, 17 mm of canal, less 0.5 mm, and 2 mm for the stop: 28 mm will not do.
+    EXPECT_THAT(plan->canals.front().notes.front(), HasSubstr("long enough"));
+    EXPECT_THAT(plan->canals.front().notes.front(), HasSubstr("hand file 010, 31 mm"));
+}
+
+TEST(MakePlan, RefusesAToothWithoutCanals) {
+    const auto plan = make_plan(testing::tooth({}), testing::small_tray());
+    ASSERT_FALSE(plan);
+    EXPECT_EQ(plan.error().code, ErrorCode::BadInput);
+    EXPECT_FALSE(plan.error().remedy.empty());
+}
+
+TEST(MakePlan, StopsWhenItIsToldTo) {
+    Progress progress;
+    progress.cancel();
+    const auto plan = make_plan(testing::tooth({testing::canal("M", 6, 50)}), testing::small_tray(),
+                                {}, progress);
+    ASSERT_FALSE(plan);
+    EXPECT_EQ(plan.error().code, ErrorCode::Cancelled);
+}
+
+}  // namespace
+}  // namespace anfract

@@ -1,0 +1,117 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "anfract/base/progress.h"
+#include "anfract/base/result.h"
+#include "anfract/passage/lumen.h"
+#include "anfract/passage/passage.h"
+#include "anfract/passage/rehearse.h"
+#include "anfract/shaping/shape_measures.h"
+#include "anfract/tray/device.h"
+
+namespace anfract {
+
+/// What a step of the order is for.
+enum class StepAction {
+    Scout,   ///< find the way with a small hand file, without cutting to speak of
+    Open,    ///< widen the upper part only, so that what follows has less to push through
+    Shape,   ///< widen the canal on the way to its final size
+    Finish,  ///< the final size, to the working depth
+};
+
+/// What keeps the final size from being larger.
+enum class SizeLimit { Strain, Wall, Curve, Force, Width, Tray, Enough };
+
+std::string to_string(StepAction action);
+std::string to_string(SizeLimit limit);
+
+/// Limits an order must keep and habits it follows. Each default names its source.
+struct OrderOptions {
+    double working_depth_mm = 0;  ///< 0: 0.5 mm above the last station (common practice, no source)
+    Access access = Access::Axial;
+    double friction = 0.2;
+    /// Length of an instrument that must stay above the reference point for its stop (common
+    /// practice, no source).
+    double stop_room_mm = 2.0;
+    /// Dentine that must be left [LimStock1987, from memory], before the error of the measurement
+    /// is added.
+    double wall_least_mm = 0.3;
+    /// The last millimetres before the foramen, where every root thins out, are left out of account.
+    double wall_to_foramen_mm = 2.0;
+    double wall_error_mm = 0.1;  ///< error of the wall's measurement, added to the limit
+    /// Transport above which apical leakage was seen to rise [WuEtAl2000, from memory].
+    double transport_most_mm = 0.3;
+    /// Final tip at most this much wider than the native canal at the working depth: three steps of
+    /// 0.05 mm beyond the first file that fits (common practice, no source).
+    double enough_wider_mm = 0.15;
+    double enough_taper = 0.06;
+    /// A rotating instrument is not taken round a bend it might not stand for this many turns, a
+    /// minute at 300 a minute. With the strain-life law of the passage it keeps sharply bent canals
+    /// at the sizes that experienced hands keep to (common practice, no source).
+    double turns = 300;
+    /// Most bending strain of a steel file that shapes: beyond its elastic limit, about 0.8 %, it
+    /// keeps the bend and pulls the canal straight. Two and a half times that is a limit of ours;
+    /// scouts are exempt.
+    double steel_strain_most = 0.02;
+    int beam_width = 3;
+    int most_steps = 6;  ///< after scouting
+    unsigned threads = 0;
+};
+
+/// One instrument of an order with the canal it leaves.
+struct OrderStep {
+    StepAction action = StepAction::Scout;
+    Device device;
+    Passage passage;  ///< held at `depth_mm` in the canal as it was before the step
+    double depth_mm = 0;
+    double diameter_after_mm = 0;  ///< at depth_mm
+    std::optional<AtDepth> wall_left;
+    AtDepth transport;  ///< by this step
+    double removed_mm3 = 0;
+    double bound_mm = 0;  ///< length along which it fills the canal
+};
+
+/// How far one instrument goes in the untouched canal.
+struct Reach {
+    Device device;
+    Passage passage;
+};
+
+/// An order of instruments for one canal.
+struct Order {
+    std::vector<OrderStep> steps;
+    Lumen shaped;  ///< the canal after the last step
+    double working_depth_mm = 0;
+    std::optional<Reach>
+        smallest;  ///< the smallest that reaches the working depth, else the one that gets furthest
+    bool reached = false;                   ///< some instrument reaches the working depth
+    std::optional<std::size_t> final_step;  ///< the step with the final size
+    SizeLimit limited_by = SizeLimit::Tray;
+    std::string limited_why;  ///< one sentence on the next larger size
+};
+
+/// Finds an order of instruments of the tray from the native canal to the largest final size within
+/// the limits.
+///
+/// Small hand files scout first; then a beam search over (canal, instrument) widens: an instrument
+/// may only go where `rehearse` lets it go in the canal as it then is, must leave the wall and
+/// transport limits, and costs risk (strain, force and turns used against their limits, length
+/// bound, transport). The largest apical size wins, then the larger taper, then the lower risk,
+/// then fewer instruments; binding length being a cost makes tapers alternate. The same input gives
+/// the same order for any number of threads.
+///
+/// Errors: BadInput (the lumen has no extent), Cancelled, and those of `rehearse`.
+Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptions& options = {},
+                         const Progress& progress = {});
+
+/// Depth where the canal begins to bend: first station with a curvature radius below 20 mm that a
+/// bend of at least 5 degrees follows; the last station if there is none.
+double bend_start_mm(const Lumen& lumen);
+
+/// Largest curvature (1/mm) and its depth, from the turning of the tangents over about 1 mm.
+AtDepth sharpest_bend_per_mm(const Lumen& lumen);
+
+}  // namespace anfract

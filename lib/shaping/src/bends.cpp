@@ -1,0 +1,49 @@
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "anfract/shaping/order.h"
+
+namespace anfract {
+namespace {
+
+/// Angle between two unit vectors, also when they are nearly parallel.
+double angle_rad(const Vec3& a, const Vec3& b) {
+    return 2 * std::atan2((a - b).norm(), (a + b).norm());
+}
+
+/// Curvature at a station from the tangents half a millimetre to both sides, so that single points
+/// say little.
+double curvature_per_mm(const Lumen& lumen, int station) {
+    const double spacing = lumen.spacing_mm();
+    const int reach = std::max(1, int(std::lround(0.5 / std::max(spacing, 1e-6))));
+    const int lo = std::max(0, station - reach);
+    const int hi = std::min(lumen.station_count() - 1, station + reach);
+    const double gap = lumen.depth_mm[std::size_t(hi)] - lumen.depth_mm[std::size_t(lo)];
+    if (gap <= 0) return 0;
+    return angle_rad(lumen.tangent_P[std::size_t(lo)], lumen.tangent_P[std::size_t(hi)]) / gap;
+}
+
+}  // namespace
+
+double bend_start_mm(const Lumen& lumen) {
+    const double least_rad = 5 * std::numbers::pi / 180;
+    for (int i = 0; i < lumen.station_count(); ++i) {
+        if (curvature_per_mm(lumen, i) < 1.0 / 20) continue;
+        const double follows = angle_rad(lumen.tangent_P[std::size_t(i)], lumen.tangent_P.back());
+        // A wiggle is no bend: the canal must really go elsewhere below.
+        if (follows >= least_rad) return lumen.depth_mm[std::size_t(i)];
+    }
+    return lumen.depth_mm.back();
+}
+
+AtDepth sharpest_bend_per_mm(const Lumen& lumen) {
+    AtDepth sharpest;
+    for (int i = 0; i < lumen.station_count(); ++i) {
+        const double curvature = curvature_per_mm(lumen, i);
+        if (curvature > sharpest.value) sharpest = {curvature, lumen.depth_mm[std::size_t(i)]};
+    }
+    return sharpest;
+}
+
+}  // namespace anfract
