@@ -1,4 +1,4 @@
-import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, TraceRequest, Tray } from './documents';
+import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
 import type { GridGeometry } from '../model/grid';
 
 /** What the server said when it could not do something: one sentence for the reader, and a code. */
@@ -8,6 +8,8 @@ export class ServerError extends Error {
     readonly code: string,
     readonly sentence: string,
     readonly candidates: readonly Candidate[] = [],
+    /** Id of a file that was sent and waits for one of the candidates to be chosen. */
+    readonly upload: string | null = null,
   ) {
     super(sentence);
   }
@@ -16,8 +18,8 @@ export class ServerError extends Error {
 async function failure(response: Response): Promise<ServerError> {
   const fallback = `The server answered ${response.status} without a reason; look at its log.`;
   try {
-    const body = (await response.json()) as { error?: { code?: string; sentence?: string }; candidates?: Candidate[] };
-    return new ServerError(response.status, body.error?.code ?? 'unknown', body.error?.sentence ?? fallback, body.candidates ?? []);
+    const body = (await response.json()) as { error?: { code?: string; sentence?: string }; candidates?: Candidate[]; upload?: string };
+    return new ServerError(response.status, body.error?.code ?? 'unknown', body.error?.sentence ?? fallback, body.candidates ?? [], body.upload ?? null);
   } catch {
     return new ServerError(response.status, 'unknown', fallback);
   }
@@ -67,8 +69,8 @@ export const getPassages = (caseId: string): Promise<Passages> => get(`api/cases
 export const getPlan = (caseId: string): Promise<Plan> => get(`api/cases/${id(caseId)}/plan`);
 export const letterAddress = (caseId: string): string => `api/cases/${id(caseId)}/letter.pdf`;
 
-export const openScan = (path: string, series_uid?: string): Promise<Scan> =>
-  post('api/scans', series_uid === undefined ? { path } : { path, series_uid });
+export const openScan = (source: ScanSource, series_uid?: string): Promise<Scan> =>
+  post('api/scans', series_uid === undefined ? source : { ...source, series_uid });
 
 export const rehearse = (caseId: string, request: RehearseRequest, signal: AbortSignal): Promise<Passage> =>
   post(`api/cases/${id(caseId)}/rehearse`, request, signal);

@@ -40,6 +40,9 @@ export interface ScanDetail extends Scan {
   survey?: Survey;
 }
 
+/** Where a scan is: a path on this machine, or a file that was sent before. */
+export type ScanSource = { path: string } | { upload: string };
+
 export interface Candidate {
   series_uid: string;
   description: string;

@@ -1,5 +1,5 @@
 import { computed, signal } from '@preact/signals';
-import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Plan, PlanPassage, Scan, ScanDetail, Tray } from '../api/documents';
+import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Plan, PlanPassage, Scan, ScanDetail, ScanSource, Tray } from '../api/documents';
 import type { Brick } from './brick';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
@@ -65,7 +65,7 @@ export function createState() {
       cases: signal<Fetched<CaseSummary[]>>(WAITING),
       busy: signal<string | null>(null),
       sentence: signal<string | null>(null),
-      candidates: signal<{ path: string; series: readonly Candidate[] } | null>(null),
+      candidates: signal<{ source: ScanSource; series: readonly Candidate[] } | null>(null),
     },
 
     locate: {

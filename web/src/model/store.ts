@@ -1,6 +1,6 @@
 import * as client from '../api/client';
 import { followJob } from '../api/job';
-import type { Device } from '../api/documents';
+import type { Device, ScanSource } from '../api/documents';
 import type { Context } from './actions/context';
 import { sentenceOf } from './actions/context';
 import * as locate from './actions/locate';
@@ -49,8 +49,8 @@ export const store = {
     state.theme.value = theme;
   },
 
-  async openPath(path: string, series_uid?: string): Promise<void> {
-    const scan = await start.openPath(context, path, series_uid);
+  async openScan(source: ScanSource, series_uid?: string): Promise<void> {
+    const scan = await start.openScan(context, source, series_uid);
     if (scan !== null) this.go({ page: 'locate', scan });
   },
   async upload(files: readonly File[]): Promise<void> {

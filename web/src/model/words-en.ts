@@ -72,6 +72,7 @@ export const ENGLISH = {
   'locate.cancelling': 'Stopping',
   'locate.cancelled': 'Tracing was stopped. Nothing was kept.',
   'locate.lost': 'The program does not answer; waiting for it to come back',
+  'locate.jobGone': 'The program was started anew and the tracing is lost; trace again.',
   'locate.elapsed': '{s} s',
   'locate.keys': 'Arrow keys move in the section, Page Up and Page Down through it, Enter marks. Wheel: through the scan. Right button drag: grey window.',
   'locate.scanSays': 'What this scan can show',
@@ -300,6 +301,7 @@ export const ENGLISH = {
   'tray.col.reach': 'Ends at',
   'tray.none': 'No device of the tray fits these wishes.',
   'tray.count': '{n} of {all} devices',
+  'tray.noReach': 'not worked out',
   'tray.inLane': 'in the lane',
 
   'tooth.name': '{quadrant} {place}',

@@ -86,6 +86,7 @@ function Choosing({ devices, canal }: { devices: readonly Device[]; canal: Canal
 
 function Found({ list, canal }: { list: readonly Device[]; canal: Canal }) {
   const rows = store.state.work.rows.value;
+  const waiting = store.state.work.passages.value.state === 'waiting';
   return (
     <table>
       <thead>
@@ -125,7 +126,7 @@ function Found({ list, canal }: { list: readonly Device[]; canal: Canal }) {
               <td class="right number">{format.withUnit(format.fixed(device.length_mm, 0), 'mm')}</td>
               <td class="right number">{device.stock ?? '–'}</td>
               <td class="right number">
-                {reach ? format.depth(reach.mm) : '…'} <span class="soft">{reach?.why}</span>
+                {reach ? format.depth(reach.mm) : waiting ? '…' : ''} <span class="soft">{reach?.why ?? (waiting ? '' : t('tray.noReach'))}</span>
               </td>
             </tr>
           );

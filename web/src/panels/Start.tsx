@@ -53,7 +53,7 @@ function Opening() {
       <form
         onSubmit={(event) => {
           event.preventDefault();
-          void store.openPath(path.value.trim());
+          void store.openScan({ path: path.value.trim() });
         }}
       >
         <label for="scan-path">{t('start.path')}</label>
@@ -86,7 +86,7 @@ function Opening() {
               <li key={s.series_uid}>
                 <span>{s.description || t('start.unnamedSeries')}</span>
                 <span class="soft number">{t('start.slices', { n: s.slices })}</span>
-                <button type="button" onClick={() => void store.openPath(choice.path, s.series_uid)}>
+                <button type="button" onClick={() => void store.openScan(choice.source, s.series_uid)}>
                   {t('start.openButton')}
                 </button>
               </li>

@@ -1,4 +1,5 @@
 import { ServerError } from '../../api/client';
+import type { Scan, ScanSource } from '../../api/documents';
 import { t } from '../words';
 import { type Context, sentenceOf } from './context';
 
@@ -17,41 +18,34 @@ export async function loadStart({ state, server }: Context): Promise<void> {
   ]);
 }
 
-/** Opens a scan by its path; with several series in one place the user is asked which. Returns the scan's id. */
-export async function openPath(context: Context, path: string, series_uid?: string): Promise<string | null> {
-  const { start } = context.state;
-  start.sentence.value = null;
-  start.candidates.value = null;
-  start.busy.value = t('start.opening');
-  try {
-    return (await context.server.openScan(path, series_uid)).id;
-  } catch (cause) {
-    if (cause instanceof ServerError && cause.candidates.length > 0) {
-      start.candidates.value = { path, series: cause.candidates };
-    } else {
-      start.sentence.value = sentenceOf(cause);
-    }
-    return null;
-  } finally {
-    start.busy.value = null;
-  }
+/** Opens a scan; with several series in one place the user is asked which. Returns the scan's id. */
+export function openScan(context: Context, source: ScanSource, series_uid?: string): Promise<string | null> {
+  return arriving(context, t('start.opening'), source, () => context.server.openScan(source, series_uid));
 }
 
 /** Sends one file to the server. Returns the scan's id. */
 export async function upload(context: Context, files: readonly File[]): Promise<string | null> {
-  const { start } = context.state;
-  start.sentence.value = null;
-  start.candidates.value = null;
   const [file] = files;
   if (!file || files.length > 1) {
-    start.sentence.value = t('start.oneFile');
+    context.state.start.sentence.value = t('start.oneFile');
     return null;
   }
-  start.busy.value = t('start.uploading', { name: file.name });
+  return arriving(context, t('start.uploading', { name: file.name }), null, () => context.server.uploadScan(file));
+}
+
+/** Runs one way of getting a scan, and keeps what the user must read or choose when it does not come. */
+async function arriving({ state }: Context, doing: string, source: ScanSource | null, get: () => Promise<Scan>): Promise<string | null> {
+  const { start } = state;
+  start.sentence.value = null;
+  start.candidates.value = null;
+  start.busy.value = doing;
   try {
-    return (await context.server.uploadScan(file)).id;
+    return (await get()).id;
   } catch (cause) {
-    start.sentence.value = sentenceOf(cause);
+    const choose = cause instanceof ServerError && cause.candidates.length > 0 ? cause : null;
+    const from = choose?.upload ? { upload: choose.upload } : source;
+    if (choose && from) start.candidates.value = { source: from, series: choose.candidates };
+    else start.sentence.value = sentenceOf(cause);
     return null;
   } finally {
     start.busy.value = null;
