@@ -48,7 +48,7 @@ describe('the lanes of a plan', () => {
   const passage = (d: string, canal_state: 'native' | 'during' | 'shaped') => ({ canal: 'MB', device: d, canal_state, reaches_mm: 19 });
   const plan = {
     passages: [passage('a', 'native'), passage('b', 'during'), passage('c', 'shaped'), passage('d', 'shaped')],
-    canals: [{ canal: 'MB', order: [{ passage: 0 }, { passage: 1 }, { passage: 0 }], passive: [{ passage: 3, chosen: false }, { passage: 2, chosen: true }] }],
+    canals: [{ canal: 'MB', order: [{ passage: 0 }, { passage: 1 }, { passage: 0 }], passive: [{ passage: 3, chosen: false, job: 'rinse' }, { passage: 2, chosen: true, job: 'rinse' }, { passage: 3, chosen: true, job: 'dry' }] }],
   } as unknown as Plan;
 
   it('begin with its steps in order, then what it chose, each once', () => {

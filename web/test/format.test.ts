@@ -1,11 +1,17 @@
 import { describe, expect, it } from 'vitest';
-import { depth, fixed, plusMinus, probability, rough, strain, width } from '../src/model/format';
+import { depth, fixed, plusMinus, probability, rough, stopSetting, strain, width } from '../src/model/format';
 
 describe('numbers as shown', () => {
   it('carry their unit and fixed digits', () => {
     expect(depth(20.04)).toBe('20.0\u202fmm');
     expect(width(0.318)).toBe('0.32\u202fmm');
     expect(strain(0.0187)).toBe('1.9\u202f%');
+  });
+
+  it('never round a stop setting up', () => {
+    expect(stopSetting(20.75)).toBe('20.75\u202fmm');
+    expect(stopSetting(20.759)).toBe('20.75\u202fmm');
+    expect(stopSetting(17)).toBe('17.00\u202fmm');
   });
 
   it('use a real minus sign and never a negative zero', () => {

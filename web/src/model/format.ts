@@ -14,6 +14,9 @@ export const withUnit = (text: string, unit: string): string => `${text}${NARROW
 /** A depth or length along the ruler: tenths of a millimetre, what a stop can be set to. */
 export const depth = (value_mm: number): string => withUnit(fixed(value_mm, 1), 'mm');
 
+/** What the stop on an instrument is set to: quarters of a millimetre, never rounded up. */
+export const stopSetting = (value_mm: number): string => withUnit(fixed(Math.floor(value_mm * 100 + 1e-6) / 100, 2), 'mm');
+
 /** A width or a wall: hundredths of a millimetre. */
 export const width = (value_mm: number): string => withUnit(fixed(value_mm, 2), 'mm');
 

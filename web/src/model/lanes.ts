@@ -9,10 +9,13 @@ export function rowOfPassage(plan: Plan, index: number): Row | null {
   return { id: rowId(passage.canal, passage.device, planPassage), canal: passage.canal, device: passage.device, planPassage };
 }
 
-/** The passages a canal's plan rests on, in the order of work, each device once. */
+/** Jobs whose device is put into its lane from the start; the others come when their line of the plan is chosen. */
+const SHOWN_JOBS: ReadonlySet<string> = new Set(['rinse', 'fit']);
+
+/** The passages a lane starts with, in the order of work. */
 export function passagesOfCanal(canal: CanalPlan): number[] {
   const steps = canal.order.map((s) => s.passage);
-  const passive = canal.passive.filter((p) => p.chosen).map((p) => p.passage);
+  const passive = canal.passive.filter((p) => p.chosen && SHOWN_JOBS.has(p.job)).map((p) => p.passage);
   return [...new Set([...steps, ...passive])];
 }
 

@@ -124,7 +124,6 @@ export const ENGLISH = {
   'ruler.removeRow': 'Take {device} out of this lane',
   'ruler.barEnd': 'Tip of {device} in {canal}',
   'ruler.held': 'held',
-  'ruler.fixed': '{state}. To move a tip, add the device: it is then tried in the canal as it is.',
   'ruler.letGo': 'Let go',
   'ruler.waiting': 'Working out how far each device goes',
   'ruler.legend': 'How to read the ruler',
@@ -158,6 +157,7 @@ export const ENGLISH = {
   'state.native': 'canal as it is',
   'state.during': 'as shaped so far',
   'state.shaped': 'canal as shaped',
+  'state.short.native': 'as it is',
   'state.short.during': 'so far',
   'state.short.shaped': 'shaped',
 

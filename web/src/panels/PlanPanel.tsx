@@ -172,7 +172,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
         <Line index={canal.recapitulation.passage} plan={plan}>
           <span class="what">{t('plan.recheck')}</span>
           <span class="text">
-            {label(canal.recapitulation.device)} <b class="number">{format.depth(canal.recapitulation.stop_setting_mm)}</b>{' '}
+            {label(canal.recapitulation.device)} <b class="number">{format.stopSetting(canal.recapitulation.stop_setting_mm)}</b>{' '}
             <span class="soft">{canal.recapitulation.why}</span>
           </span>
         </Line>
@@ -221,7 +221,7 @@ function StepLine({ step, number, plan }: { step: Step; number: number; plan: Pl
         <span>
           <b title={label(step.device)}>{short(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
         </span>
-        <b class="number">{format.depth(step.stop_setting_mm)}</b>
+        <b class="number">{format.stopSetting(step.stop_setting_mm)}</b>
         <span class="number">{typeof wall === 'number' ? format.width(wall) : '–'}</span>
         <span class="why soft">{step.why}</span>
       </button>
@@ -238,7 +238,7 @@ function PassivePart({ list, plan }: { list: Passive[]; plan: Plan }) {
         <Line key={i} index={p.passage} plan={plan}>
           <span class="what">{t(`plan.job.${p.job}`)}</span>
           <span class="text">
-            {label(p.device)} <b class="number">{format.depth(p.stop_setting_mm)}</b> <span class="soft">{p.why}</span>
+            {label(p.device)} <b class="number">{format.stopSetting(p.stop_setting_mm)}</b> <span class="soft">{p.why}</span>
           </span>
         </Line>
       ))}

@@ -96,19 +96,18 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
     <>
       <h3>
         {device ? deviceLabel(device) : row.device}
-        {held ? (
+        <span class="soft">{t(`state.${held ? 'native' : stateOf(row)}`)}</span>
+        {held && (
           <button type="button" onClick={() => store.rehearsal.letGo(row)}>
             {t('ruler.letGo')}
           </button>
-        ) : (
-          <span class="soft">{t(`state.${stateOf(row)}`)}</span>
         )}
       </h3>
       {!passage && <p class="soft">{t('app.loading')} …</p>}
       {passage && (
         <dl class="of-device" aria-busy={held?.busy ?? false}>
           <Figure name={held ? t('ruler.held') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
-          {!held && <Figure name={t('at.stopSetting')}>{format.depth(passage.stop_setting_mm)}</Figure>}
+          {!held && <Figure name={t('at.stopSetting')}>{format.stopSetting(passage.stop_setting_mm)}</Figure>}
           <Figure name={t('at.peak')}>{format.strain(passage.peak_strain)}</Figure>
           {passage.peak_strain_depth_mm !== undefined && <Figure name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
           <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>

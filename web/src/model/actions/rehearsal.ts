@@ -56,9 +56,8 @@ export class Rehearsal {
     if (w.selected.value?.id === row.id) w.selected.value = null;
   }
 
-  /** Moves the tip of a device that is in the canal as it is. */
+  /** Moves the tip of a device. The server holds it in the canal as it is, whatever state the bar was found in. */
   drag(row: Row, tip_depth_mm: number): void {
-    if (row.planPassage !== null) return;
     const w = this.context.state.work;
     if (w.selected.value?.id !== row.id) w.selected.value = row;
     const tip = Math.max(0, Math.round(tip_depth_mm * 10) / 10);

@@ -59,7 +59,8 @@ function endText(props: Props): string {
   const { passage, held, state } = props;
   if (held) {
     const answer = held.passage && !held.busy ? ` · ${format.strain(held.passage.peak_strain)}` : ' …';
-    return `${t('ruler.held')}${held.sentence === null ? answer : ' ✕'}`;
+    const where = state === undefined || state === 'native' ? '' : ` · ${t('state.short.native')}`;
+    return `${t('ruler.held')}${held.sentence === null ? answer + where : ' ✕'}`;
   }
   if (!passage) return '…';
   const after = state === 'during' || state === 'shaped' ? ` · ${t(`state.short.${state}`)}` : '';
@@ -67,7 +68,7 @@ function endText(props: Props): string {
 }
 
 function Bar(props: Props & { label: string }) {
-  const { row, passage, held, scale, width, reach_mm, state } = props;
+  const { passage, held, scale, width, reach_mm } = props;
   const tip = held?.tip_depth_mm ?? passage?.reaches_mm;
   const y = ROW_PX / 2;
   const left = Math.max(scale.left_px, toPx(scale, 0));
@@ -87,7 +88,7 @@ function Bar(props: Props & { label: string }) {
   const reach = reach_mm === undefined ? null : toPx(scale, reach_mm);
   const number = format.depth(tip);
   return (
-    <div class="bar" title={state === undefined || state === 'native' ? undefined : t('ruler.fixed', { state: t(`state.${state}`) })}>
+    <div class="bar">
       <svg width={width} height={ROW_PX} aria-hidden="true">
         {held && reach !== null && reach > x && <path class="ghost" d={`M${x} ${y} H${reach} M${reach} ${y - 4} V${y + 4}`} />}
         <line class="body" x1={left} x2={x} y1={y} y2={y} />
@@ -104,7 +105,7 @@ function Bar(props: Props & { label: string }) {
           </tspan>
         </text>
       </svg>
-      {row.planPassage === null && <Tip {...props} tip={tip} x={x} />}
+      <Tip {...props} tip={tip} x={x} />
     </div>
   );
 }
