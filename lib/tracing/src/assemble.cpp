@@ -11,7 +11,7 @@
 namespace anfract::tracing {
 namespace {
 
-std::size_t nearest_section(const std::vector<FittedSection>& sections, const Vec3& point_P) {
+std::size_t nearest_index(const std::vector<FittedSection>& sections, const Vec3& point_P) {
     const auto distance = [&](const FittedSection& s) { return (s.station.point_P - point_P).norm(); };
     const auto nearest = std::min_element(
         sections.begin(), sections.end(),
@@ -57,7 +57,7 @@ std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
         const auto& own = canal.fit.sections;
         if (canal.path.leaves >= 0) {
             const auto& parent = whole[std::size_t(canal.path.leaves)].sections;
-            const std::size_t at = nearest_section(parent, own.front().station.point_P);
+            const std::size_t at = nearest_index(parent, own.front().station.point_P);
             result.sections.assign(parent.begin(), parent.begin() + std::ptrdiff_t(at));
         }
         result.own_from = result.sections.size();
@@ -65,7 +65,7 @@ std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
         result.own_to = result.sections.size();
         if (canal.path.joins >= 0) {
             const auto& parent = whole[std::size_t(canal.path.joins)].sections;
-            const std::size_t at = nearest_section(parent, own.back().station.point_P);
+            const std::size_t at = nearest_index(parent, own.back().station.point_P);
             // The own end lies on the parent already.
             for (std::size_t n = at + 1; n < parent.size(); ++n) {
                 const double gap = (parent[n].station.point_P -

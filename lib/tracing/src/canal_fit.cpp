@@ -16,6 +16,7 @@ constexpr double slab_mm = 0.4;
 constexpr int rounds = 2;
 constexpr double bend_per_mm = 0.3;       ///< prior standard deviation of curvature
 constexpr double width_bend_mm = 0.12;    ///< prior of the second derivative of the diameter, per mm^2
+constexpr double guessed_width_mm = 0.3;
 constexpr double contrast_sd = 0.03;      ///< relative, of dentine over pulp
 
 /// Gaussian smoothing along a chain with both ends held.
@@ -41,15 +42,21 @@ double half_size_mm(const SectionMeasure& last) {
     return std::clamp(2.2 * wide + 0.8, 0.95, 2.4);
 }
 
-/// The nearest points of the other canals to a place, within reach of a section.
-std::vector<Vec3> neighbours(const FitInput& input, const Vec3& point_P) {
+/// The nearest sections of the other canals to a place, within reach of a section.
+std::vector<FittedSection> neighbours(const FitInput& input, const Vec3& point_P) {
     constexpr double reach_mm = 3.5;
-    std::vector<Vec3> points;
-    for (const Polyline& other : input.others) {
-        const Polyline::Nearest nearest = other.nearest(point_P);
-        if (nearest.distance_mm < reach_mm) points.push_back(other.at(nearest.s_mm));
+    std::vector<FittedSection> near;
+    for (const auto& other : input.others) {
+        const FittedSection& section = nearest_section(other, point_P);
+        if ((section.station.point_P - point_P).norm() < reach_mm) near.push_back(section);
     }
-    return points;
+    return near;
+}
+
+/// Density at `distance2` (squared) of a round blurred tube of that diameter, up to a common factor.
+double tube_density(double distance2, double diameter_mm, double sigma_mm) {
+    const double variance = sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16;
+    return diameter_mm * diameter_mm / variance * std::exp(-distance2 / (2 * variance));
 }
 
 class Fit {
@@ -84,25 +91,44 @@ class Fit {
         SectionMeasure last;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
             const Station& station = stations_[n];
-            const std::vector<Vec3> others = neighbours(input_, station.point_P);
+            const std::vector<FittedSection> others = neighbours(input_, station.point_P);
             double apart = infinity;
-            for (const Vec3& q : others) apart = std::min(apart, (q - station.point_P).norm());
-            const double depth = depth_at(station.point_P);
-            const Usable usable = [&](const Vec3& p) {
-                if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return false;
-                const double own = (p - station.point_P).squaredNorm();
-                return std::none_of(others.begin(), others.end(),
-                                    [&](const Vec3& q) { return (p - q).squaredNorm() < own; });
-            };
+            for (const FittedSection& other : others) {
+                apart = std::min(apart, (other.station.point_P - station.point_P).norm());
+            }
+            const Share share = [&](const Vec3& p) { return share_at(p, n, others); };
             const SectionImage image =
-                sample_section(input_.brick, station, half_size_mm(last), slab_mm, usable);
+                sample_section(input_.brick, station, half_size_mm(last), slab_mm, share);
             measures_[n] = measure_section(image, setting_);
-            const double radius = std::sqrt(std::max(measures_[n].area_mm2, 0.0) / std::numbers::pi);
-            // Where two canals run into one, or this one into the surface, the section is not its own.
-            if (apart < radius + setting_.sigma_psf_mm + 0.1) measures_[n].valid = false;
-            if (depth < 2.5 * setting_.sigma_psf_mm) measures_[n].valid = false;
+            // Where two canals are one, or this one meets the surface, the section is not its own.
+            if (apart < 1.6 * setting_.sigma_psf_mm) measures_[n].valid = false;
+            if (depth_at(station.point_P) < 2.5 * setting_.sigma_psf_mm) measures_[n].valid = false;
             if (measures_[n].valid) last = measures_[n];
         }
+        widths_.clear();
+        for (const SectionMeasure& m : measures_) {
+            widths_.push_back(std::sqrt(4 / std::numbers::pi * std::max(m.area_mm2, 0.01)));
+        }
+    }
+
+    /// This canal's share of what is missing at a point: responsibilities of blurred tubes.
+    double share_at(const Vec3& p, std::size_t n, const std::vector<FittedSection>& others) const {
+        if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return 0;
+        if (others.empty()) return 1;
+        const double sigma = setting_.sigma_psf_mm;
+        const double own_width = n < widths_.size() ? widths_[n] : guessed_width_mm;
+        const double own_distance2 = (p - stations_[n].point_P).squaredNorm();
+        const double own = tube_density(own_distance2, own_width, sigma);
+        double all = own;
+        double nearest2 = infinity;
+        for (const FittedSection& other : others) {
+            const double distance2 = (p - other.station.point_P).squaredNorm();
+            nearest2 = std::min(nearest2, distance2);
+            all += tube_density(distance2, other.diameter_mm, sigma);
+        }
+        // Far from all of them a Gaussian says nothing: the nearest has it.
+        if (all < 1e-12) return own_distance2 < nearest2 ? 1 : 0;
+        return own / all;
     }
 
     double depth_at(const Vec3& point_P) const {
@@ -239,6 +265,7 @@ class Fit {
     std::vector<Station> stations_;
     std::vector<SectionMeasure> measures_;
     std::vector<double> centre_sd_;
+    std::vector<double> widths_;  ///< of the last round
 };
 
 }  // namespace
@@ -254,6 +281,46 @@ Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry&
     const double step = 0.1;
     const Polyline even = Polyline(points).resampled(step);
     return Polyline(relaxed(even.points(), 0.4 / step));
+}
+
+const FittedSection& nearest_section(const std::vector<FittedSection>& sections,
+                                     const Vec3& point_P) {
+    return *std::min_element(sections.begin(), sections.end(),
+                             [&](const FittedSection& a, const FittedSection& b) {
+                                 return (a.station.point_P - point_P).squaredNorm() <
+                                        (b.station.point_P - point_P).squaredNorm();
+                             });
+}
+
+FittedCanal unfitted(const Polyline& line) {
+    FittedCanal canal;
+    for (const Station& station : stations_along(line, station_spacing_mm)) {
+        FittedSection section;
+        section.station = station;
+        section.diameter_mm = guessed_width_mm;
+        canal.sections.push_back(section);
+    }
+    return canal;
+}
+
+FittedCanal reversed(const FittedCanal& canal) {
+    FittedCanal result = canal;
+    std::reverse(result.sections.begin(), result.sections.end());
+    const double length = canal.sections.back().station.s_mm;
+    for (FittedSection& section : result.sections) {
+        Station& s = section.station;
+        s.s_mm = length - s.s_mm;
+        s.tangent_P = -s.tangent_P;
+        s.n2_P = -s.n2_P;  // keeps the frame right-handed
+        section.long_axis_rad = -section.long_axis_rad;
+    }
+    return result;
+}
+
+Polyline line_of(const FittedCanal& canal) {
+    std::vector<Vec3> points;
+    for (const FittedSection& section : canal.sections) points.push_back(section.station.point_P);
+    return Polyline(points);
 }
 
 FittedCanal fit_canal(const FitInput& input) { return Fit(input).run(); }

@@ -34,12 +34,24 @@ struct FitInput {
     const ToothBody& body;
     const GreyLevels& levels;
     Polyline start;                 ///< of the path, P
-    std::vector<Polyline> others;   ///< the other canals: what is nearer to them is left to them
+    std::vector<std::vector<FittedSection>> others;  ///< the other canals: what they explain is theirs
     bool ends_at_surface = true;    ///< else it ends in another canal
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".
 FittedCanal fit_canal(const FitInput& input);
+
+/// Sections along a line with a guessed width, for a canal that is not fitted yet.
+FittedCanal unfitted(const Polyline& line);
+
+/// The centreline of a fitted canal.
+Polyline line_of(const FittedCanal& canal);
+
+/// The same canal walked from its end to its start.
+FittedCanal reversed(const FittedCanal& canal);
+
+/// The section whose centre is nearest to a point. @pre not empty
+const FittedSection& nearest_section(const std::vector<FittedSection>& sections, const Vec3& point_P);
 
 /// Voxel centres of a path in P, smoothed to a line without the voxel staircase.
 Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry);

@@ -49,9 +49,10 @@ class Finder {
           owner_(search.brick.grey.size(), none) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
-            price_[n] = search.body.depth.grey[n] > 0 && search.open[n] != 0
-                            ? price(search.evidence.z[n])
-                            : infinity;
+            const float depth = search.body.depth.grey[n];
+            const bool open = depth > 0 && search.open[n] != 0;
+            const float z = depth > least_wall_mm ? search.evidence.z[n] : 0.0F;
+            price_[n] = open ? price(z) : infinity;
         }
         for (std::size_t n = 0; n < owner_.size(); ++n) {
             if (search.pulp.chamber[n] != 0) owner_[n] = chamber;
@@ -108,7 +109,7 @@ class Finder {
         while (canals_.size() < most_canals && !progress_.cancelled()) {
             CanalPath best = best_in(field, way);
             if (best.voxels.empty()) return;
-            if (best.own_mm < least_own_mm) {
+            if (best.own_mm < least_own_mm || !runs_apically(best)) {
                 // A recess: out of the search.
                 for (const std::size_t n : best.voxels) {
                     if (owner_[n] == none) owner_[n] = chamber;
@@ -121,6 +122,13 @@ class Finder {
             claim(best, static_cast<int>(canals_.size()));
             canals_.push_back(std::move(best));
         }
+    }
+
+    /// A way along the chamber's wall or round a horn is no canal.
+    bool runs_apically(const CanalPath& path) const {
+        const Vec3 from = g_.to_patient(voxel_I(g_, path.voxels.front()));
+        const Vec3 to = g_.to_patient(voxel_I(g_, path.voxels.back()));
+        return (from - to).dot(search_.coronal_P) > 0.5 * path.own_mm;
     }
 
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none has enough.
@@ -173,8 +181,17 @@ class Finder {
     /// Leads the path from where its evidence ends to the root's surface or into another canal, whichever is
     /// cheaper.
     void finish(CanalPath& path) {
-        const PathField field =
-            cheapest_paths(price_, g_, {path.voxels.back()}, 12.0F, progress_);
+        // Onward only: the way back up the canal itself is the cheapest of all.
+        constexpr double back_mm = 0.5;
+        const auto height = [&](std::size_t n) {
+            return g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P);
+        };
+        const double highest = height(path.voxels.back()) + back_mm;
+        std::vector<float> prices = price_;
+        for (std::size_t n = 0; n < prices.size(); ++n) {
+            if (prices[n] < infinity && height(n) > highest) prices[n] = infinity;
+        }
+        const PathField field = cheapest_paths(prices, g_, {path.voxels.back()}, 12.0F, progress_);
         for (const std::uint32_t n : field.order) {
             const bool joins = owner_[n] >= 0 && on_path(n, owner_[n]);
             const bool surface = search_.body.depth.grey[n] < g_.spacing_mm.maxCoeff();

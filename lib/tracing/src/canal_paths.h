@@ -28,6 +28,7 @@ struct CanalSearch {
     const TubeEvidence& evidence;
     const GreyLevels& levels;
     const Mask& open;        ///< where canals may run: not coronal of the chamber
+    Vec3 coronal_P{0, 0, 1};  ///< from the roots to the crown
     std::vector<std::size_t> sources;  ///< voxels of the chamber
 };
 

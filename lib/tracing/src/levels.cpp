@@ -134,6 +134,31 @@ double dentine_peak(const Histogram& h, double hard_from) {
     return h.centre(greatest);
 }
 
+/// The voxels within a cube of half size `half_mm` round a point.
+Brick cut_round(const Brick& brick, const Vec3& centre_P, double half_mm) {
+    const GridGeometry& g = brick.geometry;
+    const Vec3 centre = g.to_voxel(centre_P);
+    std::array<int, 3> low{};
+    Brick cut{g, {}};
+    for (int axis = 0; axis < 3; ++axis) {
+        const auto a = std::size_t(axis);
+        const int reach = static_cast<int>(half_mm / g.spacing_mm[axis]);
+        const int middle = static_cast<int>(std::lround(centre[axis]));
+        low[a] = std::clamp(middle - reach, 0, g.size[a] - 1);
+        cut.geometry.size[a] = std::clamp(middle + reach, low[a], g.size[a] - 1) - low[a] + 1;
+    }
+    cut.geometry.origin_P = g.to_patient(Vec3(low[0], low[1], low[2]));
+    cut.grey.reserve(cut.geometry.voxel_count());
+    for (int k = 0; k < cut.geometry.size[2]; ++k) {
+        for (int j = 0; j < cut.geometry.size[1]; ++j) {
+            const auto row = brick.grey.begin() +
+                             std::ptrdiff_t(g.index(low[0], j + low[1], k + low[2]));
+            cut.grey.insert(cut.grey.end(), row, row + cut.geometry.size[0]);
+        }
+    }
+    return cut;
+}
+
 }  // namespace
 
 Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads) {
@@ -148,7 +173,8 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
     const int split = otsu_bin(wide);
 
     GreyLevels levels;
-    const Result<Noise> noise = estimate_noise(brick);
+    const Brick core = cut_round(brick, click_P, 5.5);
+    const Result<Noise> noise = estimate_noise(core);
     levels.noise = noise ? noise->sd_grey : 0.02 * wide.width * bins;
     // White noise smoothed by a Gaussian of sigma c adds up over (2 sqrt(pi) c)^3.
     const double cell = 2 * std::sqrt(std::numbers::pi) * (noise ? noise->correlation_mm : 0.0);
@@ -164,7 +190,7 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
         return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
                     "give a point in the pulp chamber or the middle of the crown");
     }
-    const Result<Sharpness> sharpness = estimate_sharpness(brick);
+    const Result<Sharpness> sharpness = estimate_sharpness(core);
     const double fwhm_mm = sharpness ? sharpness->fwhm_mm : 2 * voxel;
     levels.sigma_psf_mm = fwhm_mm / (2 * std::sqrt(2 * std::numbers::ln2));
     return levels;

@@ -44,11 +44,11 @@ std::vector<std::uint8_t> low_core(const SectionImage& image, double level, int 
     for (int y = -search; y <= search; ++y) {
         for (int x = -search; x <= search; ++x) {
             const std::size_t n = image.index(x, y);
-            if (x * x + y * y > search * search || image.usable[n] == 0) continue;
+            if (x * x + y * y > search * search || image.share[n] < 0.5F) continue;
             if (image.grey[n] < image.grey[lowest]) lowest = n;
         }
     }
-    if (image.grey[lowest] >= level || image.usable[lowest] == 0) return core;
+    if (image.grey[lowest] >= level || image.share[lowest] < 0.5F) return core;
     std::vector<std::size_t> stack{lowest};
     core[lowest] = 1;
     const auto side = std::size_t(image.side());
@@ -58,7 +58,7 @@ std::vector<std::uint8_t> low_core(const SectionImage& image, double level, int 
         const std::size_t x = n % side;
         const std::size_t y = n / side;
         const auto visit = [&](std::size_t m) {
-            if (core[m] != 0 || image.usable[m] == 0 || image.grey[m] >= level) return;
+            if (core[m] != 0 || image.share[m] < 0.5F || image.grey[m] >= level) return;
             core[m] = 1;
             stack.push_back(m);
         };
@@ -116,9 +116,10 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
     for (int y = -image.half; y <= image.half; ++y) {
         for (int x = -image.half; x <= image.half; ++x) {
             const std::size_t n = image.index(x, y);
-            if (window[n] == 0 || image.usable[n] == 0) continue;
+            if (window[n] == 0 || image.share[n] <= 0) continue;
             const double background = plane.at(x, y);
-            const double share = (background - image.grey[n]) / (background - setting.pulp_grey);
+            const double share = image.share[n] * (background - image.grey[n]) /
+                                 (background - setting.pulp_grey);
             m.peak = std::max(m.peak, share);
             sum += share;
             sx += share * x;
@@ -156,13 +157,13 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
 }  // namespace
 
 SectionImage sample_section(const Brick& brick, const Station& station, double half_mm,
-                            double slab_mm, const Usable& usable) {
+                            double slab_mm, const Share& share) {
     SectionImage image;
     image.pixel_mm = 0.55 * brick.geometry.spacing_mm.minCoeff();
     image.half = static_cast<int>(std::ceil(half_mm / image.pixel_mm));
     const auto count = std::size_t(image.side()) * std::size_t(image.side());
     image.grey.resize(count);
-    image.usable.resize(count);
+    image.share.resize(count);
     const Vec3 centre = brick.geometry.to_voxel(station.point_P);
     const auto step = [&](const Vec3& direction, double length) -> Vec3 {
         return (brick.geometry.direction.transpose() * direction * length)
@@ -181,7 +182,8 @@ SectionImage sample_section(const Brick& brick, const Station& station, double h
             }
             const std::size_t n = image.index(x, y);
             image.grey[n] = sum / static_cast<float>(layers);
-            image.usable[n] = usable(station.at(x * image.pixel_mm, y * image.pixel_mm));
+            image.share[n] =
+                static_cast<float>(share(station.at(x * image.pixel_mm, y * image.pixel_mm)));
         }
     }
     return image;
@@ -198,7 +200,7 @@ SectionMeasure measure_section(const SectionImage& image, const SectionSetting& 
     const std::vector<std::uint8_t> window = grown(image, core, reach / p);
     std::vector<std::uint8_t> ring = grown(image, window, 0.45 / p);
     for (std::size_t n = 0; n < ring.size(); ++n) {
-        ring[n] = ring[n] != 0 && window[n] == 0 && image.usable[n] != 0;
+        ring[n] = ring[n] != 0 && window[n] == 0 && image.share[n] > 0.9F;
     }
     const Plane plane = fit_background(image, ring, setting);
     SectionMeasure measure;

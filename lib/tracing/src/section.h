@@ -13,7 +13,7 @@ struct SectionImage {
     int half = 0;          ///< pixels from -half to half along n1 and n2
     double pixel_mm = 0;
     std::vector<float> grey;
-    std::vector<std::uint8_t> usable;  ///< 0: outside the tooth or nearer to another canal
+    std::vector<float> share;  ///< of what is missing that is this canal's; 0 outside the tooth
 
     int side() const { return 2 * half + 1; }
     std::size_t index(int x, int y) const {
@@ -21,11 +21,11 @@ struct SectionImage {
     }
 };
 
-/// Which places of a section may be used.
-using Usable = std::function<bool(const Vec3& point_P)>;
+/// How much of what is missing at a place is this canal's, 0 to 1.
+using Share = std::function<double(const Vec3& point_P)>;
 
 SectionImage sample_section(const Brick& brick, const Station& station, double half_mm,
-                            double slab_mm, const Usable& usable);
+                            double slab_mm, const Share& share);
 
 /// What is known when a section is measured.
 struct SectionSetting {

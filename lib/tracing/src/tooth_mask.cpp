@@ -1,6 +1,7 @@
 #include "tooth_mask.h"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "components.h"
@@ -9,6 +10,9 @@
 
 namespace anfract::tracing {
 namespace {
+
+constexpr double deepest_groove_mm = 0.7;
+constexpr double largest_mouth_mm3 = 0.25;
 
 /// Calls `visit(n, point_I)` for each voxel within `radius_mm` of a point.
 template <class Visit>
@@ -56,6 +60,24 @@ Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const
     return tooth;
 }
 
+Mask cropped(const Mask& mask, const GridGeometry& from, const GridGeometry& to) {
+    const Vec3 shift = from.to_voxel(to.origin_P);
+    const auto first = [&](int a) { return static_cast<int>(std::lround(shift[a])); };
+    Mask result(to.voxel_count());
+    std::size_t n = 0;
+    for (int k = 0; k < to.size[2]; ++k) {
+        for (int j = 0; j < to.size[1]; ++j) {
+            for (int i = 0; i < to.size[0]; ++i, ++n) {
+                const int x = i + first(0), y = j + first(1), z = k + first(2);
+                const bool within = x >= 0 && y >= 0 && z >= 0 && x < from.size[0] &&
+                                    y < from.size[1] && z < from.size[2];
+                result[n] = within ? mask[from.index(x, y, z)] : 0;
+            }
+        }
+    }
+    return result;
+}
+
 Box box_of(const Mask& mask, const GridGeometry& g, double margin_mm) {
     Vec3 low = Vec3::Constant(std::numeric_limits<double>::max());
     Vec3 high = -low;
@@ -81,8 +103,27 @@ ToothBody solid_tooth(const Mask& hard, const GridGeometry& geometry, double bri
     const Mask wide = dilated(hard, geometry, bridge_mm / 2, threads);
     Mask closed = eroded(holes_filled(wide, geometry), geometry, bridge_mm / 2, threads);
     for (std::size_t n = 0; n < hard.size(); ++n) closed[n] |= hard[n];
+    closed = holes_filled(closed, geometry);
+
+    // A larger hollow that was filled up and stays shallow is a groove of the root; the mouth of a narrow canal
+    // is shallow too, but small.
+    const Mask deep = eroded(closed, geometry, deepest_groove_mm, threads);
+    Mask filled(hard.size());
+    for (std::size_t n = 0; n < hard.size(); ++n) filled[n] = closed[n] != 0 && hard[n] == 0;
+    const Components pieces = components(filled, geometry);
+    std::vector<std::uint8_t> kept(pieces.sizes.size() + 1, 0);
+    for (std::size_t n = 0; n < hard.size(); ++n) {
+        if (deep[n] != 0) kept[std::size_t(pieces.label[n])] = 1;
+    }
+    const double voxel_mm3 = geometry.spacing_mm.prod();
+    for (std::size_t piece = 0; piece < pieces.sizes.size(); ++piece) {
+        if (double(pieces.sizes[piece]) * voxel_mm3 < largest_mouth_mm3) kept[piece + 1] = 1;
+    }
     ToothBody body;
-    body.solid = holes_filled(closed, geometry);
+    body.solid = hard;
+    for (std::size_t n = 0; n < hard.size(); ++n) {
+        if (filled[n] != 0) body.solid[n] = kept[std::size_t(pieces.label[n])];
+    }
     body.depth = signed_distance(body.solid, geometry, threads);
     return body;
 }

@@ -18,6 +18,9 @@ struct Box {
 };
 Box box_of(const Mask& mask, const GridGeometry& geometry, double margin_mm);
 
+/// The part of a mask that another grid of the same voxels covers; 0 outside the first.
+Mask cropped(const Mask& mask, const GridGeometry& from, const GridGeometry& to);
+
 /// The tooth as a solid: dentine, enamel, fillings and all that they enclose, the pulp too.
 struct ToothBody {
     Mask solid;

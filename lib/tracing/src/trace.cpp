@@ -12,6 +12,7 @@
 #include "findings.h"
 #include "levels.h"
 #include "naming.h"
+#include "parting.h"
 #include "surface_mesh.h"
 #include "tooth_axis.h"
 #include "tooth_mask.h"
@@ -43,7 +44,7 @@ struct Site {
 Result<Site> look_round(const Volume& volume, const TraceRequest& request, const Progress& progress) {
     if (!volume.geometry.contains(request.inside_P)) return no_tooth("the point lies outside the scan");
     Site site;
-    const Brick near = crop(volume, request.inside_P, Vec3(7, 7, 9));
+    const Brick near = crop(volume, request.inside_P, Vec3(9, 9, 9));
     Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
     if (!levels) return tl::unexpected(levels.error());
     site.levels = *levels;
@@ -58,10 +59,8 @@ Result<Site> look_round(const Volume& volume, const TraceRequest& request, const
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     const Box box = box_of(*hard, wide.geometry, 1.0);
     site.brick = crop(volume, box.centre_P, box.half_mm);
-    const Result<Mask> own =
-        find_hard_tooth(site.brick, site.levels, request.inside_P, neck_mm, request.threads);
-    if (!own) return tl::unexpected(own.error());
-    site.body = solid_tooth(*own, site.brick.geometry, bridge_mm, request.threads);
+    const Mask own = cropped(*hard, wide.geometry, site.brick.geometry);
+    site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
     const float depth =
         interpolate(site.body.depth, site.brick.geometry.to_voxel(request.inside_P));
     if (depth < -0.3F) return no_tooth("the point does not lie in a tooth");
@@ -97,19 +96,45 @@ double presence_of(const CanalPath& path) {
     return 1 / (1 + std::exp(-(path.score_mm - 6.0) / 1.5));
 }
 
-std::vector<TracedCanal> fit_all(const Site& site, std::vector<TracedCanal> canals) {
-    std::vector<Polyline> lines;
-    for (const TracedCanal& canal : canals) {
-        lines.push_back(smooth_line(canal.path.voxels, site.brick.geometry));
+/// Fits every canal, each with what the others explain taken out; those that run beside another twice.
+void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
+    std::vector<FitInput> inputs;
+    for (TracedCanal& canal : canals) {
+        Polyline line = smooth_line(canal.path.voxels, site.brick.geometry);
+        canal.fit = unfitted(line);
+        inputs.push_back({site.brick, site.body, site.levels, std::move(line), {}, canal.path.joins < 0});
+    }
+    const auto fit = [&](std::size_t n) {
+        inputs[n].others.clear();
+        for (std::size_t m = 0; m < canals.size(); ++m) {
+            if (m != n) inputs[n].others.push_back(canals[m].fit.sections);
+        }
+        canals[n].fit = fit_canal(inputs[n]);
+    };
+    for (std::size_t n = 0; n < canals.size(); ++n) {
+        CanalPath& path = canals[n].path;
+        if (path.joins >= 0) {
+            Parting parting =
+                follow_beside(inputs[n], inputs[n].start, canals[std::size_t(path.joins)].fit);
+            inputs[n].start = std::move(parting.line);
+            if (parting.apart_to_end) path.joins = -1;
+            inputs[n].ends_at_surface = path.joins < 0;
+        }
+        if (path.leaves >= 0) {
+            FittedCanal parent = canals[std::size_t(path.leaves)].fit;
+            parent = reversed(parent);
+            const Parting parting = follow_beside(inputs[n], inputs[n].start.reversed(), parent);
+            inputs[n].start = parting.line.reversed();
+        }
+        fit(n);
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
-        FitInput input{site.brick, site.body, site.levels, lines[n], {}, canals[n].path.joins < 0};
-        for (std::size_t m = 0; m < lines.size(); ++m) {
-            if (m != n) input.others.push_back(lines[m]);
-        }
-        canals[n].fit = fit_canal(input);
+        inputs[n].start = line_of(canals[n].fit);
+        const bool alone = std::none_of(canals.begin(), canals.end(), [&](const TracedCanal& other) {
+            return other.path.joins == int(n) || other.path.leaves == int(n);
+        });
+        if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0) fit(n);
     }
-    return canals;
 }
 
 Vec3 highest_point(const Site& site, const Vec3& coronal_P) {
@@ -207,8 +232,8 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
                               request.threads);
     const Mask open =
         apical_part(site->brick.geometry, site->pulp, site->coronal_P, request.inside_P);
-    const CanalSearch search{calm,         site->body, site->pulp, evidence,
-                             site->levels, open,       chamber_voxels(site->pulp)};
+    const CanalSearch search{calm, site->body,      site->pulp, evidence, site->levels,
+                             open, site->coronal_P, chamber_voxels(site->pulp)};
     progress.report(0.6, "following canals");
     std::vector<TracedCanal> traced;
     for (CanalPath& path : find_canals(search, progress)) {
@@ -227,7 +252,7 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
                     "give the point in the pulp chamber, or a canal's two ends with --canal");
     }
     progress.report(0.75, "fitting canals");
-    traced = fit_all(*site, std::move(traced));
+    fit_all(*site, traced);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     progress.report(0.9, "measuring walls");
     Tooth tooth = write_up(volume, request, *site, traced);

@@ -1,0 +1,141 @@
+#include "parting.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double step_mm = 0.2;
+constexpr double slab_mm = 0.4;
+constexpr double surely_two_mm = 0.6;  ///< above this distance the path itself is right
+constexpr double one_mm = 0.16;        ///< below it the two are one
+constexpr double longest_mm = 6;
+constexpr double longest_close_mm = 2.0;  ///< the last stretch, too close to tell, is drawn straight
+
+struct Tube {
+    Vec2 centre_mm{0, 0};
+    double area_mm2 = 0;
+    double variance_mm2 = 0;
+
+    double density(const Vec2& p) const {
+        return area_mm2 / (2 * std::numbers::pi * variance_mm2) *
+               std::exp(-(p - centre_mm).squaredNorm() / (2 * variance_mm2));
+    }
+};
+
+Tube tube_of(double diameter_mm, double sigma_mm, const Vec2& centre_mm) {
+    return {centre_mm, std::numbers::pi / 4 * diameter_mm * diameter_mm,
+            sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16};
+}
+
+/// Shares the missing grey of a section out between two tubes; `second` starts at its predicted place.
+void share_out(const SectionImage& image, const GreyLevels& levels, Tube& first, Tube& second) {
+    const Vec2 predicted = second.centre_mm;
+    const double p2 = image.pixel_mm * image.pixel_mm;
+    for (int round = 0; round < 8; ++round) {
+        std::array<double, 2> sum{0, 0};
+        std::array<Vec2, 2> moment{Vec2(0, 0), Vec2(0, 0)};
+        for (int y = -image.half; y <= image.half; ++y) {
+            for (int x = -image.half; x <= image.half; ++x) {
+                const std::size_t n = image.index(x, y);
+                if (image.share[n] <= 0) continue;
+                const Vec2 p = Vec2(x, y) * image.pixel_mm;
+                const double a = first.density(p);
+                const double b = second.density(p);
+                if (a + b < 1e-3) continue;
+                const double missing = (levels.dentine - image.grey[n]) / levels.contrast();
+                sum[0] += a / (a + b) * missing;
+                sum[1] += b / (a + b) * missing;
+                moment[0] += a / (a + b) * missing * p;
+                moment[1] += b / (a + b) * missing * p;
+            }
+        }
+        const auto update = [&](Tube& tube, std::size_t k) {
+            if (sum[k] <= 0) return;
+            tube.area_mm2 = std::max(0.5 * (tube.area_mm2 + sum[k] * p2), 1e-4);
+            tube.centre_mm = 0.5 * (tube.centre_mm + moment[k] / sum[k]);
+        };
+        update(first, 0);
+        update(second, 1);
+        // What the last sections say counts as much as this one.
+        second.centre_mm = 0.75 * second.centre_mm + 0.25 * predicted;
+    }
+}
+
+}  // namespace
+
+Parting follow_beside(const FitInput& input, const Polyline& line, const FittedCanal& into) {
+    const Polyline beside = line_of(into);
+    const auto depth_at = [&](const Vec3& p) {
+        return interpolate(input.body.depth, input.body.depth.geometry.to_voxel(p));
+    };
+    double s = line.length_mm();
+    while (s > 0.5 && beside.nearest(line.at(s)).distance_mm < surely_two_mm) s -= 0.1;
+    std::vector<Vec3> points;
+    for (std::size_t n = 0; n < line.points().size() && line.arc_mm()[n] <= s; ++n) {
+        points.push_back(line.points()[n]);
+    }
+    const std::vector<Station> stations = stations_along(beside, step_mm);
+    const double at = beside.nearest(points.back()).s_mm;
+    Parting parting;
+
+    const auto offset_at = [&](const Station& station, const Vec3& p) {
+        return Vec2((p - station.point_P).dot(station.n1_P), (p - station.point_P).dot(station.n2_P));
+    };
+    Vec2 offset{0, 0};
+    Vec2 slope{0, 0};
+    double area = 0;
+    bool started = false;
+    std::size_t k = 0;
+    for (; k < stations.size(); ++k) {
+        const Station& station = stations[k];
+        if (station.s_mm < at) continue;
+        if (station.s_mm > at + longest_mm || depth_at(station.point_P) < 0.3F) break;
+        if (!started) {
+            // The approach so far, over the last millimetre of the path.
+            const Vec3 earlier = line.at(std::max(0.0, s - 1.0));
+            const Station& there = stations[k > 5 ? k - 5 : 0];
+            offset = offset_at(station, points.back());
+            slope = (offset - offset_at(there, earlier)) / std::max(station.s_mm - there.s_mm, 0.5);
+            if (slope.norm() > 0.6) slope *= 0.6 / slope.norm();
+        } else {
+            offset += slope * step_mm;
+        }
+        const FittedSection& clean = nearest_section(into.sections, station.point_P);
+        const double sigma = input.levels.sigma_psf_mm;
+        Tube first = tube_of(std::min(clean.diameter_mm, 0.6), sigma, Vec2(0, 0));
+        Tube second = tube_of(0.22, sigma, offset);
+        if (started) second.area_mm2 = area;
+        const SectionImage image = sample_section(
+            input.brick, station, 1.1, slab_mm,
+            [&](const Vec3& p) { return depth_at(p) > 0.25F ? 1.0 : 0.0; });
+        share_out(image, input.levels, first, second);
+        const Vec2 gap = second.centre_mm - first.centre_mm;
+        const bool faint = started && second.area_mm2 < 0.25 * area;
+        // Lumens that touch are one; where their centres meet is then read off the approach.
+        const double touching = std::sqrt(first.area_mm2 / std::numbers::pi) +
+                                std::sqrt(second.area_mm2 / std::numbers::pi);
+        if (gap.norm() < std::max(one_mm, touching) || gap.norm() > 1.3 * surely_two_mm || faint) break;
+        slope = 0.6 * slope + 0.4 * (second.centre_mm - offset + slope * step_mm) / step_mm;
+        if (slope.norm() > 0.6) slope *= 0.6 / slope.norm();
+        offset = second.centre_mm;
+        area = started ? 0.7 * area + 0.3 * second.area_mm2 : second.area_mm2;
+        started = true;
+        points.push_back(station.at(offset.x(), offset.y()));
+    }
+    parting.apart_to_end = k < stations.size() && depth_at(stations[k].point_P) < 0.3F &&
+                           offset.norm() > 2 * one_mm;
+    if (!parting.apart_to_end) {
+        const double approach = std::max(-slope.dot(offset.normalized()), 0.2);
+        const double closing = std::clamp(offset.norm() / approach, 0.3, longest_close_mm);
+        const double here = k > 0 ? stations[std::min(k, stations.size()) - 1].s_mm : at;
+        points.push_back(beside.at(here + closing));
+    }
+    parting.line = Polyline(points);
+    return parting;
+}
+
+}  // namespace anfract::tracing
