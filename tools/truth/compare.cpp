@@ -32,7 +32,19 @@ const CanalSample& nearest_sample(const Canal& canal, const Vec3& point_P) {
                              });
 }
 
-CanalError canal_error(const Canal& canal, const Canal* traced) {
+/// Two true canals that approach run into one lumen before their centrelines meet: the width of one alone means
+/// nothing there. Where they share a centreline they are one canal, whose width does.
+bool in_common_lumen(const Canal& canal, const CanalSample& sample, const Tooth& truth) {
+    for (const Canal& other : truth.canals) {
+        if (other.name == canal.name) continue;
+        const CanalSample& there = nearest_sample(other, sample.point_P);
+        const double apart = (there.point_P - sample.point_P).norm();
+        if (apart > 0.06 && apart < (sample.diameter_long_mm + there.diameter_long_mm) / 2) return true;
+    }
+    return false;
+}
+
+CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& truth) {
     CanalError error;
     error.name = canal.name;
     error.least_width_mm = 1e9;
@@ -53,6 +65,7 @@ CanalError canal_error(const Canal& canal, const Canal* traced) {
         const double from_start = sample.depth_mm - canal.samples.front().depth_mm;
         // The last 0.3 mm at either end are chamber or ligament as much as canal.
         if (from_start < 0.3 || sample.depth_mm > canal.depth_to_foramen_mm - 0.3) continue;
+        if (in_common_lumen(canal, sample, truth)) continue;
         const CanalSample& there = nearest_sample(*traced, sample.point_P);
         const double relative = there.diameter_mm / sample.diameter_mm - 1;
         error.width_rms += relative * relative;
@@ -90,7 +103,7 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
             which = n;
         }
         if (best != nullptr) used[which] = true;
-        result.canals.push_back(canal_error(canal, best));
+        result.canals.push_back(canal_error(canal, best, phantom.truth));
     }
     for (std::size_t n = 0; n < used.size(); ++n) {
         if (!used[n]) result.invented.push_back(traced.canals[n].name);
