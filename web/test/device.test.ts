@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { deviceLabel, diameterAt, filterDevices, shortLabel, sizeColour } from '../src/model/device';
-import { profileAt, rowOfPassage, rowsOfPlan } from '../src/model/lanes';
+import { profileAt, rowOfPassage, rowsOfPlan, wantedOf } from '../src/model/lanes';
 import type { Plan } from '../src/api/documents';
 import { device } from './samples';
 
@@ -58,6 +58,17 @@ describe('the lanes of a plan', () => {
   it('take a passage in the canal as it is for the bar of the device itself', () => {
     expect(rowOfPassage(plan, 0)?.id).toBe('MB/a');
     expect(rowOfPassage(plan, 9)).toBeNull();
+  });
+
+  it('tell what the plan wants of a passage from what would stop the device', () => {
+    const wanting = {
+      passages: [],
+      canals: [{ working_depth_mm: 20.77, order: [{ passage: 0, depth_mm: 20.77, stop_setting_mm: 20.75 }, { passage: 1, depth_mm: 14, stop_setting_mm: 14 }], passive: [{ passage: 2, reaches_mm: 17.2, stop_setting_mm: 17 }] }],
+    } as unknown as Plan;
+    expect(wantedOf(wanting, 0)).toEqual({ depth_mm: 20.77, stop_setting_mm: 20.75, held: true });
+    expect(wantedOf(wanting, 1)?.held).toBe(false);
+    expect(wantedOf(wanting, 2)).toEqual({ depth_mm: 17.2, stop_setting_mm: 17, held: false });
+    expect(wantedOf(wanting, 3)).toBeUndefined();
   });
 
   it('read a profile only where the device is', () => {

@@ -31,6 +31,25 @@ export function rowsOfPlan(plan: Plan): Row[] {
   return rows;
 }
 
+/** What the plan wants of a passage: the depth it stops a device at, and the setting of the stop. */
+export interface Wanted {
+  depth_mm: number;
+  stop_setting_mm: number;
+  /** The device is held at the working depth: nothing but the plan stops it there. */
+  held: boolean;
+}
+
+/** The step or device of a plan that a passage was found for; undefined when it only explains something. */
+export function wantedOf(plan: Plan, index: number): Wanted | undefined {
+  for (const canal of plan.canals) {
+    const step = canal.order.find((s) => s.passage === index) ?? (canal.recapitulation?.passage === index ? canal.recapitulation : undefined);
+    if (step) return { depth_mm: step.depth_mm, stop_setting_mm: step.stop_setting_mm, held: Math.abs(step.depth_mm - canal.working_depth_mm) < 0.02 };
+    const passive = canal.passive.find((p) => p.passage === index);
+    if (passive) return { depth_mm: passive.reaches_mm, stop_setting_mm: passive.stop_setting_mm, held: false };
+  }
+  return undefined;
+}
+
 /** Value of a passage's profile at a depth; undefined where the device is not, or without a profile. */
 export function profileAt(passage: Passage | undefined, depth_mm: number): { strain: number; contact_N_per_mm: number; offset_P: readonly [number, number, number]; toward_P: readonly [number, number, number] } | undefined {
   const p = passage?.profile;

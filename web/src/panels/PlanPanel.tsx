@@ -117,11 +117,13 @@ function WarningLine({ warning }: { warning: Warning }) {
     if (typeof passage === 'number') store.rehearsal.showPlanPassage(passage, depth_mm ?? undefined);
     else if (canal && typeof depth_mm === 'number') store.pin({ canal, depth_mm });
   };
+  const where = [canal, typeof depth_mm === 'number' ? format.depth(depth_mm) : null].filter(Boolean).join(' ');
   const shows = typeof passage === 'number' || (canal && typeof depth_mm === 'number');
   const body = (
     <>
       <span class={`severity severity-${warning.severity}`}>{t(`plan.severity.${warning.severity}`)}</span>
       <span class="text">
+        {where !== '' && <b>{where} </b>}
         {warning.text} <span class="soft">{warning.reason}</span>
       </span>
     </>
@@ -164,7 +166,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
         <Line index={canal.final.passage} plan={plan}>
           <span class="what">{t('plan.final')}</span>
           <span class="text">
-            {label(canal.final.device)}, {t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}. <span class="soft">{canal.final.why}</span>
+            {canal.final.why} <b>{t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}</b>
           </span>
         </Line>
       )}

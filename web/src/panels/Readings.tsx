@@ -5,7 +5,7 @@ import { type CanalAt, canalAt, firstDepth, wallCounts } from '../model/canal';
 import { deviceLabel, diameterAt } from '../model/device';
 import * as format from '../model/format';
 import { directionName } from '../model/directions';
-import { profileAt } from '../model/lanes';
+import { type Wanted, profileAt, wantedOf } from '../model/lanes';
 import { curveRisk, wallRisk } from '../model/risk';
 import type { Row } from '../model/state';
 import { store } from '../model/store';
@@ -89,6 +89,7 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
   const device = store.device(row.device);
   const passage = passageOf(store.state, row);
   const held = store.state.work.held.value.get(row.id);
+  const wanted = wantedFor(row);
   const here = profileAt(passage, depth_mm);
   const tip = held?.tip_depth_mm ?? passage?.reaches_mm;
   const width = device && tip !== undefined && tip >= depth_mm ? diameterAt(device, tip - depth_mm) : null;
@@ -106,8 +107,8 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
       {!passage && <p class="soft">{t('app.loading')} …</p>}
       {passage && (
         <dl class="of-device" aria-busy={held?.busy ?? false}>
-          <Figure name={held ? t('ruler.held') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
-          {!held && <Figure name={t('at.stopSetting')}>{format.stopSetting(passage.stop_setting_mm)}</Figure>}
+          <Figure name={held ? t('ruler.held') : wanted?.held ? t('at.planned') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
+          {!held && <Figure name={t('at.stopSetting')}>{format.stopSetting(wanted?.stop_setting_mm ?? passage.stop_setting_mm)}</Figure>}
           <Figure name={t('at.peak')}>{format.strain(passage.peak_strain)}</Figure>
           {passage.peak_strain_depth_mm !== undefined && <Figure name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
           <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
@@ -146,8 +147,13 @@ function stateOf(row: Row): 'native' | 'during' | 'shaped' {
   return plan.value.passages[row.planPassage]?.canal_state ?? 'native';
 }
 
+function wantedFor(row: Row): Wanted | undefined {
+  const plan = store.state.work.plan.value;
+  return row.planPassage !== null && plan.state === 'ready' ? wantedOf(plan.value, row.planPassage) : undefined;
+}
+
 /** A device held by hand is where it is because it is held: what would stop it further on says nothing. */
-const whyOf = (row: Row): Passage | undefined => (store.state.work.held.value.has(row.id) ? undefined : passageOf(store.state, row));
+const whyOf = (row: Row): Passage | undefined => (store.state.work.held.value.has(row.id) || wantedFor(row)?.held ? undefined : passageOf(store.state, row));
 
 function Why({ passage, sentence }: { passage: Passage | undefined; sentence: string | null }) {
   if (sentence !== null) {

@@ -2,6 +2,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { Canal, Plan } from '../api/documents';
 import { passageOf } from '../model/actions/work';
 import * as format from '../model/format';
+import { wantedOf } from '../model/lanes';
 import { type Scale, factorsFor, spanOf, toPx } from '../model/ruler';
 import { type Row, passageKey } from '../model/state';
 import { store } from '../model/store';
@@ -120,7 +121,8 @@ const workingDepth = (canal: string): number | null => planOf()?.canals.find((c)
 function Bar({ row, scale, width }: { row: Row; scale: Scale; width: number }) {
   const w = store.state.work;
   const own = w.passages.value.state === 'ready' ? w.passages.value.value.get(passageKey(row.canal, row.device)) : undefined;
-  const ofPlan = row.planPassage === null ? undefined : planOf()?.passages[row.planPassage];
+  const plan = planOf();
+  const ofPlan = row.planPassage === null ? undefined : plan?.passages[row.planPassage];
   return (
     <DeviceRow
       row={row}
@@ -129,6 +131,7 @@ function Bar({ row, scale, width }: { row: Row; scale: Scale; width: number }) {
       reach_mm={ofPlan?.reaches_mm ?? own?.reaches_mm ?? w.profiles.value.get(row.id)?.reaches_mm}
       held={w.held.value.get(row.id)}
       state={ofPlan?.canal_state}
+      wanted={plan && row.planPassage !== null ? wantedOf(plan, row.planPassage) : undefined}
       selected={w.selected.value?.id === row.id}
       scale={scale}
       width={width}

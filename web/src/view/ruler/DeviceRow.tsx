@@ -3,6 +3,7 @@ import type { Device, Passage } from '../../api/documents';
 import { deviceLabel, shortLabel, sizeColour } from '../../model/device';
 import * as format from '../../model/format';
 import { type Scale, curveLine, toDepth, toPx } from '../../model/ruler';
+import type { Wanted } from '../../model/lanes';
 import type { Held, Row } from '../../model/state';
 import { t } from '../../model/words';
 
@@ -26,6 +27,8 @@ interface Props extends RowHandlers {
   held: Held | undefined;
   /** Canal state of a passage of the plan; undefined for the canal as it is. */
   state: string | undefined;
+  /** What the plan wants of this device, when the bar is one of the plan's. */
+  wanted: Wanted | undefined;
   selected: boolean;
   scale: Scale;
   width: number;
@@ -64,11 +67,11 @@ function endText(props: Props): string {
   }
   if (!passage) return '…';
   const after = state === 'during' || state === 'shaped' ? ` · ${t(`state.short.${state}`)}` : '';
-  return t(`stop.${passage.stopped_by}`) + after;
+  return t(props.wanted?.held && passage.stopped_by !== 'foramen' ? 'stop.planned' : `stop.${passage.stopped_by}`) + after;
 }
 
 function Bar(props: Props & { label: string }) {
-  const { passage, held, scale, width, reach_mm } = props;
+  const { passage, held, scale, width, reach_mm, wanted } = props;
   const tip = held?.tip_depth_mm ?? passage?.reaches_mm;
   const y = ROW_PX / 2;
   const left = Math.max(scale.left_px, toPx(scale, 0));
@@ -97,6 +100,9 @@ function Bar(props: Props & { label: string }) {
           const b = Math.min(x, toPx(scale, to));
           return b - a > 0.5 && <rect key={i} class="bind" x={a} y={y - 4.5} width={Math.max(2, b - a)} height={9} rx={2} />;
         })}
+        {!held && wanted && Math.abs(wanted.depth_mm - tip) > 0.05 && (
+          <path class="wanted" d={`M${toPx(scale, wanted.depth_mm)} ${y - 5} l4 5 l-4 5 l-4 -5 z`} />
+        )}
         <line class="tick" x1={x} x2={x} y1={y - 6} y2={y + 6} />
         <text x={Math.max(x, held && reach !== null ? reach : x) + 8} y={y + 4}>
           {number}

@@ -32,6 +32,10 @@ export function Legend() {
             <line class="body" x1={0} x2={36} y1={9} y2={9} />
             <rect class="bind" x={10} y={4.5} width={16} height={9} rx={2} />
           </Entry>
+          <Entry text={t('ruler.legend.wanted')}>
+            <line class="body" x1={0} x2={36} y1={9} y2={9} />
+            <path class="wanted" d="M24 4 l4 5 l-4 5 l-4 -5 z" />
+          </Entry>
         </ul>
       </div>
     </details>
