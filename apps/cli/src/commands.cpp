@@ -8,6 +8,7 @@ namespace anfract::cli {
 // One line per command, in the order `anfract --help` shows them.
 void add_commands(CLI::App& app, Action& action) {
     add_phantom_command(app, action);
+    add_survey_command(app, action);
     add_trace_command(app, action);
     add_measure_command(app, action);
     add_rehearse_command(app, action);

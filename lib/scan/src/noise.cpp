@@ -55,9 +55,9 @@ std::vector<std::array<int, 3>> homogeneous_voxels(const Brick& brick) {
     }
     if (voxels.empty()) return voxels;
     std::vector<double> sorted = slopes;
-    std::nth_element(sorted.begin(), sorted.begin() + std::ptrdiff_t(sorted.size() / 2),
+    std::nth_element(sorted.begin(), sorted.begin() + std::ptrdiff_t(sorted.size() / 4),
                      sorted.end());
-    const double limit = sorted[sorted.size() / 2];
+    const double limit = sorted[sorted.size() / 4];
     std::size_t kept = 0;
     for (std::size_t v = 0; v < voxels.size(); ++v) {
         if (slopes[v] <= limit) voxels[kept++] = voxels[v];
