@@ -1,6 +1,10 @@
 #include "itk_image.h"
 
+#include <zlib.h>
+
 #include <Eigen/Geometry>
+#include <array>
+#include <bit>
 #include <fstream>
 #include <sstream>
 
@@ -46,6 +50,43 @@ std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint6
         return {};
     }
     return {};
+}
+
+/// True when a NIfTI file ends before its voxels do, which the NIfTI library would fill with zeros
+/// in silence.
+///
+/// Header fields by offset [Cox2004]: 0 size of the header, 72 bits per voxel, 108 start of the
+/// voxels. A gzip file ends with its unpacked size modulo 2^32 [RFC1952, 2.3.1].
+bool nifti_is_cut_off(const std::filesystem::path& path, std::size_t voxels) {
+    std::array<unsigned char, 348> header{};
+    // gzread reads plain files as they are.
+    const gzFile file = gzopen(path.c_str(), "rb");
+    if (file == nullptr) return true;
+    const bool plain = gzdirect(file) != 0;
+    const int got = gzread(file, header.data(), unsigned(header.size()));
+    gzclose(file);
+    if (got != int(header.size())) return true;
+    const bool little = header[0] == 92 && header[1] == 1;
+    const bool big = header[3] == 92 && header[2] == 1;
+    if (!little && !big) return false;  // another version of the format: left to the library
+    const auto word = [&](std::size_t at, std::size_t bytes) {
+        std::uint32_t value = 0;
+        for (std::size_t b = 0; b < bytes; ++b) {
+            value = value << 8 | header[at + (little ? bytes - 1 - b : b)];
+        }
+        return value;
+    };
+    const float start = std::bit_cast<float>(word(108, 4));
+    if (!(start >= 0 && start < 1e9f)) return true;
+    const std::uint64_t needed = std::uint64_t(start) + voxels * word(72, 2) / 8;
+    const FileBytes bytes(path);
+    if (plain) return bytes.size() < needed;
+    std::array<unsigned char, 4> end{};
+    if (bytes.size() < 18 || bytes.read(end.data(), 4, bytes.size() - 4) != 4) return true;
+    const std::uint32_t unpacked = std::uint32_t(end[0]) | std::uint32_t(end[1]) << 8 |
+                                   std::uint32_t(end[2]) << 16 | std::uint32_t(end[3]) << 24;
+    // A few bytes more are padding; anything else is no length but the middle of cut-off data.
+    return unpacked - static_cast<std::uint32_t>(needed) > 65536;
 }
 
 /// Size, spacing, origin and right-handed axes. `flip_k` says that the slices must be turned round.
@@ -176,7 +217,9 @@ Result<OpenedScan> read_itk_image(const std::filesystem::path& path, ItkFormat f
         return refuse(path, "it has more voxels than can be read", ErrorCode::Unsupported);
     }
     // Deflate packs no tighter than 1032:1, so less data than this cannot hold the image.
-    if (count / 1032 > data_bytes) return refuse(path, "its data are cut off");
+    if (count / 1032 > data_bytes || (!nrrd && nifti_is_cut_off(path, count))) {
+        return refuse(path, "its data are cut off");
+    }
     if (auto what = read_pixels(reader, header.numbers, scan); !what.empty())
         return refuse(path, what);
     if (flip_k) flip_slices(scan.volume);

@@ -22,45 +22,67 @@ double robust_sd(std::vector<float>& values) {
     return 1.4826 * *middle;
 }
 
-/// Voxels whose surroundings out to the largest lag are bright, and where the smoothed grey is
-/// flat.
-///
-/// The gradient is odd about the voxel and the second difference even, so choosing flat places does
-/// not by itself choose quiet ones.
-std::vector<std::array<int, 3>> homogeneous_voxels(const Brick& brick) {
-    const GridGeometry& g = brick.geometry;
-    const std::vector<float> smooth = gaussian_smoothed(brick, 1.5);
-    const TwoClasses classes = otsu(smooth);
-    // Halfway between the threshold and the bright class: away from the blurred edge.
-    const double bright = 0.5 * (classes.threshold + classes.high_mean);
+using Voxel = std::array<int, 3>;
+
+/// Voxels that are brighter than `bright`, as are those at the largest lag along each axis.
+std::vector<Voxel> inner_voxels(const GridGeometry& g, const std::vector<float>& smooth,
+                                double bright) {
     const auto axes = std::array<std::size_t, 3>{1, std::size_t(g.size[0]),
                                                  std::size_t(g.size[0]) * std::size_t(g.size[1])};
-    std::vector<std::array<int, 3>> voxels;
-    std::vector<double> slopes;
-    const std::size_t step = std::max<std::size_t>(1, g.voxel_count() / 4000000);
+    const int step = std::max(1, int(g.voxel_count() / 4000000));
+    std::vector<Voxel> voxels;
     for (int k = lags; k < g.size[2] - lags; ++k) {
         for (int j = lags; j < g.size[1] - lags; ++j) {
-            for (int i = lags; i < g.size[0] - lags; i += int(step)) {
+            for (int i = lags; i < g.size[0] - lags; i += step) {
                 const std::size_t at = g.index(i, j, k);
                 bool inside = smooth[at] > bright;
                 for (std::size_t a = 0; a < 3 && inside; ++a) {
                     inside = smooth[at - lags * axes[a]] > bright &&
                              smooth[at + lags * axes[a]] > bright;
                 }
-                if (!inside) continue;
-                voxels.push_back({i, j, k});
-                slopes.push_back(gradient_at(g, smooth, i, j, k).squaredNorm());
+                if (inside) voxels.push_back({i, j, k});
             }
         }
     }
+    return voxels;
+}
+
+/// Bright voxels away from edges: tooth and bone, or tooth alone when the two stand apart, since
+/// the fine structure of bone would pass for noise.
+std::vector<Voxel> bright_voxels(const GridGeometry& g, const std::vector<float>& smooth) {
+    // Halfway between the threshold and the bright class: away from the blurred edge.
+    const auto level = [](const TwoClasses& c) { return 0.5 * (c.threshold + c.high_mean); };
+    std::vector<Voxel> voxels = inner_voxels(g, smooth, level(otsu(smooth)));
+    std::vector<float> values;
+    for (const auto& [i, j, k] : voxels) values.push_back(smooth[g.index(i, j, k)]);
+    const TwoClasses parts = otsu(values);
+    // One Gaussian split at its middle has a separation of 2 / pi = 0.64.
+    constexpr double clearly_two = 0.67;
+    if (parts.separation > clearly_two) {
+        std::vector<Voxel> brightest = inner_voxels(g, smooth, level(parts));
+        if (brightest.size() > 2000) voxels = std::move(brightest);
+    }
+    return voxels;
+}
+
+/// The quarter of the bright voxels where the smoothed grey is flattest.
+///
+/// The gradient is odd about the voxel and the second difference even, so choosing flat places does
+/// not by itself choose quiet ones.
+std::vector<Voxel> homogeneous_voxels(const Brick& brick) {
+    const GridGeometry& g = brick.geometry;
+    const std::vector<float> smooth = gaussian_smoothed(brick, 1.5);
+    std::vector<Voxel> voxels = bright_voxels(g, smooth);
     if (voxels.empty()) return voxels;
+    std::vector<double> slopes;
+    for (const auto& [i, j, k] : voxels)
+        slopes.push_back(gradient_at(g, smooth, i, j, k).squaredNorm());
     std::vector<double> sorted = slopes;
-    std::nth_element(sorted.begin(), sorted.begin() + std::ptrdiff_t(sorted.size() / 4),
-                     sorted.end());
-    const double limit = sorted[sorted.size() / 4];
+    const auto quarter = sorted.begin() + std::ptrdiff_t(sorted.size() / 4);
+    std::nth_element(sorted.begin(), quarter, sorted.end());
     std::size_t kept = 0;
     for (std::size_t v = 0; v < voxels.size(); ++v) {
-        if (slopes[v] <= limit) voxels[kept++] = voxels[v];
+        if (slopes[v] <= *quarter) voxels[kept++] = voxels[v];
     }
     voxels.resize(kept);
     return voxels;
@@ -77,7 +99,7 @@ double expected_ratio(double s, int lag) {
 
 Result<Noise> estimate_noise(const Brick& brick) {
     const GridGeometry& g = brick.geometry;
-    const std::vector<std::array<int, 3>> voxels = homogeneous_voxels(brick);
+    const std::vector<Voxel> voxels = homogeneous_voxels(brick);
     if (voxels.size() * 3 < 500) {
         return fail(ErrorCode::NotConverged,
                     "too little homogeneous bright tissue to measure the noise", "scan",

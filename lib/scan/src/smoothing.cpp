@@ -89,7 +89,7 @@ TwoClasses otsu(const std::vector<float>& values) {
     };
     const double low = quantile(0.001);
     const double high = quantile(0.999);
-    if (!(high > low)) return {low, low, low};
+    if (!(high > low)) return {low, low, low, 0};
     constexpr int bins = 256;
     std::array<double, bins> count{};
     for (const float v : sample) {
@@ -102,6 +102,9 @@ TwoClasses otsu(const std::vector<float>& values) {
         weighted += count[std::size_t(b)] * b;
     }
     TwoClasses best;
+    double squares = 0;
+    for (int b = 0; b < bins; ++b) squares += count[std::size_t(b)] * b * b;
+    const double all_variance = squares * total - weighted * weighted;
     double best_between = -1;
     double below = 0;
     double below_weighted = 0;
@@ -116,7 +119,7 @@ TwoClasses otsu(const std::vector<float>& values) {
         const double between = below * above * (mean_high - mean_low) * (mean_high - mean_low);
         if (between > best_between) {
             best_between = between;
-            best = {grey(b + 0.5), grey(mean_low), grey(mean_high)};
+            best = {grey(b + 0.5), grey(mean_low), grey(mean_high), between / all_variance};
         }
     }
     return best;

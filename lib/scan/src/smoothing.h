@@ -19,6 +19,8 @@ struct TwoClasses {
     double threshold = 0;
     double low_mean = 0;
     double high_mean = 0;
+    double separation =
+        0;  ///< variance between the classes over all variance; 2/pi for one Gaussian
 };
 TwoClasses otsu(const std::vector<float>& values);
 

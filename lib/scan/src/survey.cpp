@@ -63,7 +63,8 @@ void measure_grey_range(const Volume& volume, Survey& result) {
     result.high_grey = std::max(quantile(0.001), quantile(0.999));
 }
 
-/// The cubes of the scan that hold the most voxels brighter than Otsu's threshold.
+/// The cubes of the scan that hold the most voxels of the brightest tissue: teeth rather than bone,
+/// whose fine structure would pass for noise and blur.
 std::vector<std::array<int, 3>> bright_cubes(const Volume& volume) {
     const GridGeometry& g = volume.geometry;
     std::vector<std::pair<double, std::array<int, 3>>> cubes;
@@ -72,6 +73,9 @@ std::vector<std::array<int, 3>> bright_cubes(const Volume& volume) {
     for (std::size_t n = 0; n < volume.voxels.size(); n += step) {
         sample.push_back(float(volume.slope * volume.voxels[n] + volume.intercept));
     }
+    // Once for tooth and bone against the rest, and once more among those.
+    const double bone = otsu(sample).threshold;
+    std::erase_if(sample, [&](float v) { return v <= bone; });
     const double threshold = otsu(sample).threshold;
     for (int k = 0; k < g.size[2]; k += cube_voxels) {
         for (int j = 0; j < g.size[1]; j += cube_voxels) {

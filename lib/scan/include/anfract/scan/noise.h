@@ -21,8 +21,9 @@ struct Noise {
 /// s^2 (6 - 8 rho(h) + 2 rho(2h)). The median absolute deviation at the lags h = 1..4 voxels gives
 /// that variance robustly; s and the width of a Gaussian rho are fitted to the four, so that noise
 /// which the reconstruction has smoothed is not taken for less noise than it is. Tissue counts as
-/// bright and homogeneous above Otsu's threshold [Otsu1979] and where the smoothed gradient is in
-/// its lower half.
+/// homogeneous where it is bright by Otsu's threshold [Otsu1979], applied once more when what is
+/// bright is clearly two tissues (bone and tooth), and where the smoothed gradient is in its lowest
+/// quarter.
 ///
 /// @return accuracy 5 % for white noise and for noise smoothed by up to 1.2 voxels (EstimateNoise
 /// tests). Errors: NotConverged when fewer than 500 differences lie in such tissue.
