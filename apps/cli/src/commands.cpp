@@ -13,6 +13,7 @@ void add_commands(CLI::App& app, Action& action) {
     add_measure_command(app, action);
     add_rehearse_command(app, action);
     add_plan_command(app, action);
+    add_report_command(app, action);
     add_serve_command(app, action);
 }
 

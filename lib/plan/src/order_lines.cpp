@@ -97,6 +97,11 @@ void write_final(CanalCase& canal) {
                         " turns: use it once, briefly, and discard it.";
         }
     }
+    const double native = diameter_mm_at(canal.native, step.depth_mm);
+    if (size.tip_mm < native) {
+        size.why += " It does not widen the end of the canal, which is " + mm_text(native, 2) +
+                    " wide as it is: cleaning there is left to rinsing.";
+    }
     canal.plan.final_size = size;
 }
 
@@ -124,10 +129,10 @@ void write_order(CanalCase& canal) {
 Result<void> write_recapitulation(CanalCase& canal) {
     if (!canal.plan.final_size) return {};
     const double depth = canal.plan.working_depth_mm;
-    const double apical = diameter_mm_at(canal.order.shaped, depth);
-    // Not larger than the end of the canal, a hundredth apart counting as equal: after a 014 finish
-    // a 015, not a 020; and a small file in any case (common practice, no source).
-    const double most = std::min(apical + 0.011, 0.151);
+    const double finish = canal.plan.final_size->tip_mm;
+    // Not larger than the final size, a hundredth apart counting as equal: after a 014 finish a
+    // 015, not a 020; and a small file in any case (common practice, no source).
+    const double most = std::min(finish, 0.14) + 0.011;
     std::vector<const Device*> files;
     for (const Device& device : canal.tray.devices) {
         if (device.kind == DeviceKind::HandFile && device.stock > 0 && device.tip_mm <= most &&
@@ -152,7 +157,7 @@ Result<void> write_recapitulation(CanalCase& canal) {
         last.depth_mm = depth;
         last.stop_setting_mm = stop_setting_mm(depth);
         last.passage = canal.add(std::move(*free), CanalState::Shaped);
-        last.why = "It is not larger than the end of the shaped canal, " + mm_text(apical, 2) +
+        last.why = "Not larger than the final size at its tip, " + mm_text(finish, 2) +
                    "; a larger one would cut again.";
         canal.plan.recapitulation = last;
         return {};

@@ -74,7 +74,7 @@ TEST(MakePlan, TheLastSmallFileDoesNotExceedTheFinalApicalSize) {
         ASSERT_TRUE(canal.recapitulation);
         const Device* file = bent_and_straight().tray.find(canal.recapitulation->device);
         ASSERT_NE(file, nullptr);
-        EXPECT_LE(file->tip_mm, canal.order.back().diameter_after_mm + 0.011);
+        EXPECT_LE(file->tip_mm, canal.final_size->tip_mm + 0.011);
         EXPECT_LE(file->tip_mm, 0.15);
         EXPECT_EQ(file->kind, DeviceKind::HandFile);
     }

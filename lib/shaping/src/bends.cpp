@@ -7,6 +7,10 @@
 namespace anfract {
 namespace {
 
+/// The first millimetre belongs to the opening, which straightens it; its curvature is also the
+/// least certain.
+constexpr double opening_mm = 1.0;
+
 /// Angle between two unit vectors, also when they are nearly parallel.
 double angle_rad(const Vec3& a, const Vec3& b) {
     return 2 * std::atan2((a - b).norm(), (a + b).norm());
@@ -29,6 +33,7 @@ double curvature_per_mm(const Lumen& lumen, int station) {
 double bend_start_mm(const Lumen& lumen) {
     const double least_rad = 5 * std::numbers::pi / 180;
     for (int i = 0; i < lumen.station_count(); ++i) {
+        if (lumen.depth_mm[std::size_t(i)] < lumen.depth_mm.front() + opening_mm) continue;
         if (curvature_per_mm(lumen, i) < 1.0 / 20) continue;
         const double follows = angle_rad(lumen.tangent_P[std::size_t(i)], lumen.tangent_P.back());
         // A wiggle is no bend: the canal must really go elsewhere below.
@@ -40,6 +45,7 @@ double bend_start_mm(const Lumen& lumen) {
 AtDepth sharpest_bend_per_mm(const Lumen& lumen) {
     AtDepth sharpest;
     for (int i = 0; i < lumen.station_count(); ++i) {
+        if (lumen.depth_mm[std::size_t(i)] < lumen.depth_mm.front() + opening_mm) continue;
         const double curvature = curvature_per_mm(lumen, i);
         if (curvature > sharpest.value) sharpest = {curvature, lumen.depth_mm[std::size_t(i)]};
     }

@@ -107,11 +107,11 @@ struct Order {
 Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptions& options = {},
                          const Progress& progress = {});
 
-/// Depth where the canal begins to bend: first station with a curvature radius below 20 mm that a
+/// Depth where the canal begins to bend: first station more than 1 mm below the orifice with a curvature radius below 20 mm that a
 /// bend of at least 5 degrees follows; the last station if there is none.
 double bend_start_mm(const Lumen& lumen);
 
-/// Largest curvature (1/mm) and its depth, from the turning of the tangents over about 1 mm.
+/// Largest curvature (1/mm) more than 1 mm below the orifice and its depth, from the turning of the tangents over about 1 mm.
 AtDepth sharpest_bend_per_mm(const Lumen& lumen);
 
 }  // namespace anfract

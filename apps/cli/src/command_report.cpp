@@ -1,0 +1,84 @@
+#include <memory>
+
+#include "anfract/base/file.h"
+#include "anfract/plan/plan_file.h"
+#include "anfract/report/letter.h"
+#include "anfract/scan/read_scan.h"
+#include "command.h"
+
+namespace anfract::cli {
+namespace {
+
+struct Options {
+    std::string plan, scan, letter, out;
+};
+
+/// The part of a scan that holds the tooth, with some room; BadInput when they do not belong
+/// together.
+Result<Brick> brick_round(const Tooth& tooth, const Options& options, const Progress& progress) {
+    const auto volume = read_scan(options.scan, {}, progress);
+    if (!volume) return tl::unexpected(volume.error());
+    const bool known = tooth.scan && !tooth.scan->series_uid.empty() && !volume->series_uid.empty();
+    if (known && tooth.scan->series_uid != volume->series_uid) {
+        return fail(ErrorCode::BadInput, "this is not the scan the tooth was traced in",
+                    options.scan, "give that scan, or leave --scan out");
+    }
+    Vec3 low = tooth.reference_P, high = tooth.reference_P;
+    for (const Canal& canal : tooth.canals) {
+        for (const CanalSample& sample : canal.samples) {
+            low = low.cwiseMin(sample.point_P);
+            high = high.cwiseMax(sample.point_P);
+        }
+    }
+    constexpr double room_mm = 9;
+    Brick brick = crop(*volume, (low + high) / 2, (high - low) / 2 + Vec3::Constant(room_mm));
+    if (brick.grey.empty()) {
+        return fail(ErrorCode::BadInput, "the tooth lies outside this scan", options.scan,
+                    "give the scan the tooth was traced in, or leave --scan out");
+    }
+    return brick;
+}
+
+Result<void> report_plan(const Options& options, Progress& progress) {
+    const auto plan = read_plan(options.plan);
+    if (!plan) return tl::unexpected(plan.error());
+    Letter letter = plan->invented ? invented_letter() : Letter{};
+    if (!options.letter.empty()) {
+        auto read = read_letter(options.letter);
+        if (!read) return tl::unexpected(read.error());
+        letter = std::move(*read);
+    }
+    Brick brick;
+    if (!options.scan.empty()) {
+        auto cut = brick_round(plan->tooth, options, progress);
+        if (!cut) return tl::unexpected(cut.error());
+        brick = std::move(*cut);
+    }
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
+    auto pdf = letter_pdf(*plan, letter, brick.grey.empty() ? nullptr : &brick);
+    if (!pdf) {
+        Error error = pdf.error();
+        error.where = options.plan;
+        return tl::unexpected(error);
+    }
+    return write_file_atomically(options.out, *pdf);
+}
+
+}  // namespace
+
+void add_report_command(CLI::App& app, Action& action) {
+    auto options = std::make_shared<Options>();
+    CLI::App* command = app.add_subcommand("report", "A plan as a letter with its figures, as PDF");
+    command->add_option("plan", options->plan, "anfract.plan file")->required();
+    command->add_option("--scan", options->scan,
+                        "the scan the tooth was traced in, for the sections; without it they are "
+                        "drawn from the tooth's model");
+    command->add_option("--letter", options->letter,
+                        "anfract.letter file: practice, recipient, patient, date");
+    command->add_option("--out", options->out, "PDF file to write")->required();
+    command->callback([options, &action] {
+        action = [options](Progress& progress) { return report_plan(*options, progress); };
+    });
+}
+
+}  // namespace anfract::cli

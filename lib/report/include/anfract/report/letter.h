@@ -1,0 +1,41 @@
+#pragma once
+
+#include <filesystem>
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "anfract/base/result.h"
+#include "anfract/plan/plan.h"
+#include "anfract/scan/volume.h"
+
+namespace anfract {
+
+/// What a letter says beside the plan; the contents of an anfract.letter file. Empty parts are left
+/// out.
+struct Letter {
+    std::vector<std::string> practice;   ///< lines of the sender, the name first
+    std::vector<std::string> recipient;  ///< lines of the address
+    std::string patient;
+    std::string date;
+    std::string salutation = "Dear colleague,";
+    std::string closing = "With kind regards,";
+    std::string author;
+};
+
+/// Reads an anfract.letter file; BadInput names the key that is wrong.
+Result<Letter> read_letter(const std::filesystem::path& path);
+Result<Letter> letter_from_json(const nlohmann::json& document, const std::string& where);
+
+/// Placeholders for an invented case, each of which says that it is invented.
+Letter invented_letter();
+
+/// The plan as a letter on A4: a PDF with tags, embedded fonts and real text in any script.
+///
+/// @param scan  grey values round the tooth for the two sections; null: they are drawn from the
+/// tooth's model
+/// @return the bytes of the file
+/// Errors: BadInput when the plan has no canal.
+Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan = nullptr);
+
+}  // namespace anfract

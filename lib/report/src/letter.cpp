@@ -1,0 +1,273 @@
+#include "anfract/report/letter.h"
+
+#include <algorithm>
+
+#include "letter_tables.h"
+#include "paper.h"
+#include "ruler_drawing.h"
+#include "section_view.h"
+#include "tooth_words.h"
+
+namespace anfract {
+namespace {
+
+const char* const short_cautions =
+    "Planning aid, not a cleared medical device. Depths are estimates: verify the working length "
+    "with an apex "
+    "locator and a radiograph. Irrigant forced past the foramen, instrument fracture, perforation "
+    "and heat can "
+    "do harm. Local codes apply and the licensed clinician decides.";
+
+std::string joined(const std::vector<std::string>& parts, const std::string& between) {
+    std::string text;
+    for (const std::string& part : parts) text += (text.empty() ? "" : between) + part;
+    return text;
+}
+
+/// Lines of an address as markup, the first bold.
+std::string block(const std::vector<std::string>& lines, bool first_bold) {
+    std::string text;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        if (i > 0) text += "\n";
+        text += i == 0 && first_bold ? "<b>" + escaped(lines[i]) + "</b>" : escaped(lines[i]);
+    }
+    return text;
+}
+
+/// Fills a Paper with a plan; made anew for each pass.
+class LetterWriter {
+  public:
+    LetterWriter(const Plan& plan, const Letter& letter, const Brick* scan, Paper& paper)
+        : plan_(plan), letter_(letter), scan_(scan), paper_(paper) {}
+
+    void write() {
+        head();
+        opening();
+        findings();
+        summary();
+        warnings();
+        close();
+        ruler();
+        sections();
+        for (const CanalPlan& canal : plan_.canals) canal_plan(canal);
+        basis();
+    }
+
+  private:
+    void head() {
+        std::string right = letter_.date.empty() ? "" : escaped(letter_.date);
+        if (!letter_.patient.empty()) {
+            right += (right.empty() ? "" : "\n") + ("Patient: " + escaped(letter_.patient));
+        }
+        if (!letter_.practice.empty() || !right.empty()) {
+            paper_.letterhead(block(letter_.practice, true), right);
+        }
+        if (!letter_.recipient.empty()) paper_.paragraph(block(letter_.recipient, false), {}, 8);
+        paper_.heading("Working plan for " + tooth_title(plan_.tooth), 1);
+    }
+
+    void opening() {
+        if (!letter_.salutation.empty()) paper_.paragraph(escaped(letter_.salutation));
+        const std::size_t count = plan_.canals.size();
+        std::vector<std::string> names;
+        for (const CanalPlan& canal : plan_.canals) names.push_back(canal.canal);
+        const char* const numbers[] = {"No", "One", "Two", "Three", "Four", "Five", "Six"};
+        std::string text = count < 7 ? numbers[count] : std::to_string(count);
+        text += count == 1 ? " canal was found: " : " canals were found: ";
+        text += joined(names, ", ") +
+                ". Depths are counted in millimetres from the reference point on the "
+                "crown, the number that the stop on an instrument shows; set that point after any "
+                "reduction of "
+                "the occlusion. The figure after ± is one standard deviation.";
+        paper_.paragraph(escaped(text + " " + source()));
+    }
+
+    std::string source() const {
+        if (!plan_.tooth.scan)
+            return "The tooth's model was made by hand; no scan is recorded with it.";
+        const ScanFacts& scan = *plan_.tooth.scan;
+        std::string text = "The measurements come from a cone-beam scan with voxels of " +
+                           fixed(scan.voxel_mm.x(), 2) + " × " + fixed(scan.voxel_mm.y(), 2) +
+                           " × " + fixed(scan.voxel_mm.z(), 2) + " mm";
+        if (scan.sharpness_fwhm_mm > 0) {
+            text +=
+                " and a sharpness of " + fixed(scan.sharpness_fwhm_mm, 2) +
+                " mm; canals narrower than that are measured by their grey-value deficit, not seen";
+        }
+        return text + ".";
+    }
+
+    void findings() {
+        paper_.heading("Findings", 2);
+        paper_.table(findings_table(plan_));
+        for (const Canal& canal : plan_.tooth.canals) {
+            if (canal.joins) {
+                paper_.list_item("–", escaped(canal.name + " joins " + canal.joins->canal + " at " +
+                                              fixed(canal.joins->depth_mm, 1) + " mm."));
+            }
+            if (canal.leaves) {
+                paper_.list_item("–", escaped(canal.name + " divides off " + canal.leaves->canal +
+                                              " at " + fixed(canal.leaves->depth_mm, 1) + " mm."));
+            }
+        }
+        for (const std::string& finding : plan_.tooth.findings)
+            paper_.list_item("–", escaped(finding));
+    }
+
+    void summary() {
+        paper_.heading("Suggestion", 2);
+        paper_.table(summary_table(plan_));
+    }
+
+    void warnings() {
+        if (plan_.warnings.empty()) return;
+        paper_.heading("Take note", 2);
+        for (const PlanWarning& warning : plan_.warnings) {
+            std::string place = warning.canal.value_or("");
+            if (warning.depth_mm)
+                place += (place.empty() ? "at " : " at ") + fixed(*warning.depth_mm, 1) + " mm";
+            std::string text = place.empty() ? "" : "<b>" + escaped(place) + "</b>  ";
+            text += escaped(warning.text);
+            if (!warning.reason.empty()) {
+                text += " <span foreground=\"#5b6570\">" + escaped(warning.reason) + "</span>";
+            }
+            paper_.list_item("", text, {.size_pt = 8.6}, warning.severity);
+        }
+    }
+
+    void close() {
+        if (letter_.author.empty()) return;
+        paper_.space(4);
+        paper_.need(52);
+        paper_.paragraph(escaped(letter_.closing), {}, 20);
+        paper_.paragraph(escaped(letter_.author), {}, 2);
+        paper_.paragraph(
+            "Enclosed: depth ruler, sections, order of instruments, what the plan rests on.",
+            {.size_pt = 7.6, .colour = paper::quiet}, 4);
+    }
+
+    /// As many lanes to a page as fit, so that no lane is cut.
+    void ruler() {
+        std::vector<RulerLane> lanes = ruler_lanes(plan_);
+        bool first = true;
+        while (!lanes.empty()) {
+            const double heading_room = first ? 30 : 0, caption_room = 52;
+            std::size_t count = lanes.size();
+            // A ruler that would not fit below what is written starts on a page of its own.
+            const RulerDrawing all(lanes, paper_.width_pt());
+            if (all.height_pt() + heading_room + caption_room > paper_.room_pt()) paper_.new_page();
+            const double room = paper_.room_pt() - heading_room - caption_room;
+            while (count > 1 && all.height_to_pt(count - 1) > room) --count;
+            const RulerDrawing drawing(
+                std::vector<RulerLane>(lanes.begin(), lanes.begin() + std::ptrdiff_t(count)),
+                paper_.width_pt());
+            if (first) paper_.heading("Depth ruler", 2);
+            paper_.figure(drawing.height_pt(), escaped(drawing.caption()),
+                          [&](cairo_t* cr, double x, double y) { drawing.draw(cr, x, y); });
+            lanes.erase(lanes.begin(), lanes.begin() + std::ptrdiff_t(count));
+            first = false;
+        }
+    }
+
+    void sections() {
+        const auto frames = view_frames(plan_.tooth);
+        const SectionView views[2] = {SectionView(plan_.tooth, frames[0], scan_),
+                                      SectionView(plan_.tooth, frames[1], scan_)};
+        constexpr double gap = 14, names = 8.5 * name_rows, title = 12, tallest = 215,
+                         words_width = 128;
+        double scale = (paper_.width_pt() - words_width - 2 * gap) /
+                       (views[0].width_mm() + views[1].width_mm());
+        const double height_mm = std::max(views[0].height_mm(), views[1].height_mm());
+        scale = std::min(scale, tallest / height_mm);
+        const double height = height_mm * scale + title + names;
+        const std::string words =
+            std::string(scan_
+                            ? "From the scan, cut along a curved sheet through the centrelines of "
+                              "all canals, so "
+                              "that each is seen in full; between canals the sheet passes smoothly."
+                            : "Drawn from the tooth's model, not from the scan: the outline and "
+                              "the canals at "
+                              "their measured width, seen through.") +
+            "\n\nLines are the centrelines; a dot lies on each at every 5 mm of depth. Crown up.";
+        paper_.need(height + 34);
+        paper_.heading("Two sections", 2);
+        paper_.figure(height, "", [&](cairo_t* cr, double x, double y) {
+            for (int i = 0; i < 2; ++i) {
+                Text(cr, frames[std::size_t(i)].title, {.size_pt = 8}).draw(x, y - 1);
+                views[i].draw(cr, x, y + title, scale);
+                // The picture may be narrower than the words over it.
+                x += std::max(views[i].width_mm() * scale, 132.0) + gap;
+            }
+            Text(cr, words, {.size_pt = 7.6, .colour = paper::quiet}, words_width)
+                .draw(x, y + title);
+        });
+    }
+
+    void canal_plan(const CanalPlan& canal) {
+        const Table order = order_table(plan_, canal);
+        paper_.need(62 + (canal.order.empty() ? 0 : paper_.table_height_pt(order, 7.8)));
+        paper_.heading("Canal " + canal.canal + ", " + fixed(canal.depth_to_foramen_mm, 1) + " mm",
+                       2);
+        std::string text = canal.working_depth_why + " " + canal.smallest.sentence;
+        if (canal.final_size) text += " " + canal.final_size->why;
+        paper_.paragraph(escaped(text), {.size_pt = 8.6});
+        if (!canal.order.empty()) paper_.table(order, 7.8);
+        if (canal.recapitulation) {
+            paper_.paragraph(
+                "<b>Before filling:</b> " +
+                    escaped(device_name(plan_.tray, canal.recapitulation->device) + ", stop at " +
+                            fixed(canal.recapitulation->stop_setting_mm, 1) + " mm. " +
+                            canal.recapitulation->why),
+                {.size_pt = 8.6});
+        }
+        const Table passive = passive_table(plan_, canal);
+        if (!passive.rows.empty()) paper_.table(passive, 7.8);
+        for (const std::string& note : canal.notes)
+            paper_.list_item("–", escaped(note), {.size_pt = 8.6});
+    }
+
+    void basis() {
+        paper_.heading("What the plan rests on", 2);
+        if (!plan_.basis.empty()) paper_.table(basis_table(plan_), 7.4);
+        paper_.heading("Cautions", 2);
+        for (const std::string& caution : plan_.cautions) {
+            paper_.list_item("–", escaped(caution), {.size_pt = 8.2});
+        }
+    }
+
+    const Plan& plan_;
+    const Letter& letter_;
+    const Brick* scan_;
+    Paper& paper_;
+};
+
+PaperSettings settings_of(const Plan& plan, const Letter& letter) {
+    PaperSettings settings;
+    settings.title = "Working plan for " + tooth_title(plan.tooth);
+    settings.subject =
+        "Root canal working plan" + std::string(plan.invented ? ", invented data" : "");
+    settings.author = letter.author;
+    settings.foot = short_cautions;
+    if (plan.invented) settings.mark = "Invented data";
+    return settings;
+}
+
+}  // namespace
+
+Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan) {
+    if (ruler_lanes(plan).empty()) {
+        return fail(ErrorCode::BadInput, "the plan has no canal to write about", "plan",
+                    "make it from a tooth with at least one canal");
+    }
+    PaperSettings settings = settings_of(plan, letter);
+    // "Page 1 of 3" needs the number of pages, which only a first pass tells.
+    Paper trial(settings);
+    LetterWriter(plan, letter, scan, trial).write();
+    settings.page_count = trial.page();
+    trial.finish();
+    Paper paper(settings);
+    LetterWriter(plan, letter, scan, paper).write();
+    return paper.finish();
+}
+
+}  // namespace anfract

@@ -1,0 +1,196 @@
+#include "anfract/report/letter.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "poppler.h"
+#include "test_plans.h"
+
+namespace anfract {
+namespace {
+
+using ::testing::HasSubstr;
+using ::testing::Not;
+using testing::PdfFile;
+
+std::string written(const Plan& plan, const Letter& letter = invented_letter(),
+                    const Brick* scan = nullptr) {
+    const auto pdf = letter_pdf(plan, letter, scan);
+    EXPECT_TRUE(pdf) << pdf.error().sentence();
+    return pdf.value_or("");
+}
+
+const PdfFile& letter() {
+    static const PdfFile pdf(written(testing::plan()));
+    return pdf;
+}
+
+TEST(LetterPdf, SaysEveryCanalWithItsDepth) {
+    const std::string text = letter().run("pdftotext -layout", "-");
+    for (const CanalPlan& canal : testing::plan().canals) {
+        EXPECT_THAT(text, HasSubstr("Canal " + canal.canal));
+        char depth[16];
+        std::snprintf(depth, sizeof depth, "%.1f", canal.depth_to_foramen_mm);
+        EXPECT_THAT(text, HasSubstr(depth));
+    }
+    EXPECT_THAT(text, HasSubstr("lower left second molar"));
+}
+
+TEST(LetterPdf, CarriesTheCautionsAndTheMarkOnEveryPage) {
+    const std::string info = letter().run("pdfinfo");
+    const int pages = std::stoi(info.substr(info.find("Pages:") + 6));
+    EXPECT_GE(pages, 2);
+    EXPECT_LE(pages, 5);
+    for (int page = 1; page <= pages; ++page) {
+        const std::string number = std::to_string(page);
+        const std::string text = letter().run("pdftotext -f " + number + " -l " + number, "-");
+        EXPECT_THAT(text, HasSubstr("not a cleared medical device"));
+        EXPECT_THAT(text, HasSubstr("apex"));
+        EXPECT_THAT(text, HasSubstr("licensed clinician decides"));
+        EXPECT_THAT(text, HasSubstr("Invented data"));
+        EXPECT_THAT(text, HasSubstr("Page " + number + " of " + std::to_string(pages)));
+    }
+}
+
+TEST(LetterPdf, OnlyInventedDataAreMarkedSo) {
+    Plan plan = testing::plan();
+    plan.invented = false;
+    const PdfFile pdf(written(plan, Letter{}));
+    EXPECT_THAT(pdf.run("pdftotext", "-"), Not(HasSubstr("nvented")));
+}
+
+TEST(LetterPdf, IsTaggedAndTitledOnA4) {
+    const std::string info = letter().run("pdfinfo");
+    EXPECT_THAT(info, ::testing::ContainsRegex("Tagged: +yes"));
+    EXPECT_THAT(info, HasSubstr("Working plan for tooth 37"));
+    EXPECT_THAT(info, HasSubstr("A4"));
+    const std::string structure = letter().run("pdfinfo -struct");
+    for (const char* element : {"H1", "H2", "Table", "TR", "TH", "TD", "Figure", "Caption"}) {
+        EXPECT_THAT(structure, HasSubstr(element));
+    }
+}
+
+TEST(LetterPdf, EveryFontIsEmbeddedAndReadable) {
+    std::istringstream lines(letter().run("pdffonts"));
+    std::string line;
+    std::getline(lines, line);
+    const auto embedded = line.find("emb"), unicode = line.find("uni");
+    std::getline(lines, line);
+    int fonts = 0;
+    while (std::getline(lines, line)) {
+        EXPECT_EQ(line.substr(embedded, 3), "yes") << line;
+        EXPECT_EQ(line.substr(unicode, 3), "yes") << line;
+        ++fonts;
+    }
+    EXPECT_GE(fonts, 2);
+}
+
+TEST(LetterPdf, KeepsNamesInAnyScript) {
+    Letter letter = invented_letter();
+    const std::string names[] = {"Ελένη Παπαδοπούλου", "Зоя Ёлкина", "山田花子", "Nguyễn Thị Ngọc"};
+    letter.recipient = {names[0], names[1]};
+    letter.patient = names[2];
+    letter.author = names[3];
+    const PdfFile pdf(written(testing::plan(), letter));
+    const std::string text = pdf.run("pdftotext", "-");
+    for (const std::string& name : names) EXPECT_THAT(text, HasSubstr(name));
+    EXPECT_THAT(pdf.run("pdffonts"), Not(HasSubstr("Type 3")));
+}
+
+// Extraction of right-to-left text gives the letters in logical order, whatever order they were
+// drawn in.
+TEST(LetterPdf, KeepsNamesThatRunFromRightToLeft) {
+    Letter letter = invented_letter();
+    letter.patient = "ليلى";
+    letter.recipient = {"רחל"};
+    const PdfFile pdf(written(testing::plan(), letter));
+    const std::string text = pdf.run("pdftotext", "-");
+    EXPECT_THAT(text, HasSubstr("ليلى"));
+    EXPECT_THAT(text, HasSubstr("רחל"));
+}
+
+TEST(LetterPdf, MarkupInNamesStaysText) {
+    Letter letter = invented_letter();
+    letter.patient = "<b>A & B</b>";
+    const PdfFile pdf(written(testing::plan(), letter));
+    EXPECT_THAT(pdf.run("pdftotext", "-"), HasSubstr("<b>A & B</b>"));
+}
+
+/// No word may leave the page's margins, nor lie on another word.
+void expect_clean(const PdfFile& pdf) {
+    const auto words = testing::words_of(pdf);
+    ASSERT_GT(words.size(), 100u);
+    const double left = 55, right = 595.3 - 55, bottom = 841.9 - 25;
+    for (std::size_t i = 0; i < words.size(); ++i) {
+        const auto& a = words[i];
+        EXPECT_GE(a.x0, left) << a.text << " on page " << a.page;
+        EXPECT_LE(a.x1, right) << a.text << " on page " << a.page;
+        EXPECT_LE(a.y1, bottom) << a.text << " on page " << a.page;
+        for (std::size_t k = i + 1; k < words.size() && words[k].page == a.page; ++k) {
+            const auto& b = words[k];
+            const double wide = std::min(a.x1, b.x1) - std::max(a.x0, b.x0);
+            const double high = std::min(a.y1, b.y1) - std::max(a.y0, b.y0);
+            // A word's box has the font's full height, so neighbouring lines may overlap a little.
+            const double line = std::min(a.y1 - a.y0, b.y1 - b.y0);
+            EXPECT_FALSE(wide > 0.5 && high > 0.45 * line)
+                << a.text << " lies on " << b.text << " on page " << a.page << " at " << a.x0
+                << ", " << a.y0;
+        }
+    }
+}
+
+TEST(LetterPdf, NoWordLeavesThePageOrLiesOnAnother) { expect_clean(letter()); }
+
+TEST(LetterPdf, LongTextAndManyCanalsStayClean) {
+    Tooth tooth = testing::tooth();
+    tooth.findings.assign(
+        6,
+        "A sentence that goes on for quite a while, as findings do when there is much to say, and "
+        "then some more, with averyveryveryverylongwordthatnobodywouldwritebutsomeprogrammight.");
+    tooth.canals.push_back(
+        testing::canal("Middle mesial, uncertain", Vec3(1, 0, 21), Vec3(0, 1, 0), 6, 3, 70));
+    tooth.canals.push_back(testing::canal("DL", Vec3(-2, 3, 21), Vec3(0, 1, 0), 2, 4, 90));
+    Plan plan = testing::plan(tooth);
+    for (CanalPlan& canal : plan.canals) {
+        for (PlanStep& step : canal.order) step.why += " " + step.why + " " + step.why;
+    }
+    plan.warnings.assign(25, plan.warnings.front());
+    expect_clean(PdfFile(written(plan)));
+}
+
+TEST(LetterPdf, ScanIsShownWhenThereIsOne) {
+    Brick brick;
+    brick.geometry.size = {80, 80, 120};
+    brick.geometry.spacing_mm = Vec3(0.25, 0.25, 0.25);
+    brick.geometry.origin_P = Vec3(-10, -10, 4);
+    brick.grey.assign(brick.geometry.voxel_count(), 500);
+    for (std::size_t i = 0; i < brick.grey.size(); i += 3) brick.grey[i] = 1500;
+    const PdfFile with(written(testing::plan(), invented_letter(), &brick));
+    EXPECT_THAT(with.run("pdftotext", "-"), HasSubstr("From the scan"));
+    EXPECT_THAT(with.run("pdfimages -list"), HasSubstr("image"));
+    EXPECT_THAT(letter().run("pdftotext", "-"), HasSubstr("Drawn from the tooth's model"));
+}
+
+TEST(LetterPdf, RefusesAPlanWithoutCanals) {
+    const auto pdf = letter_pdf(Plan{}, Letter{});
+    ASSERT_FALSE(pdf);
+    EXPECT_EQ(pdf.error().code, ErrorCode::BadInput);
+}
+
+TEST(LetterFile, TakesWhatIsThereAndNamesWhatIsWrong) {
+    const auto letter = letter_from_json(
+        {{"format", "anfract.letter"}, {"version", 1}, {"patient", "P"}}, "letter.json");
+    ASSERT_TRUE(letter) << letter.error().sentence();
+    EXPECT_EQ(letter->patient, "P");
+    EXPECT_EQ(letter->salutation, "Dear colleague,");
+    const auto wrong = letter_from_json(
+        {{"format", "anfract.letter"}, {"version", 1}, {"practice", "one line"}}, "letter.json");
+    ASSERT_FALSE(wrong);
+    EXPECT_THAT(wrong.error().sentence(), HasSubstr("practice"));
+}
+
+}  // namespace
+}  // namespace anfract
