@@ -17,7 +17,7 @@ const std::vector<std::string> cautions{
 json vector_json(const Vec3& v) { return json::array({v.x(), v.y(), v.z()}); }
 
 /// A number without the digits that mean nothing.
-double tidy(double value, double unit) { return std::round(value / unit) * unit; }
+double tidy(double value, double per_unit) { return std::round(value * per_unit) / per_unit; }
 
 std::string line(const char* format, auto... values) {
     char text[256];
@@ -57,32 +57,31 @@ json survey_document(const OpenedScan& scan, const Survey& s) {
                    {{"contrast", nullptr},
                     {"index", 5},
                     {"visible", json::array()},
-                    {"half_maximum_limit_mm", s.half_maximum_limit_mm}}},
+                    {"half_maximum_limit_mm", tidy(s.half_maximum_limit_mm, 10000)}}},
                   {"verdict", s.verdict},
                   {"problems", scan.problems},
                   {"cautions", cautions}};
     if (s.noise) {
-        document["noise"] = {{"sd", tidy(s.noise->sd_grey, 0.01)},
-                             {"correlation_mm", tidy(s.noise->correlation_mm, 0.001)},
+        document["noise"] = {{"sd", tidy(s.noise->sd_grey, 100)},
+                             {"correlation_mm", tidy(s.noise->correlation_mm, 1000)},
                              {"samples", s.noise->samples}};
     }
     if (s.sharpness) {
-        document["sharpness"] = {{"fwhm_mm", tidy(s.sharpness->fwhm_mm, 0.0001)},
-                                 {"fwhm_sd_mm", tidy(s.sharpness->fwhm_sd_mm, 0.0001)},
-                                 {"contrast", tidy(s.sharpness->contrast_grey, 0.1)},
+        document["sharpness"] = {{"fwhm_mm", tidy(s.sharpness->fwhm_mm, 10000)},
+                                 {"fwhm_sd_mm", tidy(s.sharpness->fwhm_sd_mm, 10000)},
+                                 {"contrast", tidy(s.sharpness->contrast_grey, 10)},
                                  {"edges", s.sharpness->edges}};
     }
-    if (s.canal_contrast_grey > 0)
-        document["canals"]["contrast"] = tidy(s.canal_contrast_grey, 0.1);
+    if (s.canal_contrast_grey > 0) document["canals"]["contrast"] = tidy(s.canal_contrast_grey, 10);
     for (const TissueLevel& t : s.tissues) {
         document["tissues"].push_back({{"name", t.name},
-                                       {"grey", tidy(t.grey, 0.1)},
-                                       {"sd", tidy(t.sd_grey, 0.1)},
-                                       {"share", tidy(t.share, 0.0001)}});
+                                       {"grey", tidy(t.grey, 10)},
+                                       {"sd", tidy(t.sd_grey, 10)},
+                                       {"share", tidy(t.share, 10000)}});
     }
     for (const VisibleCanal& v : s.visible) {
         document["canals"]["visible"].push_back(
-            {{"length_mm", v.length_mm}, {"diameter_mm", tidy(v.diameter_mm, 0.001)}});
+            {{"length_mm", v.length_mm}, {"diameter_mm", tidy(v.diameter_mm, 1000)}});
     }
     return document;
 }
