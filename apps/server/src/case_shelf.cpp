@@ -61,8 +61,11 @@ Result<CaseRecord> CaseShelf::add(const Tooth& tooth, const std::string& scan,
     const json document = tooth_to_json(tooth);
     const std::string text = document.dump();
     // What could not be read back must not be stored.
-    if (auto checked = parse_document(text, "anfract.tooth", "tooth"); !checked)
-        return tl::unexpected(checked.error());
+    const auto readable =
+        parse_document(text, "anfract.tooth", "tooth").and_then([](const json& parsed) {
+            return tooth_from_json(parsed, "tooth");
+        });
+    if (!readable) return tl::unexpected(readable.error());
     const CaseRecord record{new_id(), scan, tooth.fdi, label, tooth.invented, utc_now()};
     if (auto added = add_entry(directory_.cases() / record.id,
                                {{"case.json", to_json(record).dump(1)}, {"tooth.json", text}});

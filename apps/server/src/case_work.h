@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <memory>
 #include <mutex>
@@ -7,7 +8,9 @@
 #include <string>
 
 #include "anfract/base/result.h"
+#include "anfract/passage/lumen.h"
 #include "anfract/tooth/tooth.h"
+#include "tray_shelf.h"
 
 namespace anfract::server {
 
@@ -23,6 +26,28 @@ struct CaseRecord {
 
 nlohmann::json to_json(const CaseRecord& record);
 
+/// Something that is computed once for each state of what it depends on. Who asks while it is being
+/// computed waits.
+template <class T>
+class Remembered {
+  public:
+    template <class Make>
+    Result<std::shared_ptr<const T>> get(std::uint64_t state, const Make& make) {
+        const std::lock_guard lock(mutex_);
+        if (value_ && state_ == state) return value_;
+        Result<T> made = make();
+        if (!made) return tl::unexpected(made.error());
+        state_ = state;
+        value_ = std::make_shared<const T>(std::move(*made));
+        return value_;
+    }
+
+  private:
+    std::mutex mutex_;
+    std::uint64_t state_ = 0;
+    std::shared_ptr<const T> value_;
+};
+
 /// An open case: its tooth, and what was computed from it so far. All members may be called from
 /// any thread.
 class CaseWork {
@@ -35,6 +60,21 @@ class CaseWork {
     const CaseRecord record;
     const Tooth tooth;
     const nlohmann::json document;  ///< the anfract.tooth document
+
+    /// The passage of one canal. Errors: NotFound, BadInput.
+    Result<std::shared_ptr<const Lumen>> lumen(const std::string& canal);
+
+    /// The anfract.measures document as text.
+    Result<std::shared_ptr<const std::string>> measures();
+
+    /// The anfract.passages document as text: every device of the tray in every canal, without
+    /// profiles. What does not converge is left out and named under `left_out`.
+    Result<std::shared_ptr<const std::string>> passages(const TrayNow& tray);
+
+  private:
+    std::mutex lumen_mutex_;
+    std::map<std::string, std::shared_ptr<const Lumen>> lumens_;
+    Remembered<std::string> measures_, passages_;
 };
 
 }  // namespace anfract::server

@@ -96,7 +96,7 @@ std::vector<std::string> ids_below(const fs::path& parent) {
 }
 
 Result<void> add_entry(const fs::path& entry, const std::vector<NewFile>& files,
-                       const fs::path& file_to_move, const std::string& moved_name) {
+                       const fs::path& file_to_move) {
     const fs::path draft = entry.parent_path() / (".new-" + entry.filename().string());
     if (auto made = make_private_folder(draft); !made) return made;
     std::error_code error;
@@ -110,14 +110,14 @@ Result<void> add_entry(const fs::path& entry, const std::vector<NewFile>& files,
             return give_up(written);
     }
     if (!file_to_move.empty()) {
-        fs::rename(file_to_move, draft / moved_name, error);
+        fs::rename(file_to_move, draft / file_to_move.filename(), error);
         if (error)
             return give_up(
                 refuse("cannot be moved into place", error.value(), entry, "check the disk"));
     }
     fs::rename(draft, entry, error);
     if (error) {
-        if (!file_to_move.empty()) fs::rename(draft / moved_name, file_to_move, error);
+        if (!file_to_move.empty()) fs::rename(draft / file_to_move.filename(), file_to_move, error);
         return give_up(refuse("cannot be put into place", error.value(), entry, "check the disk"));
     }
     return {};

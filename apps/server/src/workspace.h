@@ -7,7 +7,9 @@
 #include "case_shelf.h"
 #include "data_directory.h"
 #include "job_queue.h"
+#include "scan_shelf.h"
 #include "tray_shelf.h"
+#include "upload_shelf.h"
 
 namespace anfract::server {
 
@@ -17,13 +19,18 @@ struct Workspace {
     std::unique_ptr<DataDirectory> directory;
     std::unique_ptr<TrayShelf> tray;
     std::unique_ptr<CaseShelf> cases;
-    std::unique_ptr<JobQueue> jobs;
+    std::unique_ptr<ScanShelf> scans;
+    std::unique_ptr<UploadShelf> uploads;
+    std::unique_ptr<JobQueue> jobs;  ///< last, so that it ends before what its jobs use
 };
 
 // One function per group of routes of docs/http-api.md.
 void add_about_routes(http::Router& router);
 void add_job_routes(http::Router& router, Workspace& workspace);
+void add_scan_routes(http::Router& router, Workspace& workspace);
+void add_trace_routes(http::Router& router, Workspace& workspace);
 void add_case_routes(http::Router& router, Workspace& workspace);
+void add_reading_routes(http::Router& router, Workspace& workspace);
 void add_tray_routes(http::Router& router, Workspace& workspace);
 void add_page(http::Router& router, const Workspace& workspace);
 

@@ -30,8 +30,11 @@ class RunningServer final : public WorkspaceServer {
 http::Router routes_of(Workspace& workspace) {
     http::Router router;
     add_about_routes(router);
+    add_scan_routes(router, workspace);
+    add_trace_routes(router, workspace);
     add_job_routes(router, workspace);
     add_case_routes(router, workspace);
+    add_reading_routes(router, workspace);
     add_tray_routes(router, workspace);
     add_page(router, workspace);
     return router;
@@ -41,7 +44,6 @@ http::Router routes_of(Workspace& workspace) {
 
 Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptions& options,
                                                                 const Progress& progress) {
-    (void)progress;
     auto workspace = std::make_unique<Workspace>();
     workspace->options = options;
     auto directory = DataDirectory::open(options.data);
@@ -51,6 +53,13 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
     if (!tray) return tl::unexpected(tray.error());
     workspace->tray = std::move(*tray);
     workspace->cases = std::make_unique<CaseShelf>(*workspace->directory);
+    workspace->scans =
+        std::make_unique<ScanShelf>(*workspace->directory, options.scan_memory_bytes);
+    workspace->uploads = std::make_unique<UploadShelf>(*workspace->directory);
+    for (const std::filesystem::path& path : options.open) {
+        if (auto added = workspace->scans->add(path, "", progress); !added)
+            return tl::unexpected(added.error());
+    }
     workspace->jobs = std::make_unique<JobQueue>(options.running_jobs);
 
     http::ServerOptions http_options;

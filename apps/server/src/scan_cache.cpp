@@ -1,17 +1,17 @@
-#include "volume_cache.h"
+#include "scan_cache.h"
 
 #include <algorithm>
 
 namespace anfract::server {
 namespace {
 
-std::size_t bytes_of(const SharedVolume& volume) {
-    return volume->voxels.size() * sizeof(volume->voxels[0]) + 1;
+std::size_t bytes_of(const SharedScan& scan) {
+    return scan->volume.voxels.size() * sizeof(scan->volume.voxels[0]) + 1;
 }
 
 }  // namespace
 
-Result<SharedVolume> VolumeCache::get(const std::string& id, const Loader& load) {
+Result<SharedScan> ScanCache::get(const std::string& id, const Loader& load) {
     std::promise<Outcome> promise;
     {
         std::unique_lock lock(mutex_);
@@ -26,8 +26,8 @@ Result<SharedVolume> VolumeCache::get(const std::string& id, const Loader& load)
     Outcome outcome =
         fail(ErrorCode::Io, "there is not enough memory for this scan", id, "close other programs");
     try {
-        Result<Volume> loaded = load();
-        outcome = loaded ? Outcome(std::make_shared<const Volume>(std::move(*loaded)))
+        Result<OpenedScan> loaded = load();
+        outcome = loaded ? Outcome(std::make_shared<const OpenedScan>(std::move(*loaded)))
                          : Outcome(tl::unexpected(loaded.error()));
     } catch (const std::bad_alloc&) {
         // said above
@@ -37,10 +37,10 @@ Result<SharedVolume> VolumeCache::get(const std::string& id, const Loader& load)
     return outcome;
 }
 
-void VolumeCache::put(const std::string& id, SharedVolume volume) {
-    const std::size_t bytes = bytes_of(volume);
+void ScanCache::put(const std::string& id, SharedScan scan) {
+    const std::size_t bytes = bytes_of(scan);
     std::promise<Outcome> promise;
-    promise.set_value(std::move(volume));
+    promise.set_value(std::move(scan));
     {
         const std::lock_guard lock(mutex_);
         if (find(id) != entries_.end()) return;
@@ -49,25 +49,25 @@ void VolumeCache::put(const std::string& id, SharedVolume volume) {
     settle(id, bytes);
 }
 
-void VolumeCache::forget(const std::string& id) {
+void ScanCache::forget(const std::string& id) {
     const std::lock_guard lock(mutex_);
     if (const auto found = find(id); found != entries_.end()) entries_.erase(found);
 }
 
-std::size_t VolumeCache::held_bytes() const {
+std::size_t ScanCache::held_bytes() const {
     const std::lock_guard lock(mutex_);
     std::size_t sum = 0;
     for (const Entry& entry : entries_) sum += entry.bytes;
     return sum;
 }
 
-std::list<VolumeCache::Entry>::iterator VolumeCache::find(const std::string& id) {
+std::list<ScanCache::Entry>::iterator ScanCache::find(const std::string& id) {
     return std::find_if(entries_.begin(), entries_.end(),
                         [&](const Entry& entry) { return entry.id == id; });
 }
 
 /// Notes the size of a scan that has arrived and makes room, but never drops that scan itself.
-void VolumeCache::settle(const std::string& id, std::size_t bytes) {
+void ScanCache::settle(const std::string& id, std::size_t bytes) {
     const std::lock_guard lock(mutex_);
     const auto arrived = find(id);
     if (arrived == entries_.end()) return;

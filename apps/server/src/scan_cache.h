@@ -9,28 +9,28 @@
 #include <string>
 
 #include "anfract/base/result.h"
-#include "anfract/scan/volume.h"
+#include "anfract/scan/read_scan.h"
 
 namespace anfract::server {
 
-using SharedVolume = std::shared_ptr<const Volume>;
+using SharedScan = std::shared_ptr<const OpenedScan>;
 
 /// Scans in memory. Those not looked at for the longest time are forgotten when all together take
 /// more than the limit; a scan that is being worked on stays alive with its user. A scan asked for
 /// twice at the same time is loaded once.
-class VolumeCache {
+class ScanCache {
   public:
-    using Loader = std::function<Result<Volume>()>;
+    using Loader = std::function<Result<OpenedScan>()>;
 
-    explicit VolumeCache(std::size_t limit_bytes) : limit_bytes_(limit_bytes) {}
+    explicit ScanCache(std::size_t limit_bytes) : limit_bytes_(limit_bytes) {}
 
-    Result<SharedVolume> get(const std::string& id, const Loader& load);
-    void put(const std::string& id, SharedVolume volume);
+    Result<SharedScan> get(const std::string& id, const Loader& load);
+    void put(const std::string& id, SharedScan scan);
     void forget(const std::string& id);
     std::size_t held_bytes() const;
 
   private:
-    using Outcome = Result<SharedVolume>;
+    using Outcome = Result<SharedScan>;
     struct Entry {
         std::string id;
         std::shared_future<Outcome> outcome;

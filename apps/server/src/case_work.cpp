@@ -1,0 +1,71 @@
+#include "case_work.h"
+
+#include <optional>
+#include <vector>
+
+#include "anfract/base/parallel.h"
+#include "anfract/passage/passage_file.h"
+#include "anfract/passage/rehearse.h"
+#include "anfract/tooth/measures.h"
+#include "anfract/tooth/measures_json.h"
+
+namespace anfract::server {
+using nlohmann::json;
+
+Result<std::shared_ptr<const Lumen>> CaseWork::lumen(const std::string& canal) {
+    const Canal* const found = tooth.find(canal);
+    if (found == nullptr) {
+        return fail(ErrorCode::NotFound, "there is no canal '" + canal + "' in this case", "canal",
+                    "choose one of the tooth's canals");
+    }
+    const std::lock_guard lock(lumen_mutex_);
+    std::shared_ptr<const Lumen>& kept = lumens_[canal];
+    if (!kept) {
+        Result<Lumen> made = lumen_of(*found);
+        if (!made) return tl::unexpected(made.error());
+        kept = std::make_shared<const Lumen>(std::move(*made));
+    }
+    return kept;
+}
+
+Result<std::shared_ptr<const std::string>> CaseWork::measures() {
+    return measures_.get(1, [&]() -> Result<std::string> {
+        const auto measured = measure(tooth);
+        if (!measured) return tl::unexpected(measured.error());
+        return measures_to_json(tooth, *measured).dump();
+    });
+}
+
+Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now) {
+    return passages_.get(now.revision, [&]() -> Result<std::string> {
+        std::vector<std::shared_ptr<const Lumen>> lumens;
+        for (const Canal& canal : tooth.canals) {
+            const auto one = lumen(canal.name);
+            if (!one) return tl::unexpected(one.error());
+            lumens.push_back(*one);
+        }
+        const std::vector<Device>& devices = now.tray.devices;
+        std::vector<std::optional<Result<Passage>>> tried(lumens.size() * devices.size());
+        parallel_for(tried.size(), 0, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t i = begin; i < end; ++i) {
+                tried[i] = rehearse(*lumens[i / devices.size()], devices[i % devices.size()]);
+            }
+        });
+        std::vector<Passage> passages;
+        json left_out = json::array();
+        for (std::size_t i = 0; i < tried.size(); ++i) {
+            if (*tried[i]) {
+                passages.push_back(std::move(**tried[i]));
+            } else {
+                left_out.push_back({{"canal", lumens[i / devices.size()]->canal},
+                                    {"device", devices[i % devices.size()].id},
+                                    {"sentence", tried[i]->error().sentence()}});
+            }
+        }
+        json answer = passages_to_json(passages, tooth.fdi, false);
+        if (!left_out.empty()) answer["left_out"] = left_out;
+        return answer.dump();
+    });
+}
+
+}  // namespace anfract::server

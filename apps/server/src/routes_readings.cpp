@@ -1,0 +1,97 @@
+#include <nlohmann/json.hpp>
+
+#include "anfract/http/problem.h"
+#include "anfract/passage/passage_file.h"
+#include "anfract/passage/rehearse.h"
+#include "request_json.h"
+#include "workspace.h"
+
+namespace anfract::server {
+using nlohmann::json;
+
+namespace {
+
+/// What is asked of one device in one canal.
+struct Rehearsal {
+    std::string canal, device;
+    RehearsalOptions how;
+    std::optional<double> tip_depth_mm;
+};
+
+Result<Rehearsal> rehearsal_of(const http::Request& request) {
+    const Result<json> body = object_of(request);
+    if (!body) return tl::unexpected(body.error());
+    Rehearsal wanted;
+    const auto canal = text_of(*body, "canal"), device = text_of(*body, "device");
+    if (!canal) return tl::unexpected(canal.error());
+    if (!device) return tl::unexpected(device.error());
+    wanted.canal = *canal;
+    wanted.device = *device;
+    const auto access = optional_text(*body, "access");
+    if (!access) return tl::unexpected(access.error());
+    if (*access && **access != "axial" && **access != "straight") {
+        return fail(ErrorCode::BadInput, "is neither axial nor straight", "access",
+                    "give one of them");
+    }
+    wanted.how.access = *access == "straight" ? Access::Straight : Access::Axial;
+    const auto friction = optional_number(*body, "friction"),
+               tip = optional_number(*body, "tip_depth_mm");
+    if (!friction) return tl::unexpected(friction.error());
+    if (!tip) return tl::unexpected(tip.error());
+    if (*friction && (**friction < 0 || **friction > 2)) {
+        return fail(ErrorCode::BadInput, "is not from 0 to 2", "friction",
+                    "give a Coulomb coefficient such as 0.2");
+    }
+    wanted.how.friction = friction->value_or(wanted.how.friction);
+    wanted.tip_depth_mm = *tip;
+    return wanted;
+}
+
+http::Response post_rehearse(Workspace& workspace, const http::Request& request) {
+    const auto work = workspace.cases->find(request.parameters.at("id"));
+    if (!work) return http::problem(work.error());
+    const Result<Rehearsal> wanted = rehearsal_of(request);
+    if (!wanted) return http::problem(wanted.error());
+    const auto lumen = (*work)->lumen(wanted->canal);
+    if (!lumen) return http::problem(lumen.error());
+    const std::shared_ptr<const TrayNow> tray = workspace.tray->now();
+    const Device* const device = tray->tray.find(wanted->device);
+    if (device == nullptr) {
+        return http::problem({ErrorCode::NotFound,
+                              "there is no device '" + wanted->device + "' in the tray", "device",
+                              "choose one of the tray's devices"});
+    }
+    const Result<Passage> passage =
+        wanted->tip_depth_mm ? hold_at(**lumen, *device, *wanted->tip_depth_mm, wanted->how)
+                             : rehearse(**lumen, *device, wanted->how);
+    return passage ? json_response(200, passage_to_json(*passage, true))
+                   : http::problem(passage.error());
+}
+
+/// A document that is kept as text is sent without copying it.
+http::Response document_response(const Result<std::shared_ptr<const std::string>>& text) {
+    if (!text) return http::problem(text.error());
+    http::Response response = http::respond(200, "application/json", "");
+    response.shared_body = *text;
+    return response;
+}
+
+}  // namespace
+
+void add_reading_routes(http::Router& router, Workspace& workspace) {
+    router.add("GET", "/api/cases/{id}/measures", [&workspace](http::Request& request) {
+        const auto work = workspace.cases->find(request.parameters.at("id"));
+        return work ? document_response((*work)->measures()) : http::problem(work.error());
+    });
+    router.add("GET", "/api/cases/{id}/passages", [&workspace](http::Request& request) {
+        const auto work = workspace.cases->find(request.parameters.at("id"));
+        return work ? document_response((*work)->passages(*workspace.tray->now()))
+                    : http::problem(work.error());
+    });
+    router.add(
+        "POST", "/api/cases/{id}/rehearse",
+        [&workspace](http::Request& request) { return post_rehearse(workspace, request); },
+        http::BodyRule::json());
+}
+
+}  // namespace anfract::server
