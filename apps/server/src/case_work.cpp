@@ -6,6 +6,8 @@
 #include "anfract/base/parallel.h"
 #include "anfract/passage/passage_file.h"
 #include "anfract/passage/rehearse.h"
+#include "anfract/plan/make_plan.h"
+#include "anfract/plan/plan_file.h"
 #include "anfract/tooth/measures.h"
 #include "anfract/tooth/measures_json.h"
 
@@ -65,6 +67,19 @@ Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now
         json answer = passages_to_json(passages, tooth.fdi, false);
         if (!left_out.empty()) answer["left_out"] = left_out;
         return answer.dump();
+    });
+}
+
+Result<std::shared_ptr<const Plan>> CaseWork::plan(const TrayNow& now, const Progress& progress) {
+    return plan_.get(now.revision, [&] { return make_plan(tooth, now.tray, {}, progress); });
+}
+
+Result<std::shared_ptr<const std::string>> CaseWork::plan_document(const TrayNow& now,
+                                                                   const Progress& progress) {
+    return plan_document_.get(now.revision, [&]() -> Result<std::string> {
+        const auto made = plan(now, progress);
+        if (!made) return tl::unexpected(made.error());
+        return plan_to_json(**made).dump();
     });
 }
 

@@ -7,8 +7,10 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "anfract/base/progress.h"
 #include "anfract/base/result.h"
 #include "anfract/passage/lumen.h"
+#include "anfract/plan/plan.h"
 #include "anfract/tooth/tooth.h"
 #include "tray_shelf.h"
 
@@ -71,10 +73,18 @@ class CaseWork {
     /// profiles. What does not converge is left out and named under `left_out`.
     Result<std::shared_ptr<const std::string>> passages(const TrayNow& tray);
 
+    /// The working plan with that tray. @param progress  cancels it
+    Result<std::shared_ptr<const Plan>> plan(const TrayNow& tray, const Progress& progress);
+
+    /// The same as the text of its anfract.plan document.
+    Result<std::shared_ptr<const std::string>> plan_document(const TrayNow& tray,
+                                                             const Progress& progress);
+
   private:
     std::mutex lumen_mutex_;
     std::map<std::string, std::shared_ptr<const Lumen>> lumens_;
-    Remembered<std::string> measures_, passages_;
+    Remembered<std::string> measures_, passages_, plan_document_;
+    Remembered<Plan> plan_;
 };
 
 }  // namespace anfract::server

@@ -88,6 +88,12 @@ void add_reading_routes(http::Router& router, Workspace& workspace) {
         return work ? document_response((*work)->passages(*workspace.tray->now()))
                     : http::problem(work.error());
     });
+    router.add("GET", "/api/cases/{id}/plan", [&workspace](http::Request& request) {
+        const auto work = workspace.cases->find(request.parameters.at("id"));
+        if (!work) return http::problem(work.error());
+        return document_response(
+            (*work)->plan_document(*workspace.tray->now(), workspace.stopping));
+    });
     router.add(
         "POST", "/api/cases/{id}/rehearse",
         [&workspace](http::Request& request) { return post_rehearse(workspace, request); },

@@ -34,7 +34,7 @@ http::Response open_where_it_lies(Workspace& workspace, const json& body,
                                   const std::string& series_uid) {
     const Result<std::string> path = text_of(body, "path");
     if (!path) return http::problem(path.error());
-    const auto added = workspace.scans->add(*path, series_uid, Progress());
+    const auto added = workspace.scans->add(*path, series_uid, workspace.stopping);
     if (!added) return refuse_scan(added.error(), *path, series_uid, "");
     return json_response(201, to_json(*added));
 }
@@ -42,7 +42,7 @@ http::Response open_where_it_lies(Workspace& workspace, const json& body,
 http::Response take_upload(Workspace& workspace, const WaitingUpload& upload,
                            const std::string& series_uid) {
     const auto added =
-        workspace.scans->add_upload(upload.file, upload.name, series_uid, Progress());
+        workspace.scans->add_upload(upload.file, upload.name, series_uid, workspace.stopping);
     if (added) {
         workspace.uploads->forget(upload.id);
         return json_response(201, to_json(*added));
@@ -108,7 +108,7 @@ Result<BrickWish> wish_of(const http::Request& request) {
 http::Response get_brick(Workspace& workspace, const http::Request& request) {
     const Result<BrickWish> wish = wish_of(request);
     if (!wish) return http::problem(wish.error());
-    const auto scan = workspace.scans->open(request.parameters.at("id"), Progress());
+    const auto scan = workspace.scans->open(request.parameters.at("id"), workspace.stopping);
     if (!scan) return http::problem(scan.error());
     Result<BrickBytes> brick = cut_brick((*scan)->volume, *wish);
     if (!brick) return http::problem(brick.error());
@@ -121,7 +121,7 @@ http::Response get_brick(Workspace& workspace, const http::Request& request) {
 http::Response get_scan(Workspace& workspace, const std::string& id) {
     const auto record = workspace.scans->find(id);
     if (!record) return http::problem(record.error());
-    Result<json> survey = workspace.scans->survey(id, Progress());
+    Result<json> survey = workspace.scans->survey(id, workspace.stopping);
     if (!survey) return http::problem(survey.error());
     json body = to_json(*record);
     body["survey"] = std::move(*survey);

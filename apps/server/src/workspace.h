@@ -2,6 +2,7 @@
 
 #include <memory>
 
+#include "anfract/base/progress.h"
 #include "anfract/http/router.h"
 #include "anfract/server/workspace_server.h"
 #include "case_shelf.h"
@@ -16,6 +17,7 @@ namespace anfract::server {
 /// Everything the routes work on. Outlives the server, whose handlers refer to it.
 struct Workspace {
     ServeOptions options;
+    Progress stopping;  ///< cancelled when the server stops, for what handlers compute
     std::unique_ptr<DataDirectory> directory;
     std::unique_ptr<TrayShelf> tray;
     std::unique_ptr<CaseShelf> cases;

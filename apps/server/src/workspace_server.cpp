@@ -17,6 +17,7 @@ class RunningServer final : public WorkspaceServer {
     std::uint16_t port() const override { return server_->port(); }
 
     void stop() override {
+        workspace_->stopping.cancel();
         // Jobs first: their listeners then still learn that they were cancelled.
         workspace_->jobs->stop();
         server_->stop();

@@ -39,6 +39,25 @@ TEST_F(ReadingsTest, GivesEveryDeviceInEveryCanal) {
     }
 }
 
+TEST_F(ReadingsTest, PlansACaseOnceForEachTray) {
+    const json plan = json_of(200, "GET", case_ + "/plan");
+    EXPECT_EQ(plan["format"], "anfract.plan");
+    EXPECT_EQ(plan["invented"], true);
+    EXPECT_FALSE(plan["cautions"].empty());
+    ASSERT_EQ(plan["canals"].size(), 1u);
+    const auto begin = std::chrono::steady_clock::now();
+    EXPECT_EQ(json_of(200, "GET", case_ + "/plan"), plan);
+    // Kept, not made again: reading it takes milliseconds where making it takes a good part of a
+    // second.
+    EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::milliseconds(300));
+    json tray = plan["tray"];
+    tray["devices"].erase(tray["devices"].size() - 1);
+    json_of(200, "PUT", "/api/tray", tray.dump());
+    EXPECT_EQ(json_of(200, "GET", case_ + "/plan")["tray"]["devices"].size(),
+              tray["devices"].size());
+    refuses(404, "GET", "/api/cases/0123456789abcdef/plan");
+}
+
 TEST_F(ReadingsTest, FollowsTheTray) {
     json_of(200, "GET", case_ + "/passages");
     json tray = json_of(200, "GET", "/api/tray");

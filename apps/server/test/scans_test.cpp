@@ -244,7 +244,7 @@ TEST_F(TracesTest, LeadsFromAClickToACase) {
     EXPECT_EQ(json_of(200, "GET", "/api/scans/" + scan_), surveyed);  // the stored one
 
     const std::string job = start_trace();
-    const std::string heard = events(job, "event: done");
+    const std::string heard = events(job, "event: done\ndata: {\"case\":\"");
     ASSERT_THAT(heard, HasSubstr("event: progress\ndata: {\"fraction\":"));
     ASSERT_THAT(heard, HasSubstr("event: done\ndata: {\"case\":\""));
     // A listener that comes back late gets the end at once.
