@@ -7,18 +7,20 @@
 namespace anfract {
 namespace {
 
-/// First to one-past-last index of the points the fit at point `i` uses.
+/// First to one-past-last index of the points the fit at point `i` uses. With `lent`, what an end
+/// of the chain cuts off on one side is added on the other.
 std::pair<std::size_t, std::size_t> window_of(const std::vector<double>& arc_mm, std::size_t i,
-                                              const CurveFit& fit) {
+                                              const CurveFit& fit, bool lent) {
     const auto least = static_cast<std::size_t>(std::max(fit.least_neighbours, 1));
+    const double w = fit.half_window_mm;
+    const double before_mm = w + (lent ? std::max(0.0, w - (arc_mm.back() - arc_mm[i])) : 0.0);
+    const double after_mm = w + (lent ? std::max(0.0, w - (arc_mm[i] - arc_mm.front())) : 0.0);
     std::size_t first = i;
     std::size_t last = i + 1;
-    while (first > 0 &&
-           (arc_mm[i] - arc_mm[first - 1] <= fit.half_window_mm || i - first < least)) {
+    while (first > 0 && (arc_mm[i] - arc_mm[first - 1] <= before_mm || i - first < least)) {
         --first;
     }
-    while (last < arc_mm.size() &&
-           (arc_mm[last] - arc_mm[i] <= fit.half_window_mm || last - 1 - i < least)) {
+    while (last < arc_mm.size() && (arc_mm[last] - arc_mm[i] <= after_mm || last - 1 - i < least)) {
         ++last;
     }
     // A cubic wants more than four points to smooth at all: near an end the other side lends them.
@@ -26,6 +28,11 @@ std::pair<std::size_t, std::size_t> window_of(const std::vector<double>& arc_mm,
     while (last - first < wanted && first > 0) --first;
     while (last - first < wanted && last < arc_mm.size()) ++last;
     return {first, last};
+}
+
+bool near_end(const std::vector<double>& arc_mm, std::size_t i, const CurveFit& fit) {
+    const double end = std::min(arc_mm[i] - arc_mm.front(), arc_mm.back() - arc_mm[i]);
+    return end < 0.5 * fit.half_window_mm;
 }
 
 double tricube(double u) {
@@ -50,11 +57,11 @@ struct FitRows {
     double reach_mm = 0;
 };
 
-FitRows rows_about(const Polyline& chain, std::size_t i, const CurveFit& fit) {
+FitRows rows_about(const Polyline& chain, std::size_t i, const CurveFit& fit, int degree) {
     const auto& arc_mm = chain.arc_mm();
-    const auto [first, last] = window_of(arc_mm, i, fit);
+    const auto [first, last] = window_of(arc_mm, i, fit, degree < 3);
     const auto count = static_cast<Eigen::Index>(last - first);
-    const Eigen::Index terms = std::min<Eigen::Index>(4, count);
+    const Eigen::Index terms = std::min<Eigen::Index>(degree + 1, count);
     FitRows rows{Eigen::MatrixXd(count, terms), Eigen::MatrixXd(count, 3), Eigen::VectorXd(count)};
     // A little beyond the farthest point, so that its weight is not zero.
     rows.reach_mm = 1.01 * std::max(arc_mm[i] - arc_mm[first], arc_mm[last - 1] - arc_mm[i]);
@@ -72,8 +79,8 @@ FitRows rows_about(const Polyline& chain, std::size_t i, const CurveFit& fit) {
     return rows;
 }
 
-LocalCubic local_cubic(const Polyline& chain, std::size_t i, const CurveFit& fit) {
-    const FitRows rows = rows_about(chain, i, fit);
+LocalCubic local_cubic(const Polyline& chain, std::size_t i, const CurveFit& fit, int degree = 3) {
+    const FitRows rows = rows_about(chain, i, fit, degree);
     const Eigen::Index terms = rows.design.cols();
     const auto factors = rows.design.colPivHouseholderQr();
     LocalCubic cubic;
@@ -104,34 +111,69 @@ double median(std::vector<double> values) {
     return *middle;
 }
 
+/// `scatter_mm` of the points turns the gain of the fit into a standard deviation.
+CurvePoint curve_point(const LocalCubic& cubic, double scatter_mm, const CurveFit& fit) {
+    const Vec3 first = cubic.coefficients.row(1);
+    const Vec3 second = 2.0 * cubic.coefficients.row(2).transpose();
+    const Vec3 third = 6.0 * cubic.coefficients.row(3).transpose();
+    CurvePoint point;
+    point.tangent = first.normalized();
+    point.curvature_per_mm =
+        (second - second.dot(point.tangent) * point.tangent) / first.squaredNorm();
+    const Vec3 binormal = first.cross(second);
+    if (point.curvature() > fit.straight_per_mm) {
+        point.torsion_per_mm = binormal.dot(third) / binormal.squaredNorm();
+    }
+    point.curvature_sd_per_mm = scatter_mm * cubic.second_gain_per_mm2 / first.squaredNorm();
+    return point;
+}
+
+std::vector<LocalCubic> local_cubics(const Polyline& chain, const CurveFit& fit) {
+    std::vector<LocalCubic> cubics;
+    cubics.reserve(chain.points().size());
+    for (std::size_t i = 0; i < chain.points().size(); ++i) {
+        cubics.push_back(local_cubic(chain, i, fit));
+    }
+    return cubics;
+}
+
+/// One scatter for the whole chain: a kink that no cubic follows does not move the median.
+double scatter_of(const std::vector<LocalCubic>& cubics) {
+    std::vector<double> scatter_mm2;
+    for (const LocalCubic& cubic : cubics) scatter_mm2.push_back(cubic.scatter_mm2);
+    return scatter_mm2.empty() ? 0.0 : std::sqrt(median(std::move(scatter_mm2)));
+}
+
 }  // namespace
 
 std::vector<CurvePoint> curve_derivatives(const Polyline& chain, const CurveFit& fit) {
+    const std::vector<LocalCubic> cubics = local_cubics(chain, fit);
+    const double scatter = scatter_of(cubics);
     std::vector<CurvePoint> result;
-    std::vector<double> scatter_mm2;
-    result.reserve(chain.points().size());
-    for (std::size_t i = 0; i < chain.points().size(); ++i) {
-        const LocalCubic cubic = local_cubic(chain, i, fit);
-        const Vec3 first = cubic.coefficients.row(1);
-        const Vec3 second = 2.0 * cubic.coefficients.row(2).transpose();
-        const Vec3 third = 6.0 * cubic.coefficients.row(3).transpose();
-        CurvePoint point;
-        point.tangent = first.normalized();
-        point.curvature_per_mm =
-            (second - second.dot(point.tangent) * point.tangent) / first.squaredNorm();
-        const Vec3 binormal = first.cross(second);
-        if (point.curvature() > fit.straight_per_mm) {
-            point.torsion_per_mm = binormal.dot(third) / binormal.squaredNorm();
+    result.reserve(cubics.size());
+    for (std::size_t i = 0; i < cubics.size(); ++i) {
+        CurvePoint point = curve_point(cubics[i], scatter, fit);
+        // One-sided cubics make wild curvature of scatter; a quadratic, though biased, does not.
+        if (near_end(chain.arc_mm(), i, fit) && point.curvature_sd_per_mm > fit.end_sd_per_mm) {
+            point = curve_point(local_cubic(chain, i, fit, 2), scatter, fit);
         }
-        // Still to be multiplied by the scatter, once that is known.
-        point.curvature_sd_per_mm = cubic.second_gain_per_mm2 / first.squaredNorm();
         result.push_back(point);
-        scatter_mm2.push_back(cubic.scatter_mm2);
     }
-    // One scatter for the whole chain: a kink that no cubic follows does not move the median.
-    const double scatter_mm = result.empty() ? 0.0 : std::sqrt(median(scatter_mm2));
-    for (CurvePoint& point : result) point.curvature_sd_per_mm *= scatter_mm;
     return result;
+}
+
+double scatter_mm(const Polyline& chain, const CurveFit& fit) {
+    return scatter_of(local_cubics(chain, fit));
+}
+
+Polyline smoothed(const Polyline& chain, const CurveFit& fit) {
+    std::vector<Vec3> points;
+    points.reserve(chain.points().size());
+    for (std::size_t i = 0; i < chain.points().size(); ++i) {
+        const Vec3 shift = local_cubic(chain, i, fit).coefficients.row(0);
+        points.push_back(chain.points()[i] + shift);
+    }
+    return Polyline(points);
 }
 
 double total_curvature_rad(const Polyline& chain, const std::vector<CurvePoint>& derivatives) {

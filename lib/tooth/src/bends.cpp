@@ -138,6 +138,19 @@ Bend bend_in(const CurvatureTrack& track, const Run& run) {
     return bend;
 }
 
+/// The largest distance of the canal about a bend from the chord beneath it.
+double lift_mm(const Polyline& centreline, const Bend& bend) {
+    constexpr double beside_mm = 0.75;
+    const double from = bend.from_mm - beside_mm, to = bend.to_mm + beside_mm;
+    const Vec3 start = centreline.at(from), chord = (centreline.at(to) - start).normalized();
+    double lift = 0;
+    for (std::size_t i = 0; i < centreline.points().size(); ++i) {
+        if (centreline.arc_mm()[i] < from || centreline.arc_mm()[i] > to) continue;
+        lift = std::max(lift, (centreline.points()[i] - start).cross(chord).norm());
+    }
+    return lift;
+}
+
 }  // namespace
 
 std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& options) {
@@ -147,7 +160,8 @@ std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& option
     std::vector<Bend> bends;
     for (const Run& piece : pieces) {
         const Bend bend = bend_in(track, piece);
-        if (bend.angle_deg >= options.least_angle_deg) bends.push_back(bend);
+        if (bend.angle_deg < options.least_angle_deg) continue;
+        if (lift_mm(centreline, bend) >= options.least_lift_mm) bends.push_back(bend);
     }
     return bends;
 }

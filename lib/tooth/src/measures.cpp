@@ -7,18 +7,12 @@
 
 #include "anfract/geometry/curve_derivatives.h"
 #include "anfract/geometry/straight_start.h"
+#include "centreline.h"
 
 namespace anfract {
 namespace {
 
 constexpr double to_deg = 180.0 / std::numbers::pi;
-
-Polyline centreline_of(const Canal& canal) {
-    std::vector<Vec3> points;
-    points.reserve(canal.samples.size());
-    for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
-    return Polyline(points);
-}
 
 Vec3 view_direction(const ClinicalFrame& frame, double turn_deg) {
     return std::cos(turn_deg / to_deg) * frame.buccal + std::sin(turn_deg / to_deg) * frame.mesial;
@@ -56,10 +50,19 @@ void measure_views(const Polyline& centreline, const ClinicalFrame& frame, Canal
     m.hidden_curvature_deg = m.space.total_curvature_deg - m.clinical.total_curvature_deg;
 }
 
+/// Bends count arc length along the points they were found in; the caller wants depth.
+Bend at_depth(Bend bend, const Canal& canal, const Polyline& centreline) {
+    for (double* place : {&bend.from_mm, &bend.to_mm, &bend.sharpest_mm}) {
+        *place = depth_at(canal, centreline, *place);
+    }
+    return bend;
+}
+
 void measure_curve(const Canal& canal, const Polyline& centreline, const MeasureOptions& options,
                    CanalMeasures& m) {
-    m.bends = bends_of(centreline, options.bends);
-    m.s_shaped = is_s_shaped(m.bends, options.s_shape_deg);
+    const std::vector<Bend> bends = bends_of(centreline, options.bends);
+    m.s_shaped = is_s_shaped(bends, options.s_shape_deg);
+    for (const Bend& bend : bends) m.bends.push_back(at_depth(bend, canal, centreline));
     const auto derivatives =
         curve_derivatives(centreline, {.half_window_mm = options.bends.half_window_mm});
     double sharpest = 0;

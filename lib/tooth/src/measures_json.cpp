@@ -40,13 +40,13 @@ double turn_from_picture_deg(const Vec3& plane_normal_P, const ClinicalFrame& fr
     return std::acos(cosine) * 180.0 / std::numbers::pi;
 }
 
-json bend_to_json(const Bend& bend, double orifice_depth_mm, const ClinicalFrame& frame) {
-    return {{"from_mm", orifice_depth_mm + bend.from_mm},
-            {"to_mm", orifice_depth_mm + bend.to_mm},
+json bend_to_json(const Bend& bend, const ClinicalFrame& frame) {
+    return {{"from_mm", bend.from_mm},
+            {"to_mm", bend.to_mm},
             {"angle_deg", bend.angle_deg},
             {"radius_mm", bend.radius_mm},
             {"least_radius_mm", bend.least_radius_mm},
-            {"sharpest_mm", orifice_depth_mm + bend.sharpest_mm},
+            {"sharpest_mm", bend.sharpest_mm},
             {"toward", vec3_to(bend.toward_P)},
             {"toward_name", direction_name(frame, bend.toward_P)},
             {"plane_normal", vec3_to(bend.plane_normal_P)},
@@ -73,7 +73,6 @@ json wall_to_json(const ThinnestWall& wall, const ClinicalFrame& frame) {
 }
 
 json canal_measures_to_json(const CanalMeasures& m, const ClinicalFrame& frame) {
-    const double orifice_depth_mm = m.profile.depth_mm.front();
     json node{{"canal", m.canal},
               {"length_mm", m.length_mm},
               {"depth_to_foramen_mm", m.depth_to_foramen_mm},
@@ -99,7 +98,7 @@ json canal_measures_to_json(const CanalMeasures& m, const ClinicalFrame& frame) 
         node["least_radius_depth_mm"] = m.least_radius_depth_mm;
     }
     for (const Bend& bend : m.bends) {
-        node["bends"].push_back(bend_to_json(bend, orifice_depth_mm, frame));
+        node["bends"].push_back(bend_to_json(bend, frame));
     }
     for (const WidthAt& width : m.widths) node["widths"].push_back(width_to_json(width));
     if (m.thinnest_wall) node["thinnest_wall"] = wall_to_json(*m.thinnest_wall, frame);

@@ -56,7 +56,8 @@ ViewMeasures measure_in_space(const Polyline& centreline) {
     const StraightStart coronal = straight_start(centreline);
     measures.coronal_straight_mm = coronal.length_mm;
     measures.total_curvature_deg =
-        total_curvature_rad(centreline, curve_derivatives(centreline)) * to_deg;
+        total_curvature_rad(centreline, curve_derivatives(centreline, {.half_window_mm = 1.0})) *
+        to_deg;
     measures.schneider_deg = schneider_deg(centreline, coronal);
     spread_schneider(centreline, measures);
     if (coronal.whole) {

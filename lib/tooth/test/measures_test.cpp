@@ -4,6 +4,7 @@
 
 #include <Eigen/Geometry>
 #include <limits>
+#include <random>
 
 #include "canals.h"
 
@@ -109,6 +110,23 @@ TEST(Measures, DoNotChangeWithTheDepthsOfTheCrown) {
     const CanalMeasures after = measure(canal, frame);
     EXPECT_DOUBLE_EQ(before.worst.schneider_deg, after.worst.schneider_deg);
     EXPECT_NEAR(after.least_radius_depth_mm - before.least_radius_depth_mm, 8, 1e-9);
+}
+
+TEST(Measures, BearScatterOfThePoints) {
+    // As if the points had been written to a few hundredths of a millimetre.
+    std::mt19937 random(7);
+    std::normal_distribution<double> scatter(0.0, 0.01);
+    for (int copy = 0; copy < 5; ++copy) {
+        auto points = flat_curve({{8}, arc(5, 40), {2}}, 0.15);
+        for (Vec3& point : points) point += Vec3(scatter(random), scatter(random), scatter(random));
+        const CanalMeasures m = measure(canal_through(points), frame);
+        EXPECT_NEAR(m.across.schneider_deg, 27.35, 1.5);
+        EXPECT_NEAR(m.across.tangent_deg, 40, 1.5);
+        ASSERT_EQ(m.bends.size(), 1u);
+        EXPECT_NEAR(m.bends[0].angle_deg, 40, 6);
+        EXPECT_NEAR(m.bends[0].from_mm, 8, 0.6);
+        EXPECT_FALSE(m.s_shaped);
+    }
 }
 
 TEST(Measures, ThePublishedClassesKeepTheirGaps) {

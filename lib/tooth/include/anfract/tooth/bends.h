@@ -22,9 +22,12 @@ struct Bend {
 
 /// When a curve counts as a bend.
 struct BendOptions {
-    double half_window_mm = 0.75;   ///< of the curvature estimate
+    double half_window_mm = 1.0;   ///< of the curvature estimate
     double straight_per_mm = 0.02;  ///< below this curvature (radius 50 mm) a canal is straight
     double least_angle_deg = 5.0;   ///< smaller turns are left out: "straight" in [Schneider1971]
+    /// A bend lifts the canal by at least this from the chord over it and 0.75 mm to either side:
+    /// less cannot be told from errors of the centreline.
+    double least_lift_mm = 0.06;
     double other_direction_deg = 75.0;  ///< a turn of the plane by this much begins another bend
 };
 

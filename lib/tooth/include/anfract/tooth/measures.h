@@ -48,7 +48,7 @@ struct CanalMeasures {
     double hidden_schneider_deg = 0;  ///< worst minus clinical, never negative
     double hidden_curvature_deg = 0;  ///< total curvature in space minus in the clinical view
 
-    std::vector<Bend> bends;  ///< their arc lengths count from the orifice
+    std::vector<Bend> bends;  ///< their places are depths, not arc lengths
     bool s_shaped = false;
     double least_radius_mm = 0;  ///< infinity for a canal without curvature
     double least_radius_depth_mm = 0;
