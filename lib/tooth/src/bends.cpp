@@ -110,6 +110,19 @@ double crossing(const CurvatureTrack& track, std::size_t i, std::size_t neighbou
     return track.arc_mm[i] + t * (track.arc_mm[neighbour] - track.arc_mm[i]);
 }
 
+/// The usual curvature of a bend: the median of what reaches half its peak. The peak itself is the
+/// largest of many uncertain values.
+double plateau_of(const CurvatureTrack& track, const Run& run) {
+    const double half = 0.5 * track.largest(run.first, run.last);
+    std::vector<double> high;
+    for (std::size_t i = run.first; i <= run.last; ++i) {
+        if (track.at(i) >= half) high.push_back(track.at(i));
+    }
+    const auto middle = high.begin() + static_cast<std::ptrdiff_t>(high.size() / 2);
+    std::nth_element(high.begin(), middle, high.end());
+    return *middle;
+}
+
 Bend bend_in(const CurvatureTrack& track, const Run& run) {
     Bend bend;
     std::size_t peak = run.first;
@@ -121,7 +134,7 @@ Bend bend_in(const CurvatureTrack& track, const Run& run) {
         const double after = i + 1 < track.size() ? track.arc_mm[i + 1] - track.arc_mm[i] : 0.0;
         turned += 0.5 * (before + after) * track.curvature[i];
     }
-    const double half = 0.5 * track.at(peak);
+    const double half = 0.5 * plateau_of(track, run);
     std::size_t first = peak, last = peak;
     while (first > run.first && track.at(first - 1) >= half) --first;
     while (last < run.last && track.at(last + 1) >= half) ++last;

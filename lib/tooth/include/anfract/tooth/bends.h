@@ -31,10 +31,11 @@ struct BendOptions {
     double other_direction_deg = 75.0;  ///< a turn of the plane by this much begins another bend
 };
 
-/// The bends of a centreline from the orifice on. A run of curvature is cut where its direction,
-/// seen in a twist-free frame, turns away or where curvature falls below half of both neighbouring
-/// peaks. A bend begins and ends at half its peak, which for an arc between straight parts is where
-/// the arc begins and ends.
+/// The bends of a centreline from the orifice on.
+///
+/// A run of curvature is cut where its direction, seen in a twist-free frame, turns away or where
+/// curvature falls below half of both neighbouring peaks. A bend begins and ends at half its usual
+/// curvature, which for an arc between straight parts is where the arc begins and ends.
 /// @pre at least two points
 std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& options = {});
 
