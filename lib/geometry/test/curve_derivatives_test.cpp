@@ -133,5 +133,31 @@ TEST(CurveDerivatives, StateTheScatterTheyHave) {
     EXPECT_NEAR(stated / count / std::sqrt(square / count), 1.0, 0.10);
 }
 
+TEST(CurveDerivatives, MeasureTheScatterAndSmoothItAway) {
+    double stated = 0, before = 0, after = 0;
+    constexpr int copies = 20;
+    for (unsigned seed = 1; seed <= copies; ++seed) {
+        const Polyline arc = scattered_arc(seed);
+        const Polyline smooth = smoothed(arc);
+        stated += scatter_mm(arc) / copies;
+        ASSERT_EQ(smooth.points().size(), arc.points().size());
+        for (std::size_t i = 0; i < arc.points().size(); ++i) {
+            before += std::abs(arc.points()[i].head<2>().norm() - 8);
+            after += std::abs(smooth.points()[i].head<2>().norm() - 8);
+        }
+    }
+    EXPECT_NEAR(stated, 0.02, 0.003);
+    EXPECT_LT(after, 0.5 * before);
+}
+
+TEST(CurveDerivatives, LeaveAnExactCurveWhereItIs) {
+    const Polyline chain(helix(4, 1, 12, 0.2));
+    EXPECT_LT(scatter_mm(chain), 1e-4);
+    const Polyline smooth = smoothed(chain);
+    for (std::size_t i = 0; i < chain.points().size(); ++i) {
+        EXPECT_LT((smooth.points()[i] - chain.points()[i]).norm(), 1e-3);
+    }
+}
+
 }  // namespace
 }  // namespace anfract
