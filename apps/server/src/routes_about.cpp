@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "anfract/plan/cautions.h"
 #include "request_json.h"
 #include "workspace.h"
 
@@ -7,17 +8,12 @@ namespace anfract::server {
 
 void add_about_routes(http::Router& router) {
     router.add("GET", "/api/about", [](http::Request&) {
+        nlohmann::json cautions = plan_cautions();
+        cautions.push_back(
+            "Scans are personal data: this server answers only on this machine and sends nothing "
+            "anywhere.");
         return json_response(
-            200, {{"name", "Anfract"},
-                  {"version", ANFRACT_VERSION},
-                  {"cautions",
-                   {"A planning aid, not a cleared medical device; local codes and the licensed "
-                    "clinician decide.",
-                    "Verify every working length with an apex locator and a radiograph.",
-                    "Irrigant extrusion, instrument fracture, perforation and heat can hurt the "
-                    "patient.",
-                    "Scans are personal data: this server answers only on this machine and sends "
-                    "nothing anywhere."}}});
+            200, {{"name", "Anfract"}, {"version", ANFRACT_VERSION}, {"cautions", cautions}});
     });
 }
 

@@ -5,10 +5,7 @@
 
 #include "anfract/base/json_document.h"
 #include "anfract/scan/read_scan.h"
-#if __has_include("anfract/scan/survey.h")
 #include "anfract/scan/survey.h"
-#define ANFRACT_HAS_SURVEY
-#endif
 #include "request_json.h"
 
 namespace anfract::server {
@@ -197,16 +194,12 @@ Result<json> ScanShelf::survey(const std::string& id, const Progress& progress) 
     if (Result<json> stored = read_document(file, "anfract.survey")) return stored;
     const Result<SharedScan> scan = open(id, progress);
     if (!scan) return tl::unexpected(scan.error());
-#ifdef ANFRACT_HAS_SURVEY
     const Result<Survey> found = anfract::survey((*scan)->volume, progress);
     if (!found) return tl::unexpected(found.error());
     json document = survey_document(**scan, *found);
     // Without room on the disk it is made again next time.
     (void)write_private(file, document.dump(-1, ' ', false, json::error_handler_t::replace));
     return document;
-#else
-    return json();
-#endif
 }
 
 Result<void> ScanShelf::remove(const std::string& id) {

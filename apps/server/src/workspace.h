@@ -33,6 +33,7 @@ void add_scan_routes(http::Router& router, Workspace& workspace);
 void add_trace_routes(http::Router& router, Workspace& workspace);
 void add_case_routes(http::Router& router, Workspace& workspace);
 void add_reading_routes(http::Router& router, Workspace& workspace);
+void add_letter_routes(http::Router& router, Workspace& workspace);
 void add_tray_routes(http::Router& router, Workspace& workspace);
 void add_page(http::Router& router, const Workspace& workspace);
 

@@ -36,6 +36,7 @@ http::Router routes_of(Workspace& workspace) {
     add_job_routes(router, workspace);
     add_case_routes(router, workspace);
     add_reading_routes(router, workspace);
+    add_letter_routes(router, workspace);
     add_tray_routes(router, workspace);
     add_page(router, workspace);
     return router;

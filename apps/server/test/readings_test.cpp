@@ -56,6 +56,7 @@ TEST_F(ReadingsTest, PlansACaseOnceForEachTray) {
     EXPECT_EQ(json_of(200, "GET", case_ + "/plan")["tray"]["devices"].size(),
               tray["devices"].size());
     refuses(404, "GET", "/api/cases/0123456789abcdef/plan");
+    refuses(404, "GET", "/api/cases/0123456789abcdef/letter.pdf");
 }
 
 TEST_F(ReadingsTest, FollowsTheTray) {

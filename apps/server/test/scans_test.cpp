@@ -241,6 +241,7 @@ class TracesTest : public ScansTest {
 
 TEST_F(TracesTest, LeadsFromAClickToACase) {
     const json surveyed = json_of(200, "GET", "/api/scans/" + scan_);
+    EXPECT_EQ(surveyed["survey"]["format"], "anfract.survey");
     EXPECT_EQ(json_of(200, "GET", "/api/scans/" + scan_), surveyed);  // the stored one
 
     const std::string job = start_trace();
@@ -258,8 +259,15 @@ TEST_F(TracesTest, LeadsFromAClickToACase) {
     EXPECT_EQ(made["invented"], true);
     EXPECT_FALSE(made["tooth"]["canals"].empty());
     EXPECT_EQ(json_of(200, "GET", "/api/cases/" + id + "/measures")["format"], "anfract.measures");
+    const http::test::Reply letter = ask("GET", "/api/cases/" + id + "/letter.pdf");
+    EXPECT_EQ(letter.status, 200) << letter.body;
+    EXPECT_EQ(letter.headers.at("content-type"), "application/pdf");
+    EXPECT_THAT(letter.body, ::testing::StartsWith("%PDF-"));
     start();
     EXPECT_EQ(json_of(200, "GET", "/api/cases/" + id), made);
+    // Without its scan a case still has its letter.
+    EXPECT_EQ(ask("DELETE", "/api/scans/" + scan_).status, 204);
+    EXPECT_EQ(ask("GET", "/api/cases/" + id + "/letter.pdf").status, 200);
 }
 
 TEST_F(TracesTest, CancelsInTheMiddle) {
