@@ -1,5 +1,6 @@
 #include "anfract/scan/noise.h"
 
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -95,6 +96,38 @@ double expected_ratio(double s, int lag) {
     return 6 - 8 * rho + 2 * std::pow(rho, 4);
 }
 
+/// Noise variance and width of its correlation (in voxels, as correlation_mm) that explain the
+/// variances of the second differences. What structure there is adds its curvature, which grows
+/// with the fourth power of the lag: a share of it is fitted along, so that it is not taken for
+/// noise.
+Noise fit_noise(const std::array<double, lags>& variance) {
+    Noise best;
+    double best_misfit = 1e300;
+    // The width is found on a fine grid, since the misfit may have a flat stretch near zero.
+    for (double s = 0; s <= 2.5; s += 0.02) {
+        // Least squares of relative misfits in the two linear unknowns, neither below zero.
+        Eigen::Matrix<double, lags, 2> model;
+        for (int lag = 1; lag <= lags; ++lag) {
+            const double v = variance[std::size_t(lag - 1)];
+            if (!(v > 0)) return best;
+            model.row(lag - 1) << expected_ratio(s, lag) / v, std::pow(lag, 4) / v;
+        }
+        const Eigen::Matrix<double, lags, 1> ones = Eigen::Matrix<double, lags, 1>::Ones();
+        const Eigen::Matrix2d normal = model.transpose() * model;
+        const Eigen::Vector2d right = model.transpose() * ones;
+        Eigen::Vector2d x = normal.ldlt().solve(right);
+        if (!(x[1] >= 0)) x = Eigen::Vector2d(right[0] / normal(0, 0), 0);
+        if (!(x[0] > 0)) continue;
+        const double misfit = (model * x - ones).squaredNorm();
+        if (misfit < best_misfit) {
+            best_misfit = misfit;
+            best.sd_grey = std::sqrt(x[0]);
+            best.correlation_mm = s;
+        }
+    }
+    return best;
+}
+
 }  // namespace
 
 Result<Noise> estimate_noise(const Brick& brick) {
@@ -118,33 +151,8 @@ Result<Noise> estimate_noise(const Brick& brick) {
         const double sd = robust_sd(differences);
         variance[std::size_t(lag - 1)] = sd * sd;
     }
-    // For each width of the correlation the best noise variance is a weighted mean of ratios; the
-    // width is found on a fine grid, since the misfit may have a flat stretch near zero.
-    Noise best;
-    double best_misfit = 1e300;
-    for (double s = 0; s <= 2.5; s += 0.02) {
-        double numerator = 0;
-        double denominator = 0;
-        for (int lag = 1; lag <= lags; ++lag) {
-            const double r = expected_ratio(s, lag);
-            const double v = variance[std::size_t(lag - 1)];
-            numerator += v > 0 ? r / v : 0;
-            denominator += v > 0 ? r * r / (v * v) : 0;
-        }
-        if (denominator == 0) break;
-        const double noise_variance = numerator / denominator;
-        double misfit = 0;
-        for (int lag = 1; lag <= lags; ++lag) {
-            const double v = variance[std::size_t(lag - 1)];
-            const double relative = v > 0 ? noise_variance * expected_ratio(s, lag) / v - 1 : 0;
-            misfit += relative * relative;
-        }
-        if (misfit < best_misfit) {
-            best_misfit = misfit;
-            best.sd_grey = std::sqrt(noise_variance);
-            best.correlation_mm = s * std::cbrt(g.spacing_mm.prod());
-        }
-    }
+    Noise best = fit_noise(variance);
+    best.correlation_mm *= std::cbrt(g.spacing_mm.prod());
     best.samples = voxels.size() * 3;
     return best;
 }

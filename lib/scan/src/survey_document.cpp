@@ -105,7 +105,7 @@ std::string survey_text(const OpenedScan& scan, const Survey& s) {
         text += "  noise      not measured: too little even bright tissue\n";
     }
     if (s.sharpness) {
-        text += line("  blur       %.2f mm wide at half height (+/- %.2f), from %zu edges\n",
+        text += line("  blur       %.2f mm wide at half height (+/- %.3f), from %zu edges\n",
                      s.sharpness->fwhm_mm, s.sharpness->fwhm_sd_mm, s.sharpness->edges);
     } else {
         text += "  blur       not measured: too few clear edges\n";
