@@ -25,7 +25,7 @@ void ask_for_large_pages(std::vector<std::int16_t>& reserved) {
     if (end > begin) (void)::madvise(reinterpret_cast<void*>(begin), end - begin, MADV_HUGEPAGE);
 }
 
-/// Grows the voxels slice by slice on one thread while the others already read into what is there.
+/// Takes the memory of a slice when it is about to be read, on whichever thread reads it.
 ///
 /// A vector sets its elements to zero as it grows; doing all of that first, on one thread, would
 /// double the time to open a scan. The memory is reserved, so that it does not move.
@@ -47,8 +47,9 @@ class Filler {
                                files_.front().packing == PixelPacking::NativeLittleEndian ||
                                files_.front().packing == PixelPacking::NativeBigEndian;
             std::vector<std::jthread> readers;
-            for (unsigned t = 1; share && t < threads; ++t)
+            for (unsigned t = 1; share && t < threads; ++t) {
                 readers.emplace_back([this] { work(false); });
+            }
             work(true);
         }
         if (failure_) return tl::unexpected(*failure_);
@@ -66,27 +67,17 @@ class Filler {
         stop_ = true;
     }
 
-    /// Waits for, or on the growing thread makes, the memory of a slice. False when the work has
-    /// stopped.
-    bool wait_for(std::size_t slice, bool grows) {
-        if (grows) {
-            // Alone we grow just in time; with others we run ahead of them.
-            while (grown_ <= slice) grow_one();
-            return !stop_;
+    /// Makes sure that the vector reaches past a slice.
+    void grow_to(std::size_t slice) {
+        if (grown_.load(std::memory_order_acquire) > slice) return;
+        const std::lock_guard lock(growth_mutex_);
+        while (grown_.load(std::memory_order_relaxed) <= slice) {
+            voxels_.resize(voxels_.size() + slice_voxels_);
+            grown_.fetch_add(1, std::memory_order_release);
         }
-        while (grown_.load(std::memory_order_acquire) <= slice) {
-            if (stop_) return false;
-            std::this_thread::yield();
-        }
-        return true;
     }
 
-    void grow_one() {
-        voxels_.resize(voxels_.size() + slice_voxels_);
-        grown_.fetch_add(1, std::memory_order_release);
-    }
-
-    void work(bool grows) {
+    void work(bool reports) {
         const std::size_t count = stack_.slices.size();
         std::size_t slice = 0;
         try {
@@ -104,17 +95,13 @@ class Filler {
                     source = std::move(*opened);
                     open_file = at.file;
                 }
-                if (!wait_for(slice, grows)) return;
+                grow_to(slice);
                 auto done = source->read(at.frame, base_ + slice * slice_voxels_);
                 if (!done) return fail_with(slice, done.error());
-                if (grows) {
-                    // Keep the others supplied.
-                    for (int ahead = 0; ahead < 4 && grown_ < count; ++ahead) grow_one();
+                if (reports) {
                     progress_.report(0.2 + 0.8 * double(slice) / double(count), "reading slices");
                 }
             }
-            // The readers may still wait for slices they have taken.
-            while (grows && !stop_ && grown_ < count) grow_one();
         } catch (const std::bad_alloc&) {
             fail_with(slice, {ErrorCode::Io, "there is not enough memory for the scan", "",
                               "close other programs or export a smaller region"});
@@ -130,6 +117,7 @@ class Filler {
     std::atomic<std::size_t> next_{0};
     std::atomic<std::size_t> grown_{0};
     std::atomic<bool> stop_{false};
+    std::mutex growth_mutex_;
     std::mutex failure_mutex_;
     std::optional<Error> failure_;
     std::size_t failed_slice_ = 0;
