@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "banded.h"
+#include "side_kernels.h"
 
 namespace anfract {
 namespace {
@@ -73,47 +74,34 @@ class InteriorPoint {
     explicit InteriorPoint(const RodProblem& problem)
         : p_(problem),
           n_(problem.node_count()),
-          m_(static_cast<int>(problem.gap_mm.rows())),
           hessian_(energy_hessian(problem)),
           u_(2 * n_, 0.0),
-          weight_(m_, n_),
-          primal_(m_, n_),
-          turn_(m_, n_) {}
+          sums_(n_) {
+        sides_.sides = static_cast<int>(problem.gap_mm.rows());
+        sides_.nodes = n_;
+        sides_.x = problem.side_x.data();
+        sides_.y = problem.side_y.data();
+        sides_.gap = problem.gap_mm.data();
+        sides_.compliance = problem.compliance_mm_per_N;
+        sides_.resize();
+    }
 
     RodSolution run(const RodSolution* start);
 
   private:
-    void start_cold();
-    void start_warm(const RodSolution& start);
+    void start_cold(double scale);
+    void start_warm(const RodSolution& start, double scale);
     double force_scale() const;
-    void residuals();
     void factorise();
-    void direction(const ArrayXXd& shift);
-    double step_length() const;
-    void add_sides(const ArrayXXd& force, double sign, std::vector<double>& nodes) const;
-    void sides_of(const std::vector<double>& nodes, ArrayXXd& sides) const;
+    void solve_for_step(const std::vector<double>& dual);
 
     const RodProblem& p_;
-    int n_, m_;
+    int n_;
     BandedMatrix hessian_, factor_{0};
-    std::vector<double> u_, dual_, du_;
-    ArrayXXd s_, z_, ds_, dz_;
-    ArrayXXd inverse_s_, inverse_z_, weight_, primal_, turn_, pull_, shift_;
+    std::vector<double> u_, du_;
+    SideArrays sides_;
+    std::vector<NodeSums> sums_;
 };
-
-void InteriorPoint::add_sides(const ArrayXXd& force, double sign,
-                              std::vector<double>& nodes) const {
-    for (int i = 0; i < n_; ++i) {
-        nodes[2 * i] += sign * (p_.side_x.col(i) * force.col(i)).sum();
-        nodes[2 * i + 1] += sign * (p_.side_y.col(i) * force.col(i)).sum();
-    }
-}
-
-void InteriorPoint::sides_of(const std::vector<double>& nodes, ArrayXXd& sides) const {
-    for (int i = 0; i < n_; ++i) {
-        sides.col(i) = p_.side_x.col(i) * nodes[2 * i] + p_.side_y.col(i) * nodes[2 * i + 1];
-    }
-}
 
 double InteriorPoint::force_scale() const {
     // Contact forces of a bent rod are about moment over a length of some millimetres.
@@ -128,101 +116,90 @@ double InteriorPoint::force_scale() const {
     return std::max({moment / length, load, 1e-6});
 }
 
-void InteriorPoint::start_cold() {
-    s_ = p_.gap_mm.max(0.02);
-    z_ = ArrayXXd::Constant(m_, n_, 0.1 * force_scale());
+void InteriorPoint::start_cold(double scale) {
+    for (std::size_t k = 0; k < sides_.slack.size(); ++k) {
+        sides_.slack[k] = std::max(sides_.gap[k], 0.02);
+        sides_.force[k] = 0.1 * scale;
+    }
 }
 
-void InteriorPoint::start_warm(const RodSolution& start) {
+void InteriorPoint::start_warm(const RodSolution& start, double scale) {
     // Offsets start from the line itself, since the line of a follow-up problem has moved with the
     // rod. Pairs are pushed back inside so that the product is even.
-    const double aim = 1e-3 * force_scale() * 0.05;
-    s_ = p_.gap_mm.max(1e-4);
-    z_ = start.force_N.max(aim / s_);
-    s_ = s_.max(aim / z_);
-}
-
-void InteriorPoint::residuals() {
-    dual_ = energy_gradient(p_, u_);
-    add_sides(z_, 1.0, dual_);
-    sides_of(u_, primal_);
-    primal_ += s_ - p_.gap_mm - p_.compliance_mm_per_N * z_;
+    const double aim = 1e-3 * scale * 0.05;
+    const double* force = start.force_N.data();
+    for (std::size_t k = 0; k < sides_.slack.size(); ++k) {
+        const double slack = std::max(sides_.gap[k], 1e-4);
+        sides_.force[k] = std::max(force[k], aim / slack);
+        sides_.slack[k] = std::max(slack, aim / sides_.force[k]);
+    }
 }
 
 void InteriorPoint::factorise() {
-    // Divisions cost most of an iteration: each slack and force is inverted once.
-    inverse_s_ = s_.inverse();
-    inverse_z_ = z_.inverse();
-    weight_ = z_ / (s_ + p_.compliance_mm_per_N * z_);
     factor_ = hessian_;
     for (int i = 0; i < n_; ++i) {
-        const auto x = p_.side_x.col(i), y = p_.side_y.col(i);
-        const auto w = weight_.col(i);
-        factor_.at(2 * i, 2 * i) += (w * x * x).sum();
-        factor_.at(2 * i + 1, 2 * i) += (w * x * y).sum();
-        factor_.at(2 * i + 1, 2 * i + 1) += (w * y * y).sum();
+        factor_.at(2 * i, 2 * i) += sums_[i].xx;
+        factor_.at(2 * i + 1, 2 * i) += sums_[i].xy;
+        factor_.at(2 * i + 1, 2 * i + 1) += sums_[i].yy;
     }
     factor_.factorise();
 }
 
-/// Newton direction that brings s z to `s z - shift` to first order.
-void InteriorPoint::direction(const ArrayXXd& shift) {
-    pull_ = weight_ * (primal_ - shift * inverse_z_);
-    du_.assign(2 * n_, 0.0);
-    for (int k = 0; k < 2 * n_; ++k) du_[k] = -dual_[k];
-    add_sides(pull_, -1.0, du_);
+/// Newton step of the offsets from the residual of equilibrium and the pull of the sides.
+void InteriorPoint::solve_for_step(const std::vector<double>& dual) {
+    du_.resize(2 * n_);
+    for (int i = 0; i < n_; ++i) {
+        du_[2 * i] = -dual[2 * i] - sums_[i].pull_x;
+        du_[2 * i + 1] = -dual[2 * i + 1] - sums_[i].pull_y;
+    }
     factor_.solve(du_);
-    sides_of(du_, turn_);
-    dz_ = weight_ * turn_ + pull_;
-    ds_ = -(shift + s_ * dz_) * inverse_z_;
-}
-
-double InteriorPoint::step_length() const {
-    // 1 / step is the largest relative decrease of any slack or force.
-    const double shrink = -std::min((ds_ * inverse_s_).minCoeff(), (dz_ * inverse_z_).minCoeff());
-    return shrink <= 1.0 ? 1.0 : 1.0 / shrink;
 }
 
 RodSolution InteriorPoint::run(const RodSolution* start) {
-    const bool warm = start && start->force_N.rows() == m_ && start->force_N.cols() == n_;
-    if (warm) {
-        start_warm(*start);
-    } else {
-        start_cold();
-    }
     const double scale = force_scale();
+    if (start && start->force_N.rows() == sides_.sides && start->force_N.cols() == n_) {
+        start_warm(*start, scale);
+    } else {
+        start_cold(scale);
+    }
     constexpr int most_iterations = 60;
     constexpr double tolerance_mm = 1e-7;
+    const double count = static_cast<double>(sides_.slack.size());
     RodSolution result;
     for (int iteration = 0;; ++iteration) {
-        residuals();
-        const double mu = (s_ * z_).mean();
+        const SideStatistics now = prepare_sides(sides_, u_.data(), sums_.data());
+        const double mu = now.product / count;
+        std::vector<double> dual = energy_gradient(p_, u_);
+        result.residual_N = 0;
+        for (int i = 0; i < n_; ++i) {
+            dual[2 * i] += sums_[i].force_x;
+            dual[2 * i + 1] += sums_[i].force_y;
+            result.residual_N =
+                std::max({result.residual_N, std::abs(dual[2 * i]), std::abs(dual[2 * i + 1])});
+        }
         result.iterations = iteration;
         result.complementarity_Nmm = mu;
-        result.residual_mm = primal_.abs().maxCoeff();
-        result.residual_N = 0;
-        for (const double r : dual_) result.residual_N = std::max(result.residual_N, std::abs(r));
+        result.residual_mm = now.largest_residual;
         result.converged = mu < 1e-7 * scale && result.residual_mm < tolerance_mm &&
                            result.residual_N < 1e-5 * scale;
         if (result.converged || iteration == most_iterations) break;
 
         factorise();
-        shift_ = s_ * z_;
-        direction(shift_);
-        const double affine = step_length();
-        const double mu_affine = ((s_ + affine * ds_) * (z_ + affine * dz_)).mean();
-        const double centring = std::pow(mu_affine / mu, 3);
-        shift_ += ds_ * dz_ - centring * mu;
-        direction(shift_);
-        const double step = std::min(1.0, 0.995 * step_length());
+        solve_for_step(dual);
+        const SideStep affine = predict_sides(sides_, du_.data());
+        const double reach = affine.shrink <= 1 ? 1.0 : 1 / affine.shrink;
+        const double mu_affine =
+            (now.product + reach * affine.mixed + reach * reach * affine.square) / count;
+        correct_sides(sides_, std::pow(mu_affine / mu, 3) * mu, sums_.data());
+        solve_for_step(dual);
+        const double shrink = step_sides(sides_, du_.data());
+        const double step = std::min(1.0, 0.995 / std::max(shrink, 1.0));
         for (int k = 0; k < 2 * n_; ++k) u_[k] += step * du_[k];
-        s_ += step * ds_;
-        z_ += step * dz_;
+        advance_sides(sides_, step);
     }
     result.offset_mm.resize(n_);
     for (int i = 0; i < n_; ++i) result.offset_mm[i] = Vec2(u_[2 * i], u_[2 * i + 1]);
-    result.force_N = std::move(z_);
-    result.slack_mm = std::move(s_);
+    result.force_N = Eigen::Map<const ArrayXXd>(sides_.force.data(), sides_.sides, n_);
     return result;
 }
 

@@ -35,8 +35,7 @@ struct RodProblem {
 
 struct RodSolution {
     std::vector<Vec2> offset_mm;
-    Eigen::ArrayXXd force_N;   ///< z, sides x nodes
-    Eigen::ArrayXXd slack_mm;  ///< s, sides x nodes
+    Eigen::ArrayXXd force_N;  ///< z, sides x nodes
     int iterations = 0;
     double residual_N = 0;           ///< largest violation of equilibrium
     double residual_mm = 0;          ///< largest violation of a side
@@ -48,7 +47,7 @@ struct RodSolution {
 /// the Newton systems by banded Cholesky factors, so that the cost rises with the number of nodes.
 ///
 /// @param start  the solution of a problem alike (same nodes and sides), or null
-/// @pre at least 4 nodes
+/// @pre at least 4 nodes; a number of sides that is a multiple of 4
 RodSolution solve(const RodProblem& problem, const RodSolution* start = nullptr);
 
 /// What is minimised (N mm), without the term of the wall.

@@ -10,9 +10,9 @@
 namespace anfract {
 namespace {
 
-/// How far the wall gives at a node, per force. A patch of dentine (some 15 GPa, from memory) under a contact of 0.1 mm
-/// gives about 7e-4 mm/N; this is stiffer still, since its purpose is to keep the problem solvable where the device is
-/// as wide as the canal.
+/// How far the wall gives at a node, per force. A patch of dentine (some 15 GPa, from memory) under
+/// a contact of 0.1 mm gives about 7e-4 mm/N; this is stiffer still, since its purpose is to keep
+/// the problem solvable where the device is as wide as the canal.
 constexpr double wall_compliance_mm_per_N = 2e-4;
 
 /// Of the secant stiffness; see Rod::set_stiffness.
