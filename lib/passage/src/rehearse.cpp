@@ -12,9 +12,9 @@ namespace {
 
 /// A device less deep than this lies in the orifice rather than in the canal.
 constexpr double least_inside_mm = 0.4;
-constexpr double scan_step_mm = 2.5;
+constexpr double scan_step_mm = 2.0;
 constexpr double scan_spacing_mm = 0.2;
-constexpr int scan_rounds = 4;
+constexpr int scan_rounds = 3;
 constexpr double depth_tolerance_mm = 0.02;
 constexpr double binding_slack_mm = 0.01;
 
@@ -96,24 +96,24 @@ Result<Passage> Trial::deepest() {
         say_shape(passage);
         return passage;
     }
+    const Held deepest = hold(shape_.depth_mm, options_.spacing_mm);
+    if (!deepest.state.converged) {
+        return fail(ErrorCode::NotConverged,
+                    "the equilibrium of device " + device_.id + " was not found",
+                    "canal " + guide_.lumen().canal);
+    }
     // What stops a device need not grow with depth (a bend may lie high up), so the way down is
-    // tried too.
+    // tried too, in longer steps where the end is far from any limit.
+    const double step = deepest.load.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
     double good = guide_.orifice_mm(), bad = 0;
     bool stopped = false;
-    for (double depth = good + scan_step_mm; depth < shape_.depth_mm && !stopped;
-         depth += scan_step_mm) {
+    for (double depth = good + step; depth < shape_.depth_mm && !stopped; depth += step) {
         if (passes(depth)) {
             good = depth;
         } else {
             bad = depth;
             stopped = true;
         }
-    }
-    const Held deepest = hold(shape_.depth_mm, options_.spacing_mm);
-    if (!deepest.state.converged) {
-        return fail(ErrorCode::NotConverged,
-                    "the equilibrium of device " + device_.id + " was not found",
-                    "canal " + guide_.lumen().canal);
     }
     if (!stopped && deepest.load.ratio <= 1) {
         Passage passage = report(shape_.depth_mm, deepest);

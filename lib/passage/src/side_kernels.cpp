@@ -8,7 +8,7 @@
 // made.
 #if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && \
     !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
-#define ANFRACT_WIDE __attribute__((target_clones("arch=haswell", "default")))
+#define ANFRACT_WIDE __attribute__((target_clones("avx2", "default")))
 #else
 #define ANFRACT_WIDE
 #endif
@@ -58,7 +58,8 @@ SideStatistics prepare_sides(SideArrays& a, const double* u, NodeSums* sums) {
             px += x * p;
             py += y * p;
             product += s * z;
-            const Four size = r < 0 ? -r : r;
+            const Four negative = -r;
+            const Four size = r > negative ? r : negative;
             largest = size > largest ? size : largest;
         }
         sums[i] = {ANFRACT_SUM(fx), ANFRACT_SUM(fy), ANFRACT_SUM(xx), ANFRACT_SUM(xy),
