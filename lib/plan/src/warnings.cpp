@@ -57,7 +57,7 @@ class Watch {
             case_.plan.smallest.reaches_mm);
     }
 
-    /// Classes of [EstrelaEtAl2008] (from memory): severe up to a radius of 4 mm, moderate to 8 mm.
+    /// Classes of [Estrela2008] (from memory): severe up to a radius of 4 mm, moderate to 8 mm.
     void bend() {
         const AtDepth sharpest = sharpest_bend_per_mm(case_.native);
         if (sharpest.value < 1.0 / 8) return;

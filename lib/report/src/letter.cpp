@@ -173,7 +173,7 @@ class LetterWriter {
         const auto frames = view_frames(plan_.tooth);
         const SectionView views[2] = {SectionView(plan_.tooth, frames[0], scan_),
                                       SectionView(plan_.tooth, frames[1], scan_)};
-        constexpr double gap = 14, names = 8.5 * name_rows, title = 12, tallest = 215,
+        constexpr double gap = 14, names = 8.5 * name_rows, title = 12, tallest = 200,
                          words_width = 128;
         double scale = (paper_.width_pt() - words_width - 2 * gap) /
                        (views[0].width_mm() + views[1].width_mm());
@@ -226,13 +226,22 @@ class LetterWriter {
             paper_.list_item("–", escaped(note), {.size_pt = 8.6});
     }
 
+    /// Limits and cautions as running text: they must be there, and are no table to study.
     void basis() {
-        paper_.heading("What the plan rests on", 2);
-        if (!plan_.basis.empty()) paper_.table(basis_table(plan_), 7.4);
-        paper_.heading("Cautions", 2);
-        for (const std::string& caution : plan_.cautions) {
-            paper_.list_item("–", escaped(caution), {.size_pt = 8.2});
+        const TextStyle small{.size_pt = 7.6, .line_spacing = 1.12};
+        std::string text;
+        for (const PlanBasis& basis : plan_.basis) {
+            if (basis.value.empty())
+                continue;  // where the tray's figures come from stands in the plan
+            text += (text.empty() ? "" : "; ") + ("<b>" + escaped(basis.what) + "</b>");
+            text += ": " + escaped(basis.value) + " (" + escaped(basis.source) + ")";
         }
+        if (!text.empty()) {
+            paper_.heading("What the plan rests on", 2);
+            paper_.paragraph(text + ".", small);
+        }
+        paper_.heading("Cautions", 2);
+        paper_.paragraph(escaped(joined(plan_.cautions, " ")), {.size_pt = 8.2});
     }
 
     const Plan& plan_;

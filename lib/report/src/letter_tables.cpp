@@ -121,11 +121,11 @@ Table summary_table(const Plan& plan) {
 Table order_table(const Plan& plan, const CanalPlan& canal) {
     Table table;
     table.columns = {{""},
-                     {"Instrument"},
+                     {"Instrument", Align::Left, 112},
                      {"To depth, mm", Align::Right, 34},
                      {"Stop at, mm", Align::Right, 30},
                      {"Canal then, mm", Align::Right, 34},
-                     {"Wall left, mm", Align::Left, 46},
+                     {"Wall left, mm", Align::Left, 62},
                      {"Why", Align::Left, 0, 1}};
     int number = 0;
     for (const PlanStep& step : canal.order) {
@@ -145,7 +145,7 @@ Table order_table(const Plan& plan, const CanalPlan& canal) {
 Table passive_table(const Plan& plan, const CanalPlan& canal) {
     Table table;
     table.columns = {{"For"},
-                     {"Device"},
+                     {"Device", Align::Left, 112},
                      {"Goes to, mm", Align::Right, 34},
                      {"Stop at, mm", Align::Right, 30},
                      {"Why", Align::Left, 0, 1}};
@@ -155,17 +155,6 @@ Table passive_table(const Plan& plan, const CanalPlan& canal) {
                               escaped(device_name(plan.tray, passive.device)),
                               fixed(passive.reaches_mm, 1), bold(fixed(passive.stop_setting_mm, 1)),
                               escaped(passive.why)});
-    }
-    return table;
-}
-
-Table basis_table(const Plan& plan) {
-    Table table;
-    table.columns = {{"What", Align::Left, 0, 1.0},
-                     {"Value", Align::Left, 0, 0.8},
-                     {"From", Align::Left, 0, 1.3}};
-    for (const PlanBasis& basis : plan.basis) {
-        table.rows.push_back({escaped(basis.what), escaped(basis.value), escaped(basis.source)});
     }
     return table;
 }

@@ -17,7 +17,4 @@ Table order_table(const Plan& plan, const CanalPlan& canal);
 /// One row a device: what goes into the canal as shaped.
 Table passive_table(const Plan& plan, const CanalPlan& canal);
 
-/// The limits and habits the plan was made with.
-Table basis_table(const Plan& plan);
-
 }  // namespace anfract

@@ -13,6 +13,8 @@ namespace {
 constexpr double scale_height = 24, lane_gap = 9, bends_height = 15, bar_height = 10.2;
 constexpr double word_size = 7;
 constexpr double crown_half = 11;
+/// Dentine thicker than this is cut: next to the crown it says nothing and fills the page.
+constexpr double thickest_mm = 2.0;
 
 TextStyle words(Colour colour = paper::ink, Align align = Align::Left, bool bold = false) {
     return {.size_pt = word_size, .bold = bold, .colour = colour, .align = align, .one_line = true};
@@ -27,7 +29,7 @@ void stroke(cairo_t* cr, double x0, double y0, double x1, double y1, double widt
 }
 
 /// How sharply a canal bends, in steps: radius above 20 mm, to 8, to 4, and less. The limits 8 and
-/// 4 mm are the classes of [EstrelaEtAl2008] (from memory).
+/// 4 mm are the classes of [Estrela2008] (from memory).
 int bend_step(double curvature_per_mm) {
     if (curvature_per_mm >= 1.0 / 4) return 3;
     if (curvature_per_mm >= 1.0 / 8) return 2;
@@ -65,16 +67,26 @@ RulerDrawing::RulerDrawing(std::vector<RulerLane> lanes, double width_pt)
       width_(width_pt),
       left_(0.315 * width_pt),
       right_(0.155 * width_pt) {
-    double deepest = 1, widest = 0.1;
-    for (const RulerLane& lane : lanes_) {
+    double deepest = 1;
+    std::vector<double> widths;
+    for (RulerLane& lane : lanes_) {
         deepest = std::max(deepest, lane.foramen_mm + lane.depth_sd_mm);
         for (const RulerBar& bar : lane.bars) deepest = std::max(deepest, bar.ends_mm);
-        for (double width : lane.width_mm) widest = std::max(widest, width);
+        widths.insert(widths.end(), lane.width_mm.begin(), lane.width_mm.end());
+        for (auto* walls : {&lane.wall_above_mm, &lane.wall_below_mm}) {
+            for (auto& wall : *walls) {
+                if (wall) wall = std::min(*wall, thickest_mm);
+            }
+        }
     }
     depth_max_ = std::ceil(deepest);
     scale_ = (width_ - left_ - right_) / depth_max_;
-    // Narrow canals must be seen, wide ones must not crowd the page.
-    width_factor_ = std::clamp(std::floor(2.2 / widest), 1.0, 4.0);
+    // Narrow canals must be seen, wide ones must not crowd the page: a middling width is drawn
+    // about 1.2 mm wide.
+    std::nth_element(widths.begin(), widths.begin() + std::ptrdiff_t(widths.size() / 2),
+                     widths.end());
+    width_factor_ =
+        std::clamp(std::floor(1.2 / std::max(0.01, widths[widths.size() / 2])), 1.0, 4.0);
 }
 
 double RulerDrawing::reach_above_pt(const RulerLane& lane) const {
@@ -289,16 +301,18 @@ void RulerDrawing::draw_bar(cairo_t* cr, const RulerBar& bar, double y) const {
 }
 
 std::string RulerDrawing::caption() const {
-    return "Depth ruler. Depths from the reference point on the crown, crown left, apex right. "
-           "Each canal is "
-           "drawn straight: dentine (sand) at the scale of the depths, thinnest side below; the "
-           "canal (green) " +
-           fixed(width_factor_, 0) +
-           " times as wide as it is, dashed as the plan would shape it. The shade at the foramen "
-           "is twice its "
-           "standard deviation. The strip under it shows how sharply the canal bends. A bar ends "
-           "where the "
-           "device ends, hatched where it fills the canal; the word says what ends it.";
+    const std::string factor = fixed(width_factor_, 0);
+    return "Depths from the reference point on the crown, crown left, apex right. Each canal is "
+           "drawn straight: "
+           "dentine (sand) at the scale of the depths, the thin side below, cut at " +
+           fixed(thickest_mm, 0) + " mm; the canal (green) " +
+           (width_factor_ > 1 ? factor + " times as wide as it is"
+                              : std::string("at the same scale")) +
+           ", dashed as the plan would shape it. The shade at the foramen is twice its standard "
+           "deviation. The "
+           "strip below shows how sharply the canal bends. A bar ends where the device ends, "
+           "hatched where it "
+           "fills the canal; the word says what ends it.";
 }
 
 }  // namespace anfract

@@ -76,10 +76,10 @@ std::string end_word(const PlanStep& step, const Passage& passage, double workin
 /// Why a device that removes nothing ends there. Its passage says how far it could go.
 std::string end_word(const PassiveDevice& passive, const Passage& passage, double working_mm) {
     const double more_mm = passage.reaches_mm - passive.reaches_mm;
-    if (more_mm > 0.05 && more_mm < 1.05 && passage.stopped_by == StoppedBy::Width) {
-        return "width, drawn back " + fixed(more_mm, 1);
-    }
     if (std::abs(passive.reaches_mm - working_mm) < 0.05) return "working depth";
+    if (more_mm > 0.05 && more_mm < 1.05 && passage.stopped_by == StoppedBy::Width) {
+        return "width, " + fixed(more_mm, 1) + " back";
+    }
     if (more_mm > 0.05 || passage.stopped_by == StoppedBy::Foramen) return "as planned";
     if (passage.stopped_by == StoppedBy::Strain) {
         return "strain " + fixed(passage.peak_strain * 100, 1) + " % at " +

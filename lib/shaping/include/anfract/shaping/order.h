@@ -39,7 +39,8 @@ struct OrderOptions {
     /// Dentine that must be left [LimStock1987, from memory], before the error of the measurement
     /// is added.
     double wall_least_mm = 0.3;
-    /// The last millimetres before the foramen, where every root thins out, are left out of account.
+    /// The last millimetres before the foramen, where every root thins out, are left out of
+    /// account.
     double wall_to_foramen_mm = 2.0;
     double wall_error_mm = 0.1;  ///< error of the wall's measurement, added to the limit
     /// Transport above which apical leakage was seen to rise [WuEtAl2000, from memory].
@@ -107,11 +108,13 @@ struct Order {
 Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptions& options = {},
                          const Progress& progress = {});
 
-/// Depth where the canal begins to bend: first station more than 1 mm below the orifice with a curvature radius below 20 mm that a
-/// bend of at least 5 degrees follows; the last station if there is none.
+/// Depth where the canal begins to bend: first station more than 1 mm below the orifice with a
+/// curvature radius below 20 mm that a bend of at least 5 degrees follows; the last station if
+/// there is none.
 double bend_start_mm(const Lumen& lumen);
 
-/// Largest curvature (1/mm) more than 1 mm below the orifice and its depth, from the turning of the tangents over about 1 mm.
+/// Largest curvature (1/mm) more than 1 mm below the orifice and its depth, from the turning of the
+/// tangents over about 1 mm.
 AtDepth sharpest_bend_per_mm(const Lumen& lumen);
 
 }  // namespace anfract

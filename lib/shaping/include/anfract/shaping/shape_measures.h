@@ -35,8 +35,8 @@ AtDepth largest_transport_mm(const Lumen& before, const Lumen& after, double fro
 /// A depth below every canal.
 constexpr double no_depth_limit_mm = 1e9;
 
-/// Thinnest wall down to `to_depth_mm`; none when no wall is known there. A root ends at its foramen, so that the
-/// wall thins out to nothing in the last millimetres, which is no finding.
+/// Thinnest wall down to `to_depth_mm`; none when no wall is known there. A root ends at its
+/// foramen, so that the wall thins out to nothing in the last millimetres, which is no finding.
 std::optional<AtDepth> thinnest_wall_mm(const Lumen& lumen, double to_depth_mm = no_depth_limit_mm);
 
 /// Thinnest wall among the places where dentine was taken; none when nothing was, or no wall is
