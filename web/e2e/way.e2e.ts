@@ -134,8 +134,8 @@ describe('the way from a scan to the letter', () => {
     await page.locator('.device.selected').waitFor();
     await page.locator('.profile .strain-line').waitFor();
     const stop = await step.locator('.number').first().innerText();
-    expect(await page.locator('.device.selected .bar text').innerText()).toMatch(/mm/);
-    expect(stop).toMatch(/\d+\.\d\smm/);
+    expect(await page.locator('.device.selected .bar text').textContent()).toMatch(/mm/);
+    expect(stop).toMatch(/\d+\.\d\d\smm/);
     await picture(page, '7-ruler-passage');
     expect(await accessibilityFaults(page)).toEqual([]);
   });
@@ -171,7 +171,7 @@ describe('the way from a scan to the letter', () => {
     for (let i = 1; i <= 12; i++) await page.mouse.move(tip.x + tip.width / 2 - i * 8, tip.y + tip.height / 2);
     await page.mouse.up();
     await page.locator('.of-device[aria-busy="false"]').waitFor();
-    expect(await bar.locator('.bar text').innerText()).toContain('held');
+    expect(await bar.locator('.bar text').textContent()).toContain('held');
     expect(await bar.locator('.strain-line').getAttribute('points')).not.toBe(shapeBefore);
     expect(await peak()).not.toBe(strainBefore);
     await picture(page, '9-ruler-held');

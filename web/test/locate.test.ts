@@ -13,7 +13,7 @@ describe('canals the user insists on', () => {
 });
 
 describe('the survey of a scan', () => {
-  const survey = { tissues: [{ name: 'air', grey: -900 }, { name: 'soft tissue', grey: 60 }, { name: 'dentine or bone', grey: 1500 }, { name: 'enamel', grey: 2600 }], problems: [], verdict: [] };
+  const survey = { tissues: [{ name: 'air', grey: -900 }, { name: 'soft tissue', grey: 60 }, { name: 'dentine or cortical bone', grey: 1500 }, { name: 'enamel', grey: 2600 }], problems: [], verdict: [] };
 
   it('gives the grey levels it names', () => expect(tissueLevels(survey)).toEqual({ soft: 60, dentine: 1500, enamel: 2600 }));
 

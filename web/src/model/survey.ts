@@ -6,7 +6,8 @@ export function tissueLevels(survey: Survey | undefined): TissueLevels {
   const levels: TissueLevels = {};
   for (const { name, grey } of survey?.tissues ?? []) {
     if (name === 'soft tissue') levels.soft = grey;
-    if (name === 'dentine or bone') levels.dentine = grey;
+    // The survey cannot tell dentine from cortical bone, and says so in the name.
+    if (name.startsWith('dentine')) levels.dentine = grey;
     if (name === 'enamel') levels.enamel = grey;
   }
   return levels;

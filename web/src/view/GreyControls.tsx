@@ -1,3 +1,4 @@
+import * as format from '../model/format';
 import type { GreyWindow, TissueWindow } from '../model/grey';
 import { t } from '../model/words';
 
@@ -25,7 +26,7 @@ export function GreyControls({ grey, whole, tissues, set }: Props) {
           set(key === 'low' ? { low: Math.min(value, grey.high - step), high: grey.high } : { low: grey.low, high: Math.max(value, grey.low + step) });
         }}
       />
-      <output>{Math.round(grey[key])}</output>
+      <output>{format.fixed(grey[key], 0)}</output>
     </label>
   );
   return (
