@@ -39,7 +39,8 @@ bool in_common_lumen(const Canal& canal, const CanalSample& sample, const Tooth&
         if (other.name == canal.name) continue;
         const CanalSample& there = nearest_sample(other, sample.point_P);
         const double apart = (there.point_P - sample.point_P).norm();
-        if (apart > 0.06 && apart < (sample.diameter_long_mm + there.diameter_long_mm) / 2) return true;
+        const bool shared = apart < 0.06 && std::abs(sample.diameter_mm - there.diameter_mm) < 0.01;
+        if (!shared && apart < (sample.diameter_long_mm + there.diameter_long_mm) / 2) return true;
     }
     return false;
 }

@@ -16,6 +16,7 @@ constexpr double slab_mm = 0.4;
 constexpr int rounds = 2;
 constexpr double bend_per_mm = 0.3;       ///< prior standard deviation of curvature
 constexpr double width_bend_mm = 0.12;    ///< prior of the second derivative of the diameter, per mm^2
+constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
 constexpr double guessed_width_mm = 0.3;
 constexpr double contrast_sd = 0.03;      ///< relative, of dentine over pulp
 
@@ -148,7 +149,7 @@ class Fit {
                 points[n] = stations_[n].at(m.x_mm, m.y_mm);
                 sd[n] = std::hypot(m.centre_sd_mm, 0.03);
             } else {
-                sd[n] = 0.25;  // the path itself
+                sd[n] = unmeasured_sd_mm;
             }
         }
         if (!input_.ends_at_surface) sd.back() = 0.02;

@@ -77,9 +77,10 @@ class Finder {
     }
 
     CanalPath forced(std::size_t from, std::size_t to) {
-        const PathField field = cheapest_paths(price_, g_, {from}, infinity, progress_);
+        const PathField field =
+            cheapest_paths(price_, g_, {nearest_open(from)}, infinity, progress_);
         CanalPath path;
-        path.voxels = field.path_to(to);
+        path.voxels = field.path_to(nearest_open(to));
         measure(path);
         return path;
     }
@@ -87,6 +88,30 @@ class Finder {
   private:
     static constexpr int none = -2;
     static constexpr int chamber = -1;
+
+    /// The voxel nearest to one, itself if it will do, that a path may enter; itself when none is near.
+    std::size_t nearest_open(std::size_t n) const {
+        if (price_[n] < infinity) return n;
+        constexpr int reach = 16;
+        const Vec3 at = voxel_I(g_, n);
+        std::size_t best = n;
+        double least = infinity;
+        for (int k = int(at.z()) - reach; k <= int(at.z()) + reach; ++k) {
+            for (int j = int(at.y()) - reach; j <= int(at.y()) + reach; ++j) {
+                for (int i = int(at.x()) - reach; i <= int(at.x()) + reach; ++i) {
+                    const bool within = unsigned(i) < unsigned(g_.size[0]) &&
+                                        unsigned(j) < unsigned(g_.size[1]) &&
+                                        unsigned(k) < unsigned(g_.size[2]);
+                    if (!within || price_[g_.index(i, j, k)] == infinity) continue;
+                    const double d = (Vec3(i, j, k) - at).cwiseProduct(g_.spacing_mm).norm();
+                    if (d >= least) continue;
+                    least = d;
+                    best = g_.index(i, j, k);
+                }
+            }
+        }
+        return best;
+    }
 
     float gain_at(std::size_t n) const {
         return search_.body.depth.grey[n] > least_wall_mm ? gain(search_.evidence.z[n])
@@ -178,8 +203,8 @@ class Finder {
         path.mean_z = own > 0 ? z_sum / own : 0;
     }
 
-    /// Leads the path from where its evidence ends to the root's surface or into another canal, whichever is
-    /// cheaper.
+    /// Leads the path from where its evidence ends to just under the root's surface, where the fit takes over, or
+    /// into another canal, whichever is cheaper. A way into another canal must look like a canal itself.
     void finish(CanalPath& path) {
         // Onward only: the way back up the canal itself is the cheapest of all.
         constexpr double back_mm = 0.5;
@@ -193,14 +218,22 @@ class Finder {
         }
         const PathField field = cheapest_paths(prices, g_, {path.voxels.back()}, 12.0F, progress_);
         for (const std::uint32_t n : field.order) {
-            const bool joins = owner_[n] >= 0 && on_path(n, owner_[n]);
-            const bool surface = search_.body.depth.grey[n] < g_.spacing_mm.maxCoeff();
-            if (!joins && !surface) continue;
+            const bool surface = search_.body.depth.grey[n] < least_wall_mm;
+            const bool meets = !surface && owner_[n] >= 0 && on_path(n, owner_[n]);
+            if (!meets && !surface) continue;
             const std::vector<std::size_t> rest = field.path_to(n);
+            const bool joins = meets && mean_evidence(rest) > z_threshold;
+            if (!joins && !surface) continue;
             path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
             path.joins = joins ? owner_[n] : -1;
             return;
         }
+    }
+
+    double mean_evidence(const std::vector<std::size_t>& voxels) const {
+        double sum = 0;
+        for (const std::size_t n : voxels) sum += std::min(search_.evidence.z[n], z_ceiling);
+        return sum / double(voxels.size());
     }
 
     bool on_path(std::size_t n, int canal) const {

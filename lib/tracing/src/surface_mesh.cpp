@@ -87,12 +87,16 @@ Surface zero_surface(const Brick& field, double cell_mm) {
     Surface surface;
     const std::vector<int> vertex = place_vertices(coarse, surface);
     // Each grid edge along `axis` that is crossed joins the vertices of the four cells round it.
-    for (int k = 1; k + 1 < g.size[2]; ++k) {
-        for (int j = 1; j + 1 < g.size[1]; ++j) {
-            for (int i = 1; i + 1 < g.size[0]; ++i) {
+    for (int k = 0; k + 1 < g.size[2]; ++k) {
+        for (int j = 0; j + 1 < g.size[1]; ++j) {
+            for (int i = 0; i + 1 < g.size[0]; ++i) {
                 const bool inside = coarse.at(i, j, k) > 0;
                 for (int axis = 0; axis < 3; ++axis) {
-                    std::array<int, 3> next{i, j, k};
+                    // Edges within the border are all outside.
+                    const int border = (i == 0) + (j == 0) + (k == 0);
+                    const std::array<int, 3> here{i, j, k};
+                    if (border > 1 || (border == 1 && here[std::size_t(axis)] != 0)) continue;
+                    std::array<int, 3> next = here;
                     ++next[std::size_t(axis)];
                     if (inside == (coarse.at(next[0], next[1], next[2]) > 0)) continue;
                     std::array<int, 3> u{0, 0, 0};

@@ -25,7 +25,7 @@ using namespace tracing;
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
 constexpr double neck_mm = 0.7;    ///< bridges to bone narrower than this are cut
-constexpr double bridge_mm = 0.8;  ///< canals narrower than this are closed over at the surface
+constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
 
 tl::unexpected<Error> no_tooth(const std::string& what) {
     return fail(ErrorCode::BadInput, what, "--inside",
@@ -94,6 +94,34 @@ std::size_t voxel_at(const GridGeometry& g, const Vec3& point_P) {
 /// page.
 double presence_of(const CanalPath& path) {
     return 1 / (1 + std::exp(-(path.score_mm - 6.0) / 1.5));
+}
+
+/// Adds a canal between two points; one that was found there anyway gets the user's ends.
+Result<void> add_by_hand(const HandCanal& hand, const CanalSearch& search, const Progress& progress,
+                         std::vector<TracedCanal>& traced) {
+    const GridGeometry& g = search.brick.geometry;
+    CanalPath path =
+        forced_canal(search, voxel_at(g, hand.orifice_P), voxel_at(g, hand.end_P), progress);
+    if (path.voxels.size() < 5) {
+        return fail(ErrorCode::BadInput, "the two points of the canal do not both lie in the tooth",
+                    "--canal", "give an orifice and an end inside the tooth");
+    }
+    const std::vector<Vec3> points = smooth_line(path.voxels, g).points();
+    for (TracedCanal& canal : traced) {
+        const Polyline found = smooth_line(canal.path.voxels, g);
+        const auto same = std::count_if(points.begin(), points.end(), [&](const Vec3& p) {
+            return found.nearest(p).distance_mm < 0.35;
+        });
+        if (double(same) < 0.8 * double(points.size())) continue;
+        // The user's ends hold.
+        path.score_mm = canal.path.score_mm;
+        canal.path = std::move(path);
+        canal.by_hand = true;
+        return {};
+    }
+    const double presence = presence_of(path);
+    traced.push_back({std::move(path), {}, presence, true});
+    return {};
 }
 
 /// Fits every canal, each with what the others explain taken out; those that run beside another twice.
@@ -241,10 +269,8 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
         traced.push_back({std::move(path), {}, presence, false});
     }
     for (const HandCanal& hand : request.by_hand) {
-        const GridGeometry& g = site->brick.geometry;
-        CanalPath path = forced_canal(search, voxel_at(g, hand.orifice_P), voxel_at(g, hand.end_P), progress);
-        const double presence = presence_of(path);
-        traced.push_back({std::move(path), {}, presence, true});
+        const Result<void> added = add_by_hand(hand, search, progress, traced);
+        if (!added) return tl::unexpected(added.error());
     }
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     if (traced.empty()) {

@@ -1,0 +1,114 @@
+// Tracing against the truth of phantoms, small and few: the full set is the program anfract_truth.
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "anfract/tooth/tooth_file.h"
+#include "anfract/tracing/trace.h"
+#include "compare.h"
+
+namespace anfract::truth {
+namespace {
+
+Phantom phantom_of(const std::string& kind) {
+    PhantomOptions options;
+    options.kind = kind;
+    options.seed = 1;
+    options.voxel_mm = 0.15;
+    return *make_phantom(options, Progress());
+}
+
+TraceRequest request_for(const Phantom& phantom) {
+    TraceRequest request;
+    request.inside_P = phantom.inside_P;
+    request.reference_P = phantom.reference_P;
+    request.fdi = phantom.truth.fdi;
+    return request;
+}
+
+class TraceOf : public testing::TestWithParam<std::string> {};
+
+TEST_P(TraceOf, FindsTheCanalsAndInventsNone) {
+    const Phantom phantom = phantom_of(GetParam());
+    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    const ToothError error = compare(*tooth, phantom);
+    EXPECT_THAT(error.invented, testing::IsEmpty());
+    EXPECT_LT(error.surface_rms_mm, 0.06);
+    for (const CanalError& canal : error.canals) {
+        SCOPED_TRACE(canal.name);
+        ASSERT_TRUE(canal.found());
+        EXPECT_LT(canal.line_rms_mm, 0.10);
+        EXPECT_LT(canal.foramen_mm, 0.4);
+        EXPECT_LT(std::abs(canal.depth_mm), 0.4);
+        EXPECT_LT(canal.width_rms, 0.20);
+        EXPECT_LT(canal.wall_rms_mm, 0.15);
+    }
+    // What was traced is a file the other rooms can read.
+    EXPECT_TRUE(tooth_from_json(tooth_to_json(*tooth), "traced"));
+}
+INSTANTIATE_TEST_SUITE_P(Kinds, TraceOf, testing::Values("lower-molar", "upper-molar"));
+
+class TraceOfAPremolar : public testing::Test {
+  protected:
+    static void SetUpTestSuite() { phantom_ = new Phantom(phantom_of("lower-premolar")); }
+    static void TearDownTestSuite() { delete phantom_; }
+    static const Phantom* phantom_;
+};
+const Phantom* TraceOfAPremolar::phantom_ = nullptr;
+
+TEST_F(TraceOfAPremolar, IsTheSameWithOneAndTwoThreads) {
+    TraceRequest request = request_for(*phantom_);
+    request.threads = 1;
+    const auto one = trace(phantom_->volume, request, Progress());
+    request.threads = 2;
+    const auto two = trace(phantom_->volume, request, Progress());
+    ASSERT_TRUE(one && two);
+    EXPECT_EQ(tooth_to_json(*one), tooth_to_json(*two));
+}
+
+TEST_F(TraceOfAPremolar, RefusesPointsOutsideATooth) {
+    TraceRequest request = request_for(*phantom_);
+    request.inside_P = phantom_->reference_P + Vec3(0, 0, 500);
+    const auto outside = trace(phantom_->volume, request, Progress());
+    ASSERT_FALSE(outside);
+    EXPECT_EQ(outside.error().code, ErrorCode::BadInput);
+    EXPECT_THAT(outside.error().sentence(), testing::HasSubstr("outside the scan"));
+
+    // A corner of the field of view: air, gum or bone.
+    const GridGeometry& g = phantom_->volume.geometry;
+    request.inside_P = g.to_patient(Vec3(6, 6, g.size[2] - 7));
+    const auto beside = trace(phantom_->volume, request, Progress());
+    ASSERT_FALSE(beside);
+    EXPECT_THAT(beside.error().remedy, testing::HasSubstr("pulp chamber"));
+
+    request = request_for(*phantom_);
+    request.fdi = "99";
+    EXPECT_FALSE(trace(phantom_->volume, request, Progress()));
+}
+
+TEST_F(TraceOfAPremolar, StopsWhenAsked) {
+    Progress progress;
+    progress.cancel();
+    const auto tooth = trace(phantom_->volume, request_for(*phantom_), progress);
+    ASSERT_FALSE(tooth);
+    EXPECT_EQ(tooth.error().code, ErrorCode::Cancelled);
+}
+
+TEST_F(TraceOfAPremolar, KeepsACanalThatTheUserInsistsOn) {
+    TraceRequest request = request_for(*phantom_);
+    const Canal& truth = phantom_->truth.canals.front();
+    request.by_hand = {{truth.orifice_P, truth.foramen_P}};
+    const auto tooth = trace(phantom_->volume, request, Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    const auto& canals = tooth->canals;
+    const auto hand = std::find_if(canals.begin(), canals.end(), [](const Canal& c) { return c.by_hand; });
+    ASSERT_NE(hand, canals.end());
+    EXPECT_LT((hand->orifice_P - truth.orifice_P).norm(), 0.5);
+    EXPECT_LT((hand->foramen_P - truth.foramen_P).norm(), 0.5);
+}
+
+}  // namespace
+}  // namespace anfract::truth
