@@ -20,7 +20,7 @@ std::vector<PlanBasis> basis_of(const Tooth& tooth, const Tray& tray, const Plan
          "Wu, Fan and Wesselink 2000, from memory"},
         {"Turns a rotating file must stand",
          std::to_string(int(order.turns)) + " at the low estimate",
-         "300 a minute for half a minute; strain-life law of the passage model, a placeholder"},
+         "a minute at 300 a minute; strain-life law of the passage model, a placeholder"},
         {"Final size",
          "at most " + mm_text(order.enough_wider_mm, 2) +
              " wider than the canal at the working depth",

@@ -81,12 +81,10 @@ RulerDrawing::RulerDrawing(std::vector<RulerLane> lanes, double width_pt)
     }
     depth_max_ = std::ceil(deepest);
     scale_ = (width_ - left_ - right_) / depth_max_;
-    // Narrow canals must be seen, wide ones must not crowd the page: a middling width is drawn
-    // about 1.2 mm wide.
-    std::nth_element(widths.begin(), widths.begin() + std::ptrdiff_t(widths.size() / 2),
-                     widths.end());
-    width_factor_ =
-        std::clamp(std::floor(1.2 / std::max(0.01, widths[widths.size() / 2])), 1.0, 4.0);
+    // Narrow canals must be seen, wide ones must not crowd the page: the widest is drawn up to
+    // 2.4 mm wide.
+    const double widest = widths.empty() ? 1 : *std::max_element(widths.begin(), widths.end());
+    width_factor_ = std::clamp(std::floor(2 * 2.4 / std::max(0.01, widest)) / 2, 1.0, 4.0);
 }
 
 double RulerDrawing::reach_above_pt(const RulerLane& lane) const {
@@ -301,7 +299,7 @@ void RulerDrawing::draw_bar(cairo_t* cr, const RulerBar& bar, double y) const {
 }
 
 std::string RulerDrawing::caption() const {
-    const std::string factor = fixed(width_factor_, 0);
+    const std::string factor = fixed(width_factor_, 1);
     return "Depths from the reference point on the crown, crown left, apex right. Each canal is "
            "drawn straight: "
            "dentine (sand) at the scale of the depths, the thin side below, cut at " +
