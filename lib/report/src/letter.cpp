@@ -216,7 +216,7 @@ class LetterWriter {
             paper_.paragraph(
                 "<b>Before filling:</b> " +
                     escaped(device_name(plan_.tray, canal.recapitulation->device) + ", stop at " +
-                            fixed(canal.recapitulation->stop_setting_mm, 1) + " mm. " +
+                            fixed(canal.recapitulation->stop_setting_mm, 2) + " mm. " +
                             canal.recapitulation->why),
                 {.size_pt = 8.6});
         }

@@ -136,7 +136,7 @@ Table order_table(const Plan& plan, const CanalPlan& canal) {
         }
         table.rows.push_back({std::to_string(++number),
                               escaped(device_name(plan.tray, step.device)), fixed(step.depth_mm, 1),
-                              bold(fixed(step.stop_setting_mm, 1)),
+                              bold(fixed(step.stop_setting_mm, 2)),
                               fixed(step.diameter_after_mm, 2), wall, escaped(step.why)});
     }
     return table;
@@ -153,7 +153,7 @@ Table passive_table(const Plan& plan, const CanalPlan& canal) {
         if (!passive.chosen) continue;
         table.rows.push_back({job_words(passive.job),
                               escaped(device_name(plan.tray, passive.device)),
-                              fixed(passive.reaches_mm, 1), bold(fixed(passive.stop_setting_mm, 1)),
+                              fixed(passive.reaches_mm, 1), bold(fixed(passive.stop_setting_mm, 2)),
                               escaped(passive.why)});
     }
     return table;

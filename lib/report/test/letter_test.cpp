@@ -112,6 +112,16 @@ TEST(LetterPdf, KeepsNamesThatRunFromRightToLeft) {
     EXPECT_THAT(text, HasSubstr("רחל"));
 }
 
+// A stop rounded up in print would be set too deep.
+TEST(LetterPdf, StopsAreNotRoundedUp) {
+    Plan plan = testing::plan();
+    plan.canals.front().order.front().stop_setting_mm = 18.75;
+    plan.canals.front().recapitulation->stop_setting_mm = 18.25;
+    const std::string text = PdfFile(written(plan)).run("pdftotext -layout", "-");
+    EXPECT_THAT(text, HasSubstr("18.75"));
+    EXPECT_THAT(text, HasSubstr("stop at 18.25 mm"));
+}
+
 TEST(LetterPdf, MarkupInNamesStaysText) {
     Letter letter = invented_letter();
     letter.patient = "<b>A & B</b>";
