@@ -109,10 +109,12 @@ TEST_P(AgainstSolids, PeakStrainAgreesWithinThreePerCent) {
         farthest = std::max(farthest, nearest);
     }
     RecordProperty("farthest_mm", std::to_string(farthest));
-    EXPECT_LT(farthest, 0.01);
+    // 2 um in the planar case. In the spatial one 13 um of the 100 um of clearance, at any spacing: not explained
+    // yet, and the bound there only keeps it from growing.
+    EXPECT_LT(farthest, given->name == "planar" ? 0.01 : 0.015);
 }
 
-INSTANTIATE_TEST_SUITE_P(Decks, AgainstSolids, testing::Values("planar"));
+INSTANTIATE_TEST_SUITE_P(Decks, AgainstSolids, testing::Values("planar", "spatial"));
 
 }  // namespace
 }  // namespace anfract
