@@ -1,0 +1,82 @@
+// One click to a traced tooth, against ITK's filters for the costly steps of the same task on the same crop:
+// four-scale vesselness, fast marching with a stopping value, an exact distance map. ITK's part ends there,
+// without names, widths, walls or meshes. Both results are checked before either is timed.
+
+#include <benchmark/benchmark.h>
+
+#include <cmath>
+
+#include "anfract/phantom/phantom.h"
+#include "anfract/tracing/trace.h"
+#include "compare.h"
+#include "itk_pipeline.h"
+
+namespace {
+
+using namespace anfract;
+
+constexpr double stop_at = 60;
+constexpr float hard_from = 830;
+
+const Phantom& phantom() {
+    static const Phantom made = *make_phantom(PhantomOptions{}, Progress());
+    return made;
+}
+
+TraceRequest request() {
+    TraceRequest r;
+    r.inside_P = phantom().inside_P;
+    r.reference_P = phantom().reference_P;
+    r.fdi = phantom().truth.fdi;
+    return r;
+}
+
+Brick whole() {
+    const GridGeometry& g = phantom().volume.geometry;
+    const Vec3 size(g.size[0], g.size[1], g.size[2]);
+    return crop(phantom().volume, g.to_patient((size - Vec3::Ones()) / 2), size.cwiseProduct(g.spacing_mm));
+}
+
+std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
+    const Vec3 v = g.to_voxel(point_P);
+    return {int(std::lround(v.x())), int(std::lround(v.y())), int(std::lround(v.z()))};
+}
+
+void TraceOneClick(benchmark::State& state) {
+    const auto first = trace(phantom().volume, request(), Progress());
+    if (!first) return state.SkipWithError(first.error().sentence().c_str());
+    const truth::ToothError error = truth::compare(*first, phantom());
+    for (const truth::CanalError& canal : error.canals) {
+        if (!canal.found() || canal.line_rms_mm > 0.1) return state.SkipWithError("a canal is not right");
+    }
+    if (!error.invented.empty()) return state.SkipWithError("a canal was invented");
+    for (auto _ : state) benchmark::DoNotOptimize(trace(phantom().volume, request(), Progress()));
+    const auto& size = phantom().volume.geometry.size;
+    state.SetLabel(std::to_string(size[0]) + "x" + std::to_string(size[1]) + "x" + std::to_string(size[2]));
+}
+BENCHMARK(TraceOneClick)->Unit(benchmark::kMillisecond)->UseRealTime();
+
+void ItkPipeline(benchmark::State& state) {
+    const Brick brick = whole();
+    const GridGeometry& g = brick.geometry;
+    const auto seed = voxel_of(g, phantom().inside_P);
+    const Vec3& spacing = g.spacing_mm;
+    const bench::PlainImage plain{g.size, {spacing.x(), spacing.y(), spacing.z()}, brick.grey};
+    const bench::ItkTrace first = bench::trace_with_itk(plain, seed, hard_from, stop_at);
+    // On a wide canal ITK must see a tube, and its front must come to the middle of every canal.
+    for (const Canal& canal : phantom().truth.canals) {
+        const Vec3 middle = canal.samples[canal.samples.size() / 2].point_P;
+        const auto v = voxel_of(g, middle);
+        const std::size_t n = g.index(v[0], v[1], v[2]);
+        if (first.vesselness[n] <= 0) return state.SkipWithError("ITK sees no tube in a canal");
+        if (!(first.arrival[n] < 1e6)) return state.SkipWithError("ITK's front did not come to a canal");
+    }
+    for (auto _ : state) {
+        benchmark::DoNotOptimize(bench::trace_with_itk(plain, seed, hard_from, stop_at));
+    }
+}
+BENCHMARK(ItkPipeline)->Unit(benchmark::kMillisecond)->UseRealTime();
+
+}  // namespace
+
+BENCHMARK_MAIN();
