@@ -1,6 +1,7 @@
-// One click to a traced tooth, against ITK's filters for the costly steps of the same task on the same crop:
-// four-scale vesselness, fast marching with a stopping value, an exact distance map. ITK's part ends there,
-// without names, widths, walls or meshes. Both results are checked before either is timed.
+// One click to a traced tooth, against ITK's filters for the costly steps of the same task on the
+// same crop: four-scale vesselness, fast marching with a stopping value, an exact distance map.
+// ITK's part ends there, without names, widths, walls or meshes. Both results are checked before
+// either is timed.
 
 #include <benchmark/benchmark.h>
 
@@ -34,7 +35,8 @@ TraceRequest request() {
 Brick whole() {
     const GridGeometry& g = phantom().volume.geometry;
     const Vec3 size(g.size[0], g.size[1], g.size[2]);
-    return crop(phantom().volume, g.to_patient((size - Vec3::Ones()) / 2), size.cwiseProduct(g.spacing_mm));
+    return crop(phantom().volume, g.to_patient((size - Vec3::Ones()) / 2),
+                size.cwiseProduct(g.spacing_mm));
 }
 
 std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
@@ -47,12 +49,14 @@ void TraceOneClick(benchmark::State& state) {
     if (!first) return state.SkipWithError(first.error().sentence().c_str());
     const truth::ToothError error = truth::compare(*first, phantom());
     for (const truth::CanalError& canal : error.canals) {
-        if (!canal.found() || canal.line_rms_mm > 0.1) return state.SkipWithError("a canal is not right");
+        if (!canal.found() || canal.line_rms_mm > 0.1)
+            return state.SkipWithError("a canal is not right");
     }
     if (!error.invented.empty()) return state.SkipWithError("a canal was invented");
     for (auto _ : state) benchmark::DoNotOptimize(trace(phantom().volume, request(), Progress()));
     const auto& size = phantom().volume.geometry.size;
-    state.SetLabel(std::to_string(size[0]) + "x" + std::to_string(size[1]) + "x" + std::to_string(size[2]));
+    state.SetLabel(std::to_string(size[0]) + "x" + std::to_string(size[1]) + "x" +
+                   std::to_string(size[2]));
 }
 BENCHMARK(TraceOneClick)->Unit(benchmark::kMillisecond)->UseRealTime();
 
@@ -69,7 +73,8 @@ void ItkPipeline(benchmark::State& state) {
         const auto v = voxel_of(g, middle);
         const std::size_t n = g.index(v[0], v[1], v[2]);
         if (first.vesselness[n] <= 0) return state.SkipWithError("ITK sees no tube in a canal");
-        if (!(first.arrival[n] < 1e6)) return state.SkipWithError("ITK's front did not come to a canal");
+        if (!(first.arrival[n] < 1e6))
+            return state.SkipWithError("ITK's front did not come to a canal");
     }
     for (auto _ : state) {
         benchmark::DoNotOptimize(bench::trace_with_itk(plain, seed, hard_from, stop_at));

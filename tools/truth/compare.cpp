@@ -32,8 +32,8 @@ const CanalSample& nearest_sample(const Canal& canal, const Vec3& point_P) {
                              });
 }
 
-/// Two true canals that approach run into one lumen before their centrelines meet: the width of one alone means
-/// nothing there. Where they share a centreline they are one canal, whose width does.
+/// Two true canals that approach run into one lumen before their centrelines meet: the width of one
+/// alone means nothing there. Where they share a centreline they are one canal, whose width does.
 bool in_common_lumen(const Canal& canal, const CanalSample& sample, const Tooth& truth) {
     for (const Canal& other : truth.canals) {
         if (other.name == canal.name) continue;
@@ -71,7 +71,8 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
         const double relative = there.diameter_mm / sample.diameter_mm - 1;
         error.width_rms += relative * relative;
         error.width_mean += relative;
-        const double z = (there.diameter_mm - sample.diameter_mm) / std::max(there.diameter_sd_mm, 1e-3);
+        const double z =
+            (there.diameter_mm - sample.diameter_mm) / std::max(there.diameter_sd_mm, 1e-3);
         error.width_z_rms += z * z;
         const double wall = there.wall_min_mm.value_or(0) - sample.wall_min_mm.value_or(0);
         error.wall_rms_mm += wall * wall;

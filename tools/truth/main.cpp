@@ -1,5 +1,7 @@
-// Makes phantoms in memory, traces each with one click, compares with the truth and prints Markdown tables:
-//   anfract_truth [--kinds a,b] [--seeds 1,2,3] [--voxel 0.125] [--noise 70] [--canals] [--threads N]
+// Makes phantoms in memory, traces each with one click, compares with the truth and prints Markdown
+// tables:
+//   anfract_truth [--kinds a,b] [--seeds 1,2,3] [--voxel 0.125] [--noise 70] [--canals] [--threads
+//   N]
 
 #include <CLI/App.hpp>
 #include <CLI/Config.hpp>
@@ -54,21 +56,23 @@ Run run_one(const PhantomOptions& options) {
 }
 
 void print_canal(const Run& run, const CanalError& c) {
-    std::printf("| %s %d | %s | %.2f |", run.options.kind.c_str(), int(run.options.seed), c.name.c_str(),
-                c.least_width_mm);
+    std::printf("| %s %d | %s | %.2f |", run.options.kind.c_str(), int(run.options.seed),
+                c.name.c_str(), c.least_width_mm);
     if (!c.found()) {
         std::printf(" not found | | | | | | | |\n");
         return;
     }
     std::printf(" %s | %.3f | %.3f / %.2f | %.2f | %+.2f | %.0f %% / %+.0f %% | %.1f | %.2f |\n",
-                c.traced_name.c_str(), c.presence, c.line_rms_mm, c.line_max_mm, c.foramen_mm, c.depth_mm,
-                100 * c.width_rms, 100 * c.width_mean, c.width_z_rms, c.wall_rms_mm);
+                c.traced_name.c_str(), c.presence, c.line_rms_mm, c.line_max_mm, c.foramen_mm,
+                c.depth_mm, 100 * c.width_rms, 100 * c.width_mean, c.width_z_rms, c.wall_rms_mm);
 }
 
 void print_canals(const std::vector<Run>& runs) {
-    std::printf("| phantom | canal | least width mm | traced as | presence | line rms / max mm | foramen mm "
-                "| depth mm | width rms / mean | width error / sd | thinnest wall mm |\n"
-                "|---|---|---|---|---|---|---|---|---|---|---|\n");
+    std::printf(
+        "| phantom | canal | least width mm | traced as | presence | line rms / max mm | foramen "
+        "mm "
+        "| depth mm | width rms / mean | width error / sd | thinnest wall mm |\n"
+        "|---|---|---|---|---|---|---|---|---|---|---|\n");
     for (const Run& run : runs) {
         for (const CanalError& c : run.error.canals) print_canal(run, c);
         for (const std::string& name : run.error.invented) {
@@ -79,16 +83,21 @@ void print_canals(const std::vector<Run>& runs) {
 }
 
 void print_summary(const std::vector<Run>& runs, const std::vector<std::string>& kinds) {
-    std::printf("\n| kind | wide canals found | narrow found | invented | line rms mm | foramen mm (worst) "
-                "| depth mm (worst) | width rms | thinnest wall rms mm | surface rms mm | time s | cpu s |\n"
-                "|---|---|---|---|---|---|---|---|---|---|---|---|\n");
+    std::printf(
+        "\n| kind | wide canals found | narrow found | invented | line rms mm | foramen mm (worst) "
+        "| depth mm (worst) | width rms | thinnest wall rms mm | surface rms mm | time s | cpu s "
+        "|\n"
+        "|---|---|---|---|---|---|---|---|---|---|---|---|\n");
     for (const std::string& kind : kinds) {
-        int wide = 0, wide_found = 0, narrow = 0, narrow_found = 0, invented = 0, count = 0, teeth = 0;
-        double line = 0, foramen = 0, depth = 0, width = 0, wall = 0, surface = 0, seconds = 0, cpu = 0;
+        int wide = 0, wide_found = 0, narrow = 0, narrow_found = 0, invented = 0, count = 0,
+            teeth = 0;
+        double line = 0, foramen = 0, depth = 0, width = 0, wall = 0, surface = 0, seconds = 0,
+               cpu = 0;
         for (const Run& run : runs) {
             if (run.options.kind != kind) continue;
             if (!run.failure.empty()) {
-                std::printf("| %s %d | %s |\n", kind.c_str(), int(run.options.seed), run.failure.c_str());
+                std::printf("| %s %d | %s |\n", kind.c_str(), int(run.options.seed),
+                            run.failure.c_str());
                 continue;
             }
             ++teeth;
@@ -109,17 +118,20 @@ void print_summary(const std::vector<Run>& runs, const std::vector<std::string>&
             }
         }
         const auto rms = [&](double sum, int n) { return n > 0 ? std::sqrt(sum / n) : 0.0; };
-        std::printf("| %s | %d of %d | %d of %d | %d | %.3f | %.2f | %.2f | %.0f %% | %.2f | %.3f | %.2f | %.2f |\n",
-                    kind.c_str(), wide_found, wide, narrow_found, narrow, invented, rms(line, count), foramen,
-                    depth, 100 * rms(width, count), rms(wall, count), rms(surface, teeth),
-                    teeth > 0 ? seconds / teeth : 0.0, teeth > 0 ? cpu / teeth : 0.0);
+        std::printf(
+            "| %s | %d of %d | %d of %d | %d | %.3f | %.2f | %.2f | %.0f %% | %.2f | %.3f | %.2f | "
+            "%.2f |\n",
+            kind.c_str(), wide_found, wide, narrow_found, narrow, invented, rms(line, count),
+            foramen, depth, 100 * rms(width, count), rms(wall, count), rms(surface, teeth),
+            teeth > 0 ? seconds / teeth : 0.0, teeth > 0 ? cpu / teeth : 0.0);
     }
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-    CLI::App app{"Traces phantoms and compares with the truth; Markdown on stdout.", "anfract_truth"};
+    CLI::App app{"Traces phantoms and compares with the truth; Markdown on stdout.",
+                 "anfract_truth"};
     std::vector<std::string> kinds;
     std::vector<unsigned> seeds{1, 2, 3};
     PhantomOptions options;
@@ -128,7 +140,8 @@ int main(int argc, char** argv) {
     app.add_option("--seeds", seeds, "seeds")->delimiter(',');
     app.add_option("--voxel", options.voxel_mm, "voxel edge, mm");
     app.add_option("--noise", options.noise, "standard deviation of the noise, grey units");
-    app.add_option("--psf", options.psf_fwhm_mm, "full width at half maximum of the point spread, mm");
+    app.add_option("--psf", options.psf_fwhm_mm,
+                   "full width at half maximum of the point spread, mm");
     app.add_option("--threads", options.threads, "threads (all)");
     app.add_flag("--metal", options.metal, "with a metal filling");
     app.add_flag("--canals", canals, "also one row for each canal");

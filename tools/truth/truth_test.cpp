@@ -104,7 +104,8 @@ TEST_F(TraceOfAPremolar, KeepsACanalThatTheUserInsistsOn) {
     const auto tooth = trace(phantom_->volume, request, Progress());
     ASSERT_TRUE(tooth) << tooth.error().sentence();
     const auto& canals = tooth->canals;
-    const auto hand = std::find_if(canals.begin(), canals.end(), [](const Canal& c) { return c.by_hand; });
+    const auto hand =
+        std::find_if(canals.begin(), canals.end(), [](const Canal& c) { return c.by_hand; });
     ASSERT_NE(hand, canals.end());
     EXPECT_LT((hand->orifice_P - truth.orifice_P).norm(), 0.5);
     EXPECT_LT((hand->foramen_P - truth.foramen_P).norm(), 0.5);

@@ -69,7 +69,8 @@ void add_trace_command(CLI::App& app, Action& action) {
     auto options = std::make_shared<TraceOptions>();
     CLI::App* command =
         app.add_subcommand("trace", "Find the canals of the tooth at a point of a scan");
-    command->add_option("scan", options->scan, "DICOM folder, file or zip, NIfTI, NRRD")->required();
+    command->add_option("scan", options->scan, "DICOM folder, file or zip, NIfTI, NRRD")
+        ->required();
     command
         ->add_option("--inside", options->inside,
                      "X,Y,Z in the pulp chamber or the middle of the crown, patient LPS mm")
@@ -79,7 +80,8 @@ void add_trace_command(CLI::App& app, Action& action) {
                         "X,Y,Z from which depths are counted; else the highest point of the crown");
     command->add_option("--canal", options->canals,
                         "ORIFICE:END, each X,Y,Z; a canal to trace whatever is seen of it");
-    command->add_option("--series", options->series_uid, "Series Instance UID, when there are several");
+    command->add_option("--series", options->series_uid,
+                        "Series Instance UID, when there are several");
     command->add_option("--out", options->out, "file to write; - is the standard output")
         ->capture_default_str();
     command->callback([options, &action] {

@@ -12,7 +12,9 @@ namespace anfract::tracing {
 namespace {
 
 std::size_t nearest_index(const std::vector<FittedSection>& sections, const Vec3& point_P) {
-    const auto distance = [&](const FittedSection& s) { return (s.station.point_P - point_P).norm(); };
+    const auto distance = [&](const FittedSection& s) {
+        return (s.station.point_P - point_P).norm();
+    };
     const auto nearest = std::min_element(
         sections.begin(), sections.end(),
         [&](const FittedSection& a, const FittedSection& b) { return distance(a) < distance(b); });
@@ -22,7 +24,8 @@ std::size_t nearest_index(const std::vector<FittedSection>& sections, const Vec3
 /// Degrees in [0, 180) from section_zero to the long axis, right-handed about the apical tangent.
 double long_axis_deg(const FittedSection& section) {
     const Station& s = section.station;
-    const Vec3 axis = std::cos(section.long_axis_rad) * s.n1_P + std::sin(section.long_axis_rad) * s.n2_P;
+    const Vec3 axis =
+        std::cos(section.long_axis_rad) * s.n1_P + std::sin(section.long_axis_rad) * s.n2_P;
     const Vec3 zero = section_zero_P(s.tangent_P);
     const double angle = std::atan2(axis.dot(s.tangent_P.cross(zero)), axis.dot(zero));
     const double degrees = std::fmod(angle * 180 / std::numbers::pi + 360, 180);
@@ -68,8 +71,8 @@ std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
             const std::size_t at = nearest_index(parent, own.back().station.point_P);
             // The own end lies on the parent already.
             for (std::size_t n = at + 1; n < parent.size(); ++n) {
-                const double gap = (parent[n].station.point_P -
-                                    result.sections.back().station.point_P).norm();
+                const double gap =
+                    (parent[n].station.point_P - result.sections.back().station.point_P).norm();
                 if (gap > 0.05) result.sections.push_back(parent[n]);
             }
         }
@@ -93,7 +96,8 @@ Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& r
     canal.foramen_P = points.back();
     canal.length_mm = line.length_mm();
     canal.depth_to_foramen_mm = first_depth + canal.length_mm;
-    canal.depth_sd_mm = traced.fit.foramen_sd_mm;
+    // A guessed end may be off by half its length either way.
+    canal.depth_sd_mm = std::hypot(traced.fit.foramen_sd_mm, 0.5 * traced.path.unseen_mm);
     WallSheet sheet;
     sheet.theta_count = theta_count;
     for (std::size_t n = 0; n < whole.sections.size(); ++n) {

@@ -15,12 +15,12 @@ struct TracedCanal {
     bool by_hand = false;
 };
 
-/// Sections of each canal from the chamber to the foramen: shared parts of canals that leave or join others
-/// are taken from those. `own_from` and `own_to` are the positions of its own part.
+/// Sections of each canal from the chamber to the foramen: shared parts of canals that leave or
+/// join others are taken from those. `own_from` and `own_to` are the positions of its own part.
 struct WholeCanal {
     std::vector<FittedSection> sections;
     std::size_t own_from = 0;
-    std::size_t own_to = 0;   ///< one past the last
+    std::size_t own_to = 0;  ///< one past the last
 };
 std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced);
 

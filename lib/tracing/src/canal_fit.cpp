@@ -14,11 +14,12 @@ namespace {
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr double slab_mm = 0.4;
 constexpr int rounds = 2;
-constexpr double bend_per_mm = 0.3;       ///< prior standard deviation of curvature
-constexpr double width_bend_mm = 0.12;    ///< prior of the second derivative of the diameter, per mm^2
+constexpr double bend_per_mm = 0.3;  ///< prior standard deviation of curvature
+constexpr double width_bend_mm =
+    0.12;  ///< prior of the second derivative of the diameter, per mm^2
 constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
 constexpr double guessed_width_mm = 0.3;
-constexpr double contrast_sd = 0.03;      ///< relative, of dentine over pulp
+constexpr double contrast_sd = 0.03;  ///< relative, of dentine over pulp
 
 /// Gaussian smoothing along a chain with both ends held.
 std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
@@ -54,7 +55,8 @@ std::vector<FittedSection> neighbours(const FitInput& input, const Vec3& point_P
     return near;
 }
 
-/// Density at `distance2` (squared) of a round blurred tube of that diameter, up to a common factor.
+/// Density at `distance2` (squared) of a round blurred tube of that diameter, up to a common
+/// factor.
 double tube_density(double distance2, double diameter_mm, double sigma_mm) {
     const double variance = sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16;
     return diameter_mm * diameter_mm / variance * std::exp(-distance2 / (2 * variance));
@@ -143,8 +145,8 @@ class Fit {
         for (std::size_t n = 0; n < count; ++n) {
             points[n] = stations_[n].point_P;
             const SectionMeasure& m = measures_[n];
-            const bool good = m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 &&
-                              std::hypot(m.x_mm, m.y_mm) < 0.45;
+            const bool good =
+                m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 && std::hypot(m.x_mm, m.y_mm) < 0.45;
             if (good) {
                 points[n] = stations_[n].at(m.x_mm, m.y_mm);
                 sd[n] = std::hypot(m.centre_sd_mm, 0.03);
@@ -165,8 +167,8 @@ class Fit {
         return Polyline(fitted);
     }
 
-    /// Near the surface neither path nor section can be trusted: the line goes on straight from where it is
-    /// last sure, to where it leaves the tooth.
+    /// Near the surface neither path nor section can be trusted: the line goes on straight from
+    /// where it is last sure, to where it leaves the tooth.
     Polyline led_to_surface(const Polyline& line) const {
         constexpr double sure_mm = 0.3;
         constexpr double base_mm = 0.8;
@@ -243,11 +245,24 @@ class Fit {
             shape(means.moments[n], means.sd[n], section);
             canal.sections.push_back(section);
         }
+        canal.foramen_sd_mm = foramen_sd(canal);
         return canal;
     }
 
-    /// Ratio and direction of the ellipse. The narrower the canal the less its blurred section tells of its
-    /// shape: the second moments are pulled toward a round section by what noise they carry.
+    /// Standard deviation of the depth of the end, from the errors on phantoms
+    /// (docs/methods/tracing.md): the narrower the last millimetre, the less sure its course.
+    static double foramen_sd(const FittedCanal& canal) {
+        const double length = canal.sections.back().station.s_mm;
+        double width = 1;
+        for (const FittedSection& section : canal.sections) {
+            if (section.station.s_mm > length - 1.5) width = std::min(width, section.diameter_mm);
+        }
+        return width > 0.2 ? 0.15 : 0.35;
+    }
+
+    /// Ratio and direction of the ellipse. The narrower the canal the less its blurred section
+    /// tells of its shape: the second moments are pulled toward a round section by what noise they
+    /// carry.
     void shape(const Eigen::Matrix2d& moments, double width_sd, FittedSection& section) const {
         const double round_moment = section.diameter_mm * section.diameter_mm / 16;
         if (!std::isfinite(width_sd)) return;
@@ -256,7 +271,8 @@ class Fit {
                              2 * width_sd * setting_.sigma_psf_mm;
         const double small = std::max(axes.eigenvalues()[0], 0.0) + doubt;
         const double large = std::max(axes.eigenvalues()[1], 0.0) + doubt;
-        section.ratio = std::clamp(std::sqrt(large / std::max(small, 0.05 * round_moment)), 1.0, 4.0);
+        section.ratio =
+            std::clamp(std::sqrt(large / std::max(small, 0.05 * round_moment)), 1.0, 4.0);
         const Eigen::Vector2d axis = axes.eigenvectors().col(1);
         section.long_axis_rad = std::atan2(axis.y(), axis.x());
     }
@@ -276,8 +292,8 @@ Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry&
     const auto nx = std::size_t(geometry.size[0]);
     const auto ny = std::size_t(geometry.size[1]);
     for (const std::size_t n : voxels) {
-        points.push_back(geometry.to_patient(
-            Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
+        points.push_back(
+            geometry.to_patient(Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
     }
     const double step = 0.1;
     const Polyline even = Polyline(points).resampled(step);

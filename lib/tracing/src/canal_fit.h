@@ -12,14 +12,15 @@ namespace anfract::tracing {
 /// One place of a fitted canal.
 struct FittedSection {
     Station station;
-    double diameter_mm = 0;     ///< of equal area
+    double diameter_mm = 0;  ///< of equal area
     double diameter_sd_mm = 0;
-    double ratio = 1;           ///< long over short diameter
-    double long_axis_rad = 0;   ///< from n1 toward n2
+    double ratio = 1;          ///< long over short diameter
+    double long_axis_rad = 0;  ///< from n1 toward n2
     double centre_sd_mm = 0;
 };
 
-/// Centreline and sections of a canal from its start to its end, at most `station_spacing_mm` apart.
+/// Centreline and sections of a canal from its start to its end, at most `station_spacing_mm`
+/// apart.
 struct FittedCanal {
     std::vector<FittedSection> sections;
     bool reaches_surface = false;
@@ -33,9 +34,10 @@ struct FitInput {
     const Brick& brick;
     const ToothBody& body;
     const GreyLevels& levels;
-    Polyline start;                 ///< of the path, P
-    std::vector<std::vector<FittedSection>> others;  ///< the other canals: what they explain is theirs
-    bool ends_at_surface = true;    ///< else it ends in another canal
+    Polyline start;  ///< of the path, P
+    std::vector<std::vector<FittedSection>>
+        others;                   ///< the other canals: what they explain is theirs
+    bool ends_at_surface = true;  ///< else it ends in another canal
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".
@@ -51,7 +53,8 @@ Polyline line_of(const FittedCanal& canal);
 FittedCanal reversed(const FittedCanal& canal);
 
 /// The section whose centre is nearest to a point. @pre not empty
-const FittedSection& nearest_section(const std::vector<FittedSection>& sections, const Vec3& point_P);
+const FittedSection& nearest_section(const std::vector<FittedSection>& sections,
+                                     const Vec3& point_P);
 
 /// Voxel centres of a path in P, smoothed to a line without the voxel staircase.
 Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry);

@@ -13,9 +13,10 @@ constexpr float z_ceiling = 8.0F;     ///< a wide canal must not outweigh long g
 constexpr double least_score_mm = 5;  ///< see "Presence" in the method page
 constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the chamber
 constexpr std::size_t most_canals = 8;
-constexpr float furthest = 20;         ///< price at which a way is given up: 4 mm of plain dentine
+constexpr float furthest = 20;  ///< price at which a way is given up: 4 mm of plain dentine
 
-/// A canal has a wall, save where it opens: what runs along just under the surface is a groove of the root.
+/// A canal has a wall, save where it opens: what runs along just under the surface is a groove of
+/// the root.
 constexpr float least_wall_mm = 0.4F;
 
 float gain(float z) { return std::clamp(z, 0.0F, z_ceiling) - z_threshold; }
@@ -45,7 +46,9 @@ Vec3 voxel_I(const GridGeometry& g, std::size_t n) {
 class Finder {
   public:
     Finder(const CanalSearch& search, const Progress& progress)
-        : search_(search), g_(search.brick.geometry), progress_(progress),
+        : search_(search),
+          g_(search.brick.geometry),
+          progress_(progress),
           owner_(search.brick.grey.size(), none) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
@@ -61,8 +64,9 @@ class Finder {
     }
 
     std::vector<CanalPath> run() {
-        // Most canals show in one tree; a second one, in which known canals are dear, finds those that the
-        // first reaches only through a neighbour; a third, from the canals, finds divisions.
+        // Most canals show in one tree; a second one, in which known canals are dear, finds those
+        // that the first reaches only through a neighbour; a third, from the canals, finds
+        // divisions.
         take_from(search_.sources, Way::FromChamber, price_);
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
@@ -89,7 +93,8 @@ class Finder {
     static constexpr int none = -2;
     static constexpr int chamber = -1;
 
-    /// The voxel nearest to one, itself if it will do, that a path may enter; itself when none is near.
+    /// The voxel nearest to one, itself if it will do, that a path may enter; itself when none is
+    /// near.
     std::size_t nearest_open(std::size_t n) const {
         if (price_[n] < infinity) return n;
         constexpr int reach = 16;
@@ -129,7 +134,8 @@ class Finder {
     }
 
     /// Takes canal after canal, strongest first, out of one tree of cheapest ways.
-    void take_from(const std::vector<std::size_t>& sources, Way way, const std::vector<float>& prices) {
+    void take_from(const std::vector<std::size_t>& sources, Way way,
+                   const std::vector<float>& prices) {
         const PathField field = cheapest_paths(prices, g_, sources, furthest, progress_);
         while (canals_.size() < most_canals && !progress_.cancelled()) {
             CanalPath best = best_in(field, way);
@@ -156,7 +162,8 @@ class Finder {
         return (from - to).dot(search_.coronal_P) > 0.5 * path.own_mm;
     }
 
-    /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none has enough.
+    /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
+    /// has enough.
     CanalPath best_in(const PathField& field, Way way) const {
         std::vector<float> score(price_.size(), 0);
         double most = least_score_mm;
@@ -203,8 +210,9 @@ class Finder {
         path.mean_z = own > 0 ? z_sum / own : 0;
     }
 
-    /// Leads the path from where its evidence ends to just under the root's surface, where the fit takes over, or
-    /// into another canal, whichever is cheaper. A way into another canal must look like a canal itself.
+    /// Leads the path from where its evidence ends to just under the root's surface, where the fit
+    /// takes over, or into another canal, whichever is cheaper. A way into another canal must look
+    /// like a canal itself.
     void finish(CanalPath& path) {
         // Onward only: the way back up the canal itself is the cheapest of all.
         constexpr double back_mm = 0.5;
@@ -224,6 +232,9 @@ class Finder {
             const std::vector<std::size_t> rest = field.path_to(n);
             const bool joins = meets && mean_evidence(rest) > z_threshold;
             if (!joins && !surface) continue;
+            for (std::size_t v = 1; v < rest.size(); ++v) {
+                path.unseen_mm += step_mm(g_, rest[v - 1], rest[v]);
+            }
             path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
             path.joins = joins ? owner_[n] : -1;
             return;
@@ -241,8 +252,8 @@ class Finder {
         return std::find(voxels.begin(), voxels.end(), n) != voxels.end();
     }
 
-    /// Gives to a canal the voxels that its own blur explains: those from which the grey value has no ridge
-    /// on the straight way to its path.
+    /// Gives to a canal the voxels that its own blur explains: those from which the grey value has
+    /// no ridge on the straight way to its path.
     void claim(const CanalPath& path, int canal) {
         constexpr double reach_mm = 1.2;
         const double ridge = std::max(0.06 * search_.levels.contrast(), 0.8 * search_.levels.noise);

@@ -16,19 +16,20 @@ struct CanalPath {
     double score_mm = 0;   ///< integral of (z - threshold) along the part that is its own
     double own_mm = 0;     ///< length of that part
     double mean_z = 0;     ///< of the evidence along that part
+    double unseen_mm = 0;  ///< of the end, along which evidence is missing and the way is a guess
     int leaves = -1;       ///< position of the canal it divides off from, with voxels[0] on it
     int joins = -1;        ///< position of the canal it runs into, with voxels.back() on it
 };
 
 /// What the search looks at.
 struct CanalSearch {
-    const Brick& brick;      ///< a lightly smoothed image: ridges between canals are looked for in it
+    const Brick& brick;  ///< a lightly smoothed image: ridges between canals are looked for in it
     const ToothBody& body;
     const PulpSpace& pulp;
     const TubeEvidence& evidence;
     const GreyLevels& levels;
-    const Mask& open;        ///< where canals may run: not coronal of the chamber
-    Vec3 coronal_P{0, 0, 1};  ///< from the roots to the crown
+    const Mask& open;                  ///< where canals may run: not coronal of the chamber
+    Vec3 coronal_P{0, 0, 1};           ///< from the roots to the crown
     std::vector<std::size_t> sources;  ///< voxels of the chamber
 };
 

@@ -10,10 +10,11 @@
 namespace anfract::tracing {
 namespace {
 
-constexpr double search_mm = 6;      ///< a chamber lies no further from the click
-constexpr double ball_share = 0.7;   ///< see find_pulp
+constexpr double search_mm = 6;     ///< a chamber lies no further from the click
+constexpr double ball_share = 0.7;  ///< see find_pulp
 
-/// The piece of `low` that has most voxels near the click, nearer ones counting more; 0 when there is none.
+/// The piece of `low` that has most voxels near the click, nearer ones counting more; 0 when there
+/// is none.
 int piece_at(const Components& pieces, const GridGeometry& g, const Vec3& click_P) {
     std::vector<double> weight(pieces.sizes.size() + 1, 0);
     std::size_t n = 0;
@@ -80,8 +81,7 @@ PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels&
     for (std::size_t m = 0; m < core.size(); ++m) core[m] = near_radius[m] > ball_mm;
     pulp.chamber = dilated(core, g, ball_mm, threads);
     for (std::size_t m = 0; m < core.size(); ++m) pulp.chamber[m] &= piece[m];
-    pulp.pulp_grey =
-        grey_deep_inside(brick, piece, radius, 2.5 * levels.sigma_psf_mm, levels.pulp);
+    pulp.pulp_grey = grey_deep_inside(brick, piece, radius, 2.5 * levels.sigma_psf_mm, levels.pulp);
     return pulp;
 }
 

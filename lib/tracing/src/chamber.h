@@ -10,16 +10,17 @@ namespace anfract::tracing {
 
 /// The pulp as far as it is wide enough to be seen as dark voxels.
 struct PulpSpace {
-    Mask low;                        ///< dark voxels inside the tooth
+    Mask low;                            ///< dark voxels inside the tooth
     std::vector<float> low_distance_mm;  ///< distance of each voxel to `low`
-    Mask chamber;                    ///< the wide part round the click: where canals begin
-    double chamber_radius_mm = 0;    ///< of the largest ball in it; 0 when no chamber is to be seen
-    double pulp_grey = 0;            ///< measured where the point spread does not reach dentine
+    Mask chamber;                        ///< the wide part round the click: where canals begin
+    double chamber_radius_mm = 0;  ///< of the largest ball in it; 0 when no chamber is to be seen
+    double pulp_grey = 0;          ///< measured where the point spread does not reach dentine
 };
 
-/// Finds the dark space nearest to the click inside the tooth and cuts off the canals: the chamber is what a
-/// ball of 0.7 times the radius of the largest one reaches (morphological opening [Serra1982]).
-/// A tooth whose chamber is closed by hard tissue gives an empty chamber; that is no error.
+/// Finds the dark space nearest to the click inside the tooth and cuts off the canals: the chamber
+/// is what a ball of 0.7 times the radius of the largest one reaches (morphological opening
+/// [Serra1982]). A tooth whose chamber is closed by hard tissue gives an empty chamber; that is no
+/// error.
 PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels& levels,
                     const Vec3& click_P, unsigned threads);
 

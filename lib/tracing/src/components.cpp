@@ -5,7 +5,8 @@
 namespace anfract::tracing {
 namespace {
 
-/// Visits everything face-connected to the voxels on `stack`; `take(n)` says whether to go on and marks it.
+/// Visits everything face-connected to the voxels on `stack`; `take(n)` says whether to go on and
+/// marks it.
 template <class Take>
 void flood(const GridGeometry& geometry, std::vector<std::size_t>& stack, const Take& take) {
     const std::size_t nx = std::size_t(geometry.size[0]);

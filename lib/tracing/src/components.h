@@ -15,7 +15,8 @@ struct Components {
 Components components(const Mask& mask, const GridGeometry& geometry);
 
 /// The part of `mask` that is face-connected to any of the seed voxels.
-Mask connected_to(const Mask& mask, const GridGeometry& geometry, const std::vector<std::size_t>& seeds);
+Mask connected_to(const Mask& mask, const GridGeometry& geometry,
+                  const std::vector<std::size_t>& seeds);
 
 /// Fills whatever of the outside cannot be reached from the border of the brick.
 Mask holes_filled(const Mask& mask, const GridGeometry& geometry);

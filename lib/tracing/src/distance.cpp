@@ -19,7 +19,8 @@ struct Envelope {
         : apex(std::size_t(count)), from(std::size_t(count) + 1), value(std::size_t(count)) {}
 };
 
-/// One dimension of the transform: squared distances `f` are replaced by min over q of (h (p - q))^2 + f(q).
+/// One dimension of the transform: squared distances `f` are replaced by min over q of (h (p -
+/// q))^2 + f(q).
 void transform_line(float* f, int count, std::ptrdiff_t stride, float spacing, Envelope& e) {
     constexpr float infinity = std::numeric_limits<float>::infinity();
     const float h2 = spacing * spacing;
@@ -27,7 +28,9 @@ void transform_line(float* f, int count, std::ptrdiff_t stride, float spacing, E
     for (int q = 0; q < count; ++q) {
         e.value[std::size_t(q)] = f[q * stride];
         if (e.value[std::size_t(q)] == infinity) continue;
-        const auto height = [&](int p) { return e.value[std::size_t(p)] / h2 + float(p) * float(p); };
+        const auto height = [&](int p) {
+            return e.value[std::size_t(p)] / h2 + float(p) * float(p);
+        };
         float start = -infinity;
         while (last >= 0) {
             const int p = e.apex[std::size_t(last)];
@@ -89,7 +92,8 @@ Mask eroded(const Mask& mask, const GridGeometry& geometry, double radius_mm, un
     for (std::size_t n = 0; n < mask.size(); ++n) outside[n] = mask[n] == 0;
     const std::vector<float> depth = distance_to(outside, geometry, threads);
     Mask result(mask.size());
-    for (std::size_t n = 0; n < mask.size(); ++n) result[n] = depth[n] > static_cast<float>(radius_mm);
+    for (std::size_t n = 0; n < mask.size(); ++n)
+        result[n] = depth[n] > static_cast<float>(radius_mm);
     return result;
 }
 

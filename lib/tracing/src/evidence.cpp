@@ -10,8 +10,8 @@ namespace {
 
 /// Filter widths over the point spread's.
 constexpr std::array<double, 4> widths{1.0, 1.6, 2.5, 4.0};
-constexpr float rim_mm = 0.2F;         ///< the outer surface's own blur
-constexpr float certain = 12;          ///< z of a voxel that is dark beyond doubt
+constexpr float rim_mm = 0.2F;  ///< the outer surface's own blur
+constexpr float certain = 12;   ///< z of a voxel that is dark beyond doubt
 
 /// The tooth in a world of dentine: enamel and all that is outside give way to dentine.
 Brick in_dentine(const Brick& brick, const ToothBody& body, const GreyLevels& levels) {
@@ -61,7 +61,8 @@ TubeEvidence tube_evidence(const Brick& brick, const ToothBody& body, const Pulp
         }
         const auto scale = static_cast<float>(1 / std::max(robust_sd(in_plain_dentine), 1e-9));
         for (std::size_t n = 0; n < response.size(); ++n) {
-            if (body.depth.grey[n] > 0) evidence.z[n] = std::max(evidence.z[n], response[n] * scale);
+            if (body.depth.grey[n] > 0)
+                evidence.z[n] = std::max(evidence.z[n], response[n] * scale);
         }
     }
     for (std::size_t n = 0; n < response.size(); ++n) {

@@ -14,7 +14,8 @@ std::vector<float> gaussian_weights(double sigma_voxels) {
     std::vector<float> weights(std::size_t(2 * reach + 1));
     double sum = 0;
     for (int t = -reach; t <= reach; ++t) {
-        // The mean of the Gaussian over the voxel, not its value at the centre: right for small sigma too.
+        // The mean of the Gaussian over the voxel, not its value at the centre: right for small
+        // sigma too.
         const double scale = 1.0 / (std::numbers::sqrt2 * std::max(sigma_voxels, 1e-6));
         const double w = std::erf((t + 0.5) * scale) - std::erf((t - 0.5) * scale);
         weights[std::size_t(t + reach)] = static_cast<float>(w);
@@ -24,7 +25,8 @@ std::vector<float> gaussian_weights(double sigma_voxels) {
     return weights;
 }
 
-/// out[x] += sum of weights along the fastest axis; `padded` holds the row with its borders repeated.
+/// out[x] += sum of weights along the fastest axis; `padded` holds the row with its borders
+/// repeated.
 void convolve_row(const float* row, int count, const std::vector<float>& weights,
                   std::vector<float>& padded, float* out) {
     const int reach = static_cast<int>(weights.size() / 2);
@@ -40,7 +42,8 @@ void convolve_row(const float* row, int count, const std::vector<float>& weights
     }
 }
 
-/// Convolves along a slower axis: whole rows of `row_length` floats are summed, `stride` floats apart.
+/// Convolves along a slower axis: whole rows of `row_length` floats are summed, `stride` floats
+/// apart.
 void convolve_rows(const float* in, float* out, int position, int count, std::size_t stride,
                    int row_length, const std::vector<float>& weights) {
     const int reach = static_cast<int>(weights.size() / 2);
@@ -95,8 +98,7 @@ void eigenvalues(const Symmetric3& m, float rising[3]) {
     const float a = m.xx - mean;
     const float b = m.yy - mean;
     const float c = m.zz - mean;
-    const float p2 =
-        (a * a + b * b + c * c + 2 * (m.xy * m.xy + m.xz * m.xz + m.yz * m.yz)) / 6;
+    const float p2 = (a * a + b * b + c * c + 2 * (m.xy * m.xy + m.xz * m.xz + m.yz * m.yz)) / 6;
     if (p2 <= 0) {
         rising[0] = rising[1] = rising[2] = mean;
         return;
@@ -122,26 +124,31 @@ Symmetric3 hessian(const Brick& brick, int i, int j, int k) {
     const auto mixed = [g](std::ptrdiff_t u, std::ptrdiff_t v) {
         return (g[u + v] - g[u - v] - g[v - u] + g[-u - v]) / 4;
     };
-    return {(g[1] - 2 * g[0] + g[-1]) * hx * hx,   (g[dy] - 2 * g[0] + g[-dy]) * hy * hy,
-            (g[dz] - 2 * g[0] + g[-dz]) * hz * hz, mixed(1, dy) * hx * hy,
-            mixed(1, dz) * hx * hz,                mixed(dy, dz) * hy * hz};
+    return {(g[1] - 2 * g[0] + g[-1]) * hx * hx,
+            (g[dy] - 2 * g[0] + g[-dy]) * hy * hy,
+            (g[dz] - 2 * g[0] + g[-dz]) * hz * hz,
+            mixed(1, dy) * hx * hy,
+            mixed(1, dz) * hx * hz,
+            mixed(dy, dz) * hy * hz};
 }
 
 Vec3 gradient_P(const Brick& brick, const Vec3& voxel_I) {
     Vec3 gradient_I;
     for (int axis = 0; axis < 3; ++axis) {
         const Vec3 step = Vec3::Unit(axis) * 0.5;
-        gradient_I[axis] = (interpolate(brick, voxel_I + step) - interpolate(brick, voxel_I - step)) /
-                           brick.geometry.spacing_mm[axis];
+        gradient_I[axis] =
+            (interpolate(brick, voxel_I + step) - interpolate(brick, voxel_I - step)) /
+            brick.geometry.spacing_mm[axis];
     }
     return brick.geometry.direction * gradient_I;
 }
 
 double quantile(std::vector<float>& values, double fraction) {
     if (values.empty()) return 0;
-    const auto rank = static_cast<std::size_t>(
-        std::clamp(fraction, 0.0, 1.0) * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(rank), values.end());
+    const auto rank = static_cast<std::size_t>(std::clamp(fraction, 0.0, 1.0) *
+                                               static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(rank),
+                     values.end());
     return values[rank];
 }
 

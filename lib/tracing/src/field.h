@@ -11,8 +11,9 @@ namespace anfract::tracing {
 /// One byte per voxel of some brick: 0 outside, 1 inside.
 using Mask = std::vector<std::uint8_t>;
 
-/// Convolves with a Gaussian of standard deviation `sigma_mm` (cut off at 3.5 sigma, weights of sum 1),
-/// the border voxels repeated outward. Separable, in floats; the same for any number of threads.
+/// Convolves with a Gaussian of standard deviation `sigma_mm` (cut off at 3.5 sigma, weights of sum
+/// 1), the border voxels repeated outward. Separable, in floats; the same for any number of
+/// threads.
 Brick smooth(const Brick& brick, double sigma_mm, unsigned threads);
 
 /// Eigenvalues of a symmetric 3 x 3 matrix in rising order [Smith 1961].
@@ -27,7 +28,8 @@ Symmetric3 hessian(const Brick& brick, int i, int j, int k);
 /// Gradient by central differences at continuous voxel coordinates, in P, grey per mm.
 Vec3 gradient_P(const Brick& brick, const Vec3& voxel_I);
 
-/// The standard deviation of a normal sample's bulk from the median absolute deviation; 0 when empty.
+/// The standard deviation of a normal sample's bulk from the median absolute deviation; 0 when
+/// empty.
 double robust_sd(std::vector<float> values);
 
 /// The value below which `fraction` of the sample lies; 0 when empty.

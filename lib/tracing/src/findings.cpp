@@ -1,13 +1,110 @@
 #include "findings.h"
 
-namespace anfract::tracing {
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
 
-std::vector<std::string> findings_of(const Tooth& tooth) {
-    std::vector<std::string> findings;
+#include "anfract/tooth/tooth_number.h"
+
+namespace anfract::tracing {
+namespace {
+
+std::string millimetres(double value, int digits) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.*f mm", digits, value);
+    return text;
+}
+
+bool any_named(const Tooth& tooth, std::initializer_list<const char*> names) {
+    return std::any_of(names.begin(), names.end(),
+                       [&](const char* name) { return tooth.find(name) != nullptr; });
+}
+
+/// Canals that such a tooth often has beside the ones that were found; common practice, no source.
+std::vector<std::string> missing_canals(const Tooth& tooth) {
+    std::vector<std::string> missing;
+    const Result<ToothNumber> number = tooth_number_from_fdi(tooth.fdi);
+    if (!number) return missing;
+    if (number->molar() && number->upper()) {
+        if (!any_named(tooth, {"MB2"})) missing.emplace_back("second mesiobuccal canal");
+    } else if (number->molar()) {
+        if (!any_named(tooth, {"ML"})) missing.emplace_back("second mesial canal");
+        if (!any_named(tooth, {"DL"})) missing.emplace_back("second distal canal");
+    } else if (tooth.canals.size() == 1 && (number->premolar() || !number->upper())) {
+        missing.emplace_back("second canal");
+    }
+    return missing;
+}
+
+/// Depths between which all canals run: where a further one would be expected.
+std::string searched_range(const Tooth& tooth) {
+    double from = 1e9, to = 0;
     for (const Canal& canal : tooth.canals) {
-        if (canal.presence.value_or(1) < 0.9) {
-            findings.push_back("Canal " + canal.name + " is doubtful.");
-        }
+        from = std::min(from, canal.samples.front().depth_mm);
+        to = std::max(to, canal.depth_to_foramen_mm);
+    }
+    return "between depths of " + millimetres(from, 0) + " and " + millimetres(to, 0);
+}
+
+void add_canal_findings(const Canal& canal, double unseen_mm, const TraceFacts& facts,
+                        std::vector<std::string>& findings) {
+    if (unseen_mm > 0.8) {
+        findings.push_back("Canal " + canal.name + " is seen down to a depth of " +
+                           millimetres(canal.depth_to_foramen_mm - unseen_mm, 1) +
+                           " only; the rest of its course and its end are a guess.");
+    }
+    if (canal.presence.value_or(1) < 0.9) {
+        findings.push_back("Canal " + canal.name + " is doubtful: its presence is put at " +
+                           std::to_string(int(std::lround(100 * *canal.presence))) + " in 100.");
+    }
+    if (canal.joins) {
+        findings.push_back("Canal " + canal.name + " runs into " + canal.joins->canal +
+                           " at a depth of " + millimetres(canal.joins->depth_mm, 1) +
+                           "; from there on its widths are those of the common canal.");
+    }
+    for (const CanalSample& sample : canal.samples) {
+        const bool apical = sample.depth_mm > canal.depth_to_foramen_mm - 1.0;
+        if (!apical || sample.diameter_mm > facts.least_width_mm) continue;
+        findings.push_back("The last millimetre of canal " + canal.name +
+                           " is at the limit of what this scan shows; its end is uncertain.");
+        break;
+    }
+}
+
+}  // namespace
+
+double least_visible_width_mm(const GreyLevels& levels) {
+    // A canal of 0.12 mm gives z = 4 at a noise of 0.047 of the contrast and a sigma of 0.109 mm.
+    const double limit =
+        0.12 * std::sqrt(levels.noise / levels.contrast() / 0.047) * levels.sigma_psf_mm / 0.109;
+    return std::max(1.5 * limit, 0.05);
+}
+
+std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts) {
+    std::vector<std::string> findings;
+    for (std::size_t n = 0; n < tooth.canals.size(); ++n) {
+        add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
+                           facts, findings);
+    }
+    const std::string width = millimetres(facts.least_width_mm, 2);
+    for (const std::string& missing : missing_canals(tooth)) {
+        findings.push_back("No " + missing + " was found; one of " + width +
+                           " or more would have been seen " + searched_range(tooth) +
+                           ", narrower ones cannot be excluded.");
+    }
+    if (findings.empty() || missing_canals(tooth).empty()) {
+        findings.push_back("With this scan's noise and sharpness canals of " + width +
+                           " or more are seen; narrower ones cannot be excluded.");
+    }
+    if (facts.cut_by_scan) {
+        findings.push_back(
+            "The tooth reaches the edge of the scan; canals, walls and depths there are not "
+            "known.");
+    }
+    if (!facts.reference_given) {
+        findings.push_back(
+            "Depths are counted from the highest point of the crown, since no reference point was "
+            "given.");
     }
     return findings;
 }

@@ -4,10 +4,25 @@
 #include <vector>
 
 #include "anfract/tooth/tooth.h"
+#include "levels.h"
 
 namespace anfract::tracing {
 
-/// What a reader must know beside the numbers, one sentence each.
-std::vector<std::string> findings_of(const Tooth& tooth);
+/// What a reader must know of a tracing beside the tooth itself.
+struct TraceFacts {
+    double least_width_mm = 0;  ///< a canal at least this wide would have been seen
+    bool cut_by_scan = false;   ///< the tooth reaches the border of the scan
+    bool reference_given = false;
+    std::vector<double> unseen_mm;  ///< for each canal: length of the end that is a guess
+};
+
+/// The width that a canal of some millimetres' length needs to be seen: its area times contrast
+/// over noise gives the evidence, so it goes with the root of the noise and with the point spread.
+/// Calibrated on phantoms, with half as much again for safety (docs/methods/tracing.md,
+/// "Presence").
+double least_visible_width_mm(const GreyLevels& levels);
+
+/// What was not found, what is doubtful, one sentence each.
+std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts);
 
 }  // namespace anfract::tracing

@@ -72,7 +72,8 @@ Histogram histogram_of(std::vector<float> greys) {
     return h;
 }
 
-/// The bin that best splits the histogram in two classes: greatest variance between them [Otsu1979].
+/// The bin that best splits the histogram in two classes: greatest variance between them
+/// [Otsu1979].
 int otsu_bin(const Histogram& h) {
     double total = 0, moment = 0;
     for (int b = 0; b < bins; ++b) {
@@ -151,8 +152,8 @@ Brick cut_round(const Brick& brick, const Vec3& centre_P, double half_mm) {
     cut.grey.reserve(cut.geometry.voxel_count());
     for (int k = 0; k < cut.geometry.size[2]; ++k) {
         for (int j = 0; j < cut.geometry.size[1]; ++j) {
-            const auto row = brick.grey.begin() +
-                             std::ptrdiff_t(g.index(low[0], j + low[1], k + low[2]));
+            const auto row =
+                brick.grey.begin() + std::ptrdiff_t(g.index(low[0], j + low[1], k + low[2]));
             cut.grey.insert(cut.grey.end(), row, row + cut.geometry.size[0]);
         }
     }

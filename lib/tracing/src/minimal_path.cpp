@@ -83,7 +83,8 @@ PathField cheapest_paths(const std::vector<float>& cost_per_mm, const GridGeomet
             const auto next = std::size_t(std::ptrdiff_t(entry.voxel) + step.offset);
             const float rate = cost_per_mm[next];
             if (rate == infinity) continue;
-            const float here = std::min(cost_per_mm[entry.voxel], rate);  // a source may lie off the domain
+            const float here =
+                std::min(cost_per_mm[entry.voxel], rate);  // a source may lie off the domain
             const float cost = entry.cost + step.half_length_mm * (here + rate);
             if (cost >= field.cost[next] || cost > limit) continue;
             field.cost[next] = cost;

@@ -77,7 +77,8 @@ void name_few(bool upper, const std::vector<Vec2>& at, std::vector<std::string>&
     if (buccal.size() < 2) return;
     names[buccal.front()] = "MB";
     names[buccal.back()] = "DB";
-    for (std::size_t n = 1; n + 1 < buccal.size(); ++n) names[buccal[n]] = "B" + std::to_string(n + 1);
+    for (std::size_t n = 1; n + 1 < buccal.size(); ++n)
+        names[buccal[n]] = "B" + std::to_string(n + 1);
 }
 
 }  // namespace

@@ -13,7 +13,8 @@ constexpr double slab_mm = 0.4;
 constexpr double surely_two_mm = 0.6;  ///< above this distance the path itself is right
 constexpr double one_mm = 0.16;        ///< below it the two are one
 constexpr double longest_mm = 6;
-constexpr double longest_close_mm = 2.0;  ///< the last stretch, too close to tell, is drawn straight
+constexpr double longest_close_mm =
+    2.0;  ///< the last stretch, too close to tell, is drawn straight
 
 struct Tube {
     Vec2 centre_mm{0, 0};
@@ -31,7 +32,8 @@ Tube tube_of(double diameter_mm, double sigma_mm, const Vec2& centre_mm) {
             sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16};
 }
 
-/// Shares the missing grey of a section out between two tubes; `second` starts at its predicted place.
+/// Shares the missing grey of a section out between two tubes; `second` starts at its predicted
+/// place.
 void share_out(const SectionImage& image, const GreyLevels& levels, Tube& first, Tube& second) {
     const Vec2 predicted = second.centre_mm;
     const double p2 = image.pixel_mm * image.pixel_mm;
@@ -83,7 +85,8 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
     Parting parting;
 
     const auto offset_at = [&](const Station& station, const Vec3& p) {
-        return Vec2((p - station.point_P).dot(station.n1_P), (p - station.point_P).dot(station.n2_P));
+        return Vec2((p - station.point_P).dot(station.n1_P),
+                    (p - station.point_P).dot(station.n2_P));
     };
     Vec2 offset{0, 0};
     Vec2 slope{0, 0};
@@ -109,16 +112,17 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
         Tube first = tube_of(std::min(clean.diameter_mm, 0.6), sigma, Vec2(0, 0));
         Tube second = tube_of(0.22, sigma, offset);
         if (started) second.area_mm2 = area;
-        const SectionImage image = sample_section(
-            input.brick, station, 1.1, slab_mm,
-            [&](const Vec3& p) { return depth_at(p) > 0.25F ? 1.0 : 0.0; });
+        const SectionImage image =
+            sample_section(input.brick, station, 1.1, slab_mm,
+                           [&](const Vec3& p) { return depth_at(p) > 0.25F ? 1.0 : 0.0; });
         share_out(image, input.levels, first, second);
         const Vec2 gap = second.centre_mm - first.centre_mm;
         const bool faint = started && second.area_mm2 < 0.25 * area;
         // Lumens that touch are one; where their centres meet is then read off the approach.
         const double touching = std::sqrt(first.area_mm2 / std::numbers::pi) +
                                 std::sqrt(second.area_mm2 / std::numbers::pi);
-        if (gap.norm() < std::max(one_mm, touching) || gap.norm() > 1.3 * surely_two_mm || faint) break;
+        if (gap.norm() < std::max(one_mm, touching) || gap.norm() > 1.3 * surely_two_mm || faint)
+            break;
         slope = 0.6 * slope + 0.4 * (second.centre_mm - offset + slope * step_mm) / step_mm;
         if (slope.norm() > 0.6) slope *= 0.6 / slope.norm();
         offset = second.centre_mm;
@@ -126,8 +130,8 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
         started = true;
         points.push_back(station.at(offset.x(), offset.y()));
     }
-    parting.apart_to_end = k < stations.size() && depth_at(stations[k].point_P) < 0.3F &&
-                           offset.norm() > 2 * one_mm;
+    parting.apart_to_end =
+        k < stations.size() && depth_at(stations[k].point_P) < 0.3F && offset.norm() > 2 * one_mm;
     if (!parting.apart_to_end) {
         const double approach = std::max(-slope.dot(offset.normalized()), 0.2);
         const double closing = std::clamp(offset.norm() / approach, 0.3, longest_close_mm);

@@ -78,7 +78,8 @@ struct Plane {
     }
 };
 
-/// Least squares over the ring, with two rounds of trimming so that a neighbour's edge does not tilt it.
+/// Least squares over the ring, with two rounds of trimming so that a neighbour's edge does not
+/// tilt it.
 Plane fit_background(const SectionImage& image, const std::vector<std::uint8_t>& ring,
                      const SectionSetting& setting) {
     Plane plane;
@@ -118,8 +119,8 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
             const std::size_t n = image.index(x, y);
             if (window[n] == 0 || image.share[n] <= 0) continue;
             const double background = plane.at(x, y);
-            const double share = image.share[n] * (background - image.grey[n]) /
-                                 (background - setting.pulp_grey);
+            const double share =
+                image.share[n] * (background - image.grey[n]) / (background - setting.pulp_grey);
             m.peak = std::max(m.peak, share);
             sum += share;
             sx += share * x;

@@ -10,7 +10,7 @@ namespace anfract::tracing {
 
 /// Grey values in the plane normal to a centreline, averaged over a slab about it.
 struct SectionImage {
-    int half = 0;          ///< pixels from -half to half along n1 and n2
+    int half = 0;  ///< pixels from -half to half along n1 and n2
     double pixel_mm = 0;
     std::vector<float> grey;
     std::vector<float> share;  ///< of what is missing that is this canal's; 0 outside the tooth
@@ -31,28 +31,28 @@ SectionImage sample_section(const Brick& brick, const Station& station, double h
 struct SectionSetting {
     double pulp_grey = 0;
     double dentine_grey = 0;
-    double noise = 0;          ///< standard deviation per voxel
+    double noise = 0;           ///< standard deviation per voxel
     double noise_cell_mm3 = 0;  ///< volume over which it hangs together
-    double sigma_psf_mm = 0;   ///< of the Gaussian point spread, voxel box included
-    double voxel_mm = 0;       ///< edge of a cube of the voxel's volume
+    double sigma_psf_mm = 0;    ///< of the Gaussian point spread, voxel box included
+    double voxel_mm = 0;        ///< edge of a cube of the voxel's volume
     double slab_mm = 0;
 };
 
-/// The canal's section from the integrated deficit: the share of dentine that is missing in each pixel,
-/// (background - grey) / (background - pulp), summed. Its integral is the canal's area whatever the blur; its
-/// second moments less those of the point spread give the ellipse.
+/// The canal's section from the integrated deficit: the share of dentine that is missing in each
+/// pixel, (background - grey) / (background - pulp), summed. Its integral is the canal's area
+/// whatever the blur; its second moments less those of the point spread give the ellipse.
 struct SectionMeasure {
     bool valid = false;
     double area_mm2 = 0;
     double area_sd_mm2 = 0;
-    double x_mm = 0;           ///< centroid
+    double x_mm = 0;  ///< centroid
     double y_mm = 0;
     double centre_sd_mm = 0;
     double moment_xx_mm2 = 0;  ///< per area, about the centroid, point spread taken out
     double moment_xy_mm2 = 0;
     double moment_yy_mm2 = 0;
     double background = 0;
-    double peak = 0;           ///< greatest share missing
+    double peak = 0;  ///< greatest share missing
 };
 SectionMeasure measure_section(const SectionImage& image, const SectionSetting& setting);
 

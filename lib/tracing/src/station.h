@@ -7,7 +7,8 @@
 
 namespace anfract::tracing {
 
-/// A place on a centreline with its canal frame: n1, n2 normal to the tangent, right-handed n1 x n2 = t.
+/// A place on a centreline with its canal frame: n1, n2 normal to the tangent, right-handed n1 x n2
+/// = t.
 struct Station {
     double s_mm = 0;
     Vec3 point_P{0, 0, 0};
@@ -18,8 +19,8 @@ struct Station {
     Vec3 at(double x_mm, double y_mm) const { return point_P + x_mm * n1_P + y_mm * n2_P; }
 };
 
-/// Stations at most `spacing_mm` apart, both ends included, with frames that do not twist about the tangent
-/// (double reflection [Wang2008]). Tangents are chords over +-`tangent_reach_mm`.
+/// Stations at most `spacing_mm` apart, both ends included, with frames that do not twist about the
+/// tangent (double reflection [Wang2008]). Tangents are chords over +-`tangent_reach_mm`.
 /// @pre the line has two points or more
 std::vector<Station> stations_along(const Polyline& line, double spacing_mm,
                                     double tangent_reach_mm = 0.35);

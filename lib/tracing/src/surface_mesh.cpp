@@ -30,10 +30,11 @@ Brick resampled_with_border(const Brick& field, double cell_mm) {
             for (int i = 0; i < g.size[0]; ++i) {
                 const bool border = i == 0 || j == 0 || k == 0 || i == g.size[0] - 1 ||
                                     j == g.size[1] - 1 || k == g.size[2] - 1;
-                const float value = interpolate(
-                    field, field.geometry.to_voxel(g.to_patient(Vec3(i, j, k))));
+                const float value =
+                    interpolate(field, field.geometry.to_voxel(g.to_patient(Vec3(i, j, k))));
                 coarse.at(i, j, k) =
-                    border ? std::min(value, -static_cast<float>(g.spacing_mm.minCoeff()) / 2) : value;
+                    border ? std::min(value, -static_cast<float>(g.spacing_mm.minCoeff()) / 2)
+                           : value;
             }
         }
     }
@@ -42,8 +43,18 @@ Brick resampled_with_border(const Brick& field, double cell_mm) {
 
 constexpr std::array<std::array<int, 3>, 8> corners{
     {{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {1, 1, 0}, {0, 0, 1}, {1, 0, 1}, {0, 1, 1}, {1, 1, 1}}};
-constexpr std::array<std::array<int, 2>, 12> edges{{{0, 1}, {2, 3}, {4, 5}, {6, 7}, {0, 2}, {1, 3},
-                                                    {4, 6}, {5, 7}, {0, 4}, {1, 5}, {2, 6}, {3, 7}}};
+constexpr std::array<std::array<int, 2>, 12> edges{{{0, 1},
+                                                    {2, 3},
+                                                    {4, 5},
+                                                    {6, 7},
+                                                    {0, 2},
+                                                    {1, 3},
+                                                    {4, 6},
+                                                    {5, 7},
+                                                    {0, 4},
+                                                    {1, 5},
+                                                    {2, 6},
+                                                    {3, 7}}};
 
 /// The vertex of each cell that the surface crosses, else -1.
 std::vector<int> place_vertices(const Brick& field, Surface& surface) {
@@ -65,8 +76,9 @@ std::vector<int> place_vertices(const Brick& field, Surface& surface) {
                     const double share = va / (va - vb);
                     for (int axis = 0; axis < 3; ++axis) {
                         const auto x = std::size_t(axis);
-                        sum[axis] += corners[std::size_t(a)][x] +
-                                     share * (corners[std::size_t(b)][x] - corners[std::size_t(a)][x]);
+                        sum[axis] +=
+                            corners[std::size_t(a)][x] +
+                            share * (corners[std::size_t(b)][x] - corners[std::size_t(a)][x]);
                     }
                     ++crossings;
                 }

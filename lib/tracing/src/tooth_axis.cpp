@@ -61,8 +61,7 @@ Mask apical_part(const GridGeometry& geometry, const PulpSpace& pulp, const Vec3
     });
     const double limit = count > 0 ? height / count : click_P.dot(coronal_P);
     Mask result(geometry.voxel_count());
-    for_all(geometry,
-            [&](std::size_t n, const Vec3& p) { result[n] = p.dot(coronal_P) <= limit; });
+    for_all(geometry, [&](std::size_t n, const Vec3& p) { result[n] = p.dot(coronal_P) <= limit; });
     return result;
 }
 

@@ -105,8 +105,8 @@ ToothBody solid_tooth(const Mask& hard, const GridGeometry& geometry, double bri
     for (std::size_t n = 0; n < hard.size(); ++n) closed[n] |= hard[n];
     closed = holes_filled(closed, geometry);
 
-    // A larger hollow that was filled up and stays shallow is a groove of the root; the mouth of a narrow canal
-    // is shallow too, but small.
+    // A larger hollow that was filled up and stays shallow is a groove of the root; the mouth of a
+    // narrow canal is shallow too, but small.
     const Mask deep = eroded(closed, geometry, deepest_groove_mm, threads);
     Mask filled(hard.size());
     for (std::size_t n = 0; n < hard.size(); ++n) filled[n] = closed[n] != 0 && hard[n] == 0;

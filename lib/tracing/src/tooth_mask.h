@@ -5,9 +5,9 @@
 
 namespace anfract::tracing {
 
-/// Hard tissue that hangs together round the click by necks wider than `neck_mm`: the tooth, while the thin
-/// dark ligament keeps bone and neighbours apart. Pulp and canals are not in it.
-/// Errors: BadInput when no hard tissue surrounds the click.
+/// Hard tissue that hangs together round the click by necks wider than `neck_mm`: the tooth, while
+/// the thin dark ligament keeps bone and neighbours apart. Pulp and canals are not in it. Errors:
+/// BadInput when no hard tissue surrounds the click.
 Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const Vec3& click_P,
                              double neck_mm, unsigned threads);
 
@@ -27,7 +27,8 @@ struct ToothBody {
     Brick depth;  ///< signed distance to the outer surface, mm, positive inside
 };
 
-/// Closes canals and pits up to `bridge_mm` wide and fills what is enclosed: docs/methods/tooth-surface.md.
+/// Closes canals and pits up to `bridge_mm` wide and fills what is enclosed:
+/// docs/methods/tooth-surface.md.
 ToothBody solid_tooth(const Mask& hard, const GridGeometry& geometry, double bridge_mm,
                       unsigned threads);
 

@@ -41,8 +41,10 @@ struct Site {
     Vec3 coronal_P{0, 0, 1};  ///< from the roots to the crown
 };
 
-Result<Site> look_round(const Volume& volume, const TraceRequest& request, const Progress& progress) {
-    if (!volume.geometry.contains(request.inside_P)) return no_tooth("the point lies outside the scan");
+Result<Site> look_round(const Volume& volume, const TraceRequest& request,
+                        const Progress& progress) {
+    if (!volume.geometry.contains(request.inside_P))
+        return no_tooth("the point lies outside the scan");
     Site site;
     const Brick near = crop(volume, request.inside_P, Vec3(9, 9, 9));
     Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
@@ -90,8 +92,8 @@ std::size_t voxel_at(const GridGeometry& g, const Vec3& point_P) {
     return g.index(index(0), index(1), index(2));
 }
 
-/// Chance that a canal is there, from the evidence gathered along it; calibrated on phantoms, see the method
-/// page.
+/// Chance that a canal is there, from the evidence gathered along it; calibrated on phantoms, see
+/// the method page.
 double presence_of(const CanalPath& path) {
     return 1 / (1 + std::exp(-(path.score_mm - 6.0) / 1.5));
 }
@@ -124,13 +126,15 @@ Result<void> add_by_hand(const HandCanal& hand, const CanalSearch& search, const
     return {};
 }
 
-/// Fits every canal, each with what the others explain taken out; those that run beside another twice.
+/// Fits every canal, each with what the others explain taken out; those that run beside another
+/// twice.
 void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
     std::vector<FitInput> inputs;
     for (TracedCanal& canal : canals) {
         Polyline line = smooth_line(canal.path.voxels, site.brick.geometry);
         canal.fit = unfitted(line);
-        inputs.push_back({site.brick, site.body, site.levels, std::move(line), {}, canal.path.joins < 0});
+        inputs.push_back(
+            {site.brick, site.body, site.levels, std::move(line), {}, canal.path.joins < 0});
     }
     const auto fit = [&](std::size_t n) {
         inputs[n].others.clear();
@@ -158,9 +162,10 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
         inputs[n].start = line_of(canals[n].fit);
-        const bool alone = std::none_of(canals.begin(), canals.end(), [&](const TracedCanal& other) {
-            return other.path.joins == int(n) || other.path.leaves == int(n);
-        });
+        const bool alone =
+            std::none_of(canals.begin(), canals.end(), [&](const TracedCanal& other) {
+                return other.path.joins == int(n) || other.path.leaves == int(n);
+            });
         if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0) fit(n);
     }
 }
@@ -184,8 +189,23 @@ Vec3 highest_point(const Site& site, const Vec3& coronal_P) {
     return highest;
 }
 
-void name_all(const TraceRequest& request, const std::vector<WholeCanal>& whole, const Vec3& coronal_P,
-              Tooth& tooth) {
+/// The brick has a margin round the tooth save where the scan ends.
+bool reaches_border(const Mask& solid, const GridGeometry& g) {
+    std::size_t n = 0;
+    for (int k = 0; k < g.size[2]; ++k) {
+        for (int j = 0; j < g.size[1]; ++j) {
+            for (int i = 0; i < g.size[0]; ++i, ++n) {
+                const bool border = i == 0 || j == 0 || k == 0 || i == g.size[0] - 1 ||
+                                    j == g.size[1] - 1 || k == g.size[2] - 1;
+                if (border && solid[n] != 0) return true;
+            }
+        }
+    }
+    return false;
+}
+
+void name_all(const TraceRequest& request, const std::vector<WholeCanal>& whole,
+              const Vec3& coronal_P, Tooth& tooth) {
     std::vector<Vec2> places;
     const ClinicalFrame frame = clinical_frame(request.fdi, -coronal_P);
     Vec3 middle{0, 0, 0};
@@ -194,9 +214,12 @@ void name_all(const TraceRequest& request, const std::vector<WholeCanal>& whole,
     }
     for (const WholeCanal& canal : whole) {
         const std::size_t at = (canal.own_from + canal.own_to) / 2;
-        // Between the orifice and the middle of its own part: roots may lean across each other further down.
-        const Vec3 p = (canal.sections[at].station.point_P +
-                        canal.sections[canal.own_from].station.point_P) / 2 - middle;
+        // Between the orifice and the middle of its own part: roots may lean across each other
+        // further down.
+        const Vec3 p =
+            (canal.sections[at].station.point_P + canal.sections[canal.own_from].station.point_P) /
+                2 -
+            middle;
         places.emplace_back(p.dot(frame.mesial), p.dot(frame.buccal));
     }
     const std::vector<std::string> names = canal_names(request.fdi, places);
@@ -227,12 +250,12 @@ Tooth write_up(const Volume& volume, const TraceRequest& request, const Site& si
     Tooth tooth;
     tooth.fdi = request.fdi;
     tooth.invented = volume.invented;
-    tooth.reference_P = request.reference_P ? *request.reference_P : highest_point(site, site.coronal_P);
+    tooth.reference_P =
+        request.reference_P ? *request.reference_P : highest_point(site, site.coronal_P);
     tooth.scan = ScanFacts{volume.series_uid, volume.geometry.spacing_mm, site.levels.noise,
                            site.levels.sigma_psf_mm * 2 * std::sqrt(2 * std::numbers::ln2)};
     for (std::size_t n = 0; n < traced.size(); ++n) {
-        tooth.canals.push_back(
-            to_canal(whole[n], traced[n], tooth.reference_P, site.body.depth));
+        tooth.canals.push_back(to_canal(whole[n], traced[n], tooth.reference_P, site.body.depth));
     }
     name_all(request, whole, site.coronal_P, tooth);
     add_branchings(traced, whole, tooth);
@@ -254,14 +277,14 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
     if (!site) return tl::unexpected(site.error());
 
     progress.report(0.4, "weighing evidence");
-    const TubeEvidence evidence = tube_evidence(site->brick, site->body, site->pulp, site->levels,
-                                                request.threads, progress);
-    const Brick calm = smooth(site->brick, 0.6 * site->brick.geometry.spacing_mm.maxCoeff(),
-                              request.threads);
+    const TubeEvidence evidence =
+        tube_evidence(site->brick, site->body, site->pulp, site->levels, request.threads, progress);
+    const Brick calm =
+        smooth(site->brick, 0.6 * site->brick.geometry.spacing_mm.maxCoeff(), request.threads);
     const Mask open =
         apical_part(site->brick.geometry, site->pulp, site->coronal_P, request.inside_P);
-    const CanalSearch search{calm, site->body,      site->pulp, evidence, site->levels,
-                             open, site->coronal_P, chamber_voxels(site->pulp)};
+    const CanalSearch search{calm,         site->body, site->pulp,      evidence,
+                             site->levels, open,       site->coronal_P, chamber_voxels(site->pulp)};
     progress.report(0.6, "following canals");
     std::vector<TracedCanal> traced;
     for (CanalPath& path : find_canals(search, progress)) {
@@ -282,7 +305,12 @@ Result<Tooth> trace(const Volume& volume, const TraceRequest& request, const Pro
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     progress.report(0.9, "measuring walls");
     Tooth tooth = write_up(volume, request, *site, traced);
-    tooth.findings = findings_of(tooth);
+    TraceFacts facts{least_visible_width_mm(site->levels),
+                     reaches_border(site->body.solid, site->brick.geometry),
+                     request.reference_P.has_value(),
+                     {}};
+    for (const TracedCanal& canal : traced) facts.unseen_mm.push_back(canal.path.unseen_mm);
+    tooth.findings = findings_of(tooth, facts);
     progress.report(1, "done");
     return tooth;
 }

@@ -39,8 +39,8 @@ double distance_out_mm(const Brick& depth, const Vec3& from_P, const Vec3& direc
 
 double lumen_radius_mm(const FittedSection& section, const Vec3& direction_P) {
     const Station& s = section.station;
-    const double theta = std::atan2(direction_P.dot(s.n2_P), direction_P.dot(s.n1_P)) -
-                         section.long_axis_rad;
+    const double theta =
+        std::atan2(direction_P.dot(s.n2_P), direction_P.dot(s.n1_P)) - section.long_axis_rad;
     const double half_long = section.diameter_mm / 2 * std::sqrt(section.ratio);
     const double half_short = section.diameter_mm / 2 / std::sqrt(section.ratio);
     return 1 / std::hypot(std::cos(theta) / half_long, std::sin(theta) / half_short);

@@ -26,7 +26,8 @@ TEST(Smooth, AddsItsVarianceAndKeepsTheSum) {
         }
     }
     EXPECT_NEAR(sum, 1000, 0.01);
-    // Voxel-mean weights carry the voxel's own variance h^2/12 too; the cut at 3.5 sigma takes 0.6 %.
+    // Voxel-mean weights carry the voxel's own variance h^2/12 too; the cut at 3.5 sigma takes 0.6
+    // %.
     EXPECT_NEAR(second / sum, sigma * sigma + 0.01 / 12, 0.01 * sigma * sigma);
 }
 

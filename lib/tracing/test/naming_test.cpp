@@ -32,7 +32,8 @@ TEST(CanalNames, AreLettersWithoutATooth) {
 }
 
 TEST(CanalNames, NeverRepeat) {
-    auto names = canal_names("36", {{2, 2}, {2, 1}, {2, 0}, {2, -1}, {-2, 0}, {-2.1, 1}, {-2.2, -1}});
+    auto names =
+        canal_names("36", {{2, 2}, {2, 1}, {2, 0}, {2, -1}, {-2, 0}, {-2.1, 1}, {-2.2, -1}});
     std::sort(names.begin(), names.end());
     EXPECT_EQ(std::adjacent_find(names.begin(), names.end()), names.end());
 }

@@ -21,7 +21,8 @@ SectionSetting setting(double noise) {
     s.dentine_grey = synthetic::dentine;
     s.noise = noise;
     s.noise_cell_mm3 = voxel_mm * voxel_mm * voxel_mm;
-    s.sigma_psf_mm = std::sqrt(blur_mm * blur_mm + voxel_mm * voxel_mm / 6);  // two boxes: voxel and kernel
+    s.sigma_psf_mm =
+        std::sqrt(blur_mm * blur_mm + voxel_mm * voxel_mm / 6);  // two boxes: voxel and kernel
     s.voxel_mm = voxel_mm;
     s.slab_mm = 0.4;
     return s;
@@ -58,9 +59,10 @@ class WidthOfATube : public testing::TestWithParam<double> {};
 TEST_P(WidthOfATube, IsFoundBelowTheWidthOfThePointSpread) {
     const double diameter = GetParam();
     const Tube tube{.a_mm = diameter / 2, .b_mm = diameter / 2};
-    const Brick brick = synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
-    const SectionMeasure m = measure_section(
-        sample_section(brick, station_on(tube), 1.2, 0.4, everything), setting(0));
+    const Brick brick =
+        synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
+    const SectionMeasure m =
+        measure_section(sample_section(brick, station_on(tube), 1.2, 0.4, everything), setting(0));
     ASSERT_TRUE(m.valid);
     EXPECT_NEAR(std::sqrt(4 * m.area_mm2 / std::numbers::pi), diameter, 0.04 * diameter);
     EXPECT_NEAR(m.x_mm, 0, 0.02);
@@ -70,9 +72,10 @@ INSTANTIATE_TEST_SUITE_P(Diameters, WidthOfATube, testing::Values(0.15, 0.2, 0.2
 
 TEST(SectionMeasure, GivesTheMomentsOfAnEllipse) {
     const Tube tube{.a_mm = 0.25, .b_mm = 0.5};
-    const Brick brick = synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
-    const SectionMeasure m = measure_section(
-        sample_section(brick, station_on(tube), 1.3, 0.4, everything), setting(0));
+    const Brick brick =
+        synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
+    const SectionMeasure m =
+        measure_section(sample_section(brick, station_on(tube), 1.3, 0.4, everything), setting(0));
     // Of an ellipse: a^2 / 4 along each half axis.
     EXPECT_NEAR(m.moment_xx_mm2, 0.25 * 0.25 / 4, 0.004);
     EXPECT_NEAR(m.moment_yy_mm2, 0.5 * 0.5 / 4, 0.006);
@@ -81,7 +84,8 @@ TEST(SectionMeasure, GivesTheMomentsOfAnEllipse) {
 
 TEST(SectionMeasure, StatesTheScatterThatNoiseCauses) {
     const Tube tube{.a_mm = 0.125, .b_mm = 0.125};
-    const Brick clean = synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
+    const Brick clean =
+        synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), tube, blur_mm);
     std::mt19937 random(5);
     std::normal_distribution<float> noise(0, 70);
     double sum = 0, squares = 0, stated = 0;
@@ -126,7 +130,8 @@ TEST(FitCanal, FindsACurvedTube) {
     std::vector<Vec3> start;
     for (double angle = -0.4; angle <= 0.4; angle += 0.02) {
         const double r = radius + 0.1 * std::sin(15 * angle);
-        start.push_back(centre + Vec3(r * std::cos(angle), 0.1 * std::cos(9 * angle), r * std::sin(angle)));
+        start.push_back(centre +
+                        Vec3(r * std::cos(angle), 0.1 * std::cos(9 * angle), r * std::sin(angle)));
     }
     const FittedCanal fit = fit_canal({brick, body, levels, Polyline(start), {}, false});
     for (std::size_t n = 3; n + 3 < fit.sections.size(); ++n) {

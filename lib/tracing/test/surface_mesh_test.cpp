@@ -17,7 +17,8 @@ Surface ball(double radius_mm, double cell_mm) {
     for (int k = 0; k < 40; ++k) {
         for (int j = 0; j < 40; ++j) {
             for (int i = 0; i < 40; ++i) {
-                field.at(i, j, k) = float(radius_mm - 0.1 * (Vec3(i, j, k) - Vec3(20, 20, 20)).norm());
+                field.at(i, j, k) =
+                    float(radius_mm - 0.1 * (Vec3(i, j, k) - Vec3(20, 20, 20)).norm());
             }
         }
     }
@@ -30,8 +31,10 @@ TEST(ZeroSurface, OfABallIsClosedAndTurnedOutward) {
     double volume = 0;
     for (const auto& t : surface.triangles) {
         for (std::size_t a = 0; a < 3; ++a) ++edges[{t[a], t[(a + 1) % 3]}];
-        volume += surface.vertices_P[std::size_t(t[0])].dot(
-                      surface.vertices_P[std::size_t(t[1])].cross(surface.vertices_P[std::size_t(t[2])])) / 6;
+        volume +=
+            surface.vertices_P[std::size_t(t[0])].dot(surface.vertices_P[std::size_t(t[1])].cross(
+                surface.vertices_P[std::size_t(t[2])])) /
+            6;
     }
     // Closed and oriented: every edge is walked once each way.
     for (const auto& [edge, count] : edges) {

@@ -18,7 +18,8 @@ inline GridGeometry grid(int nx, int ny, int nz, double voxel_mm) {
     return g;
 }
 
-/// Dentine with whatever `inside` encloses as pulp: voxel shares by 5^3 sub-samples, then a Gaussian blur.
+/// Dentine with whatever `inside` encloses as pulp: voxel shares by 5^3 sub-samples, then a
+/// Gaussian blur.
 inline Brick body_in_dentine(const GridGeometry& g, const std::function<bool(const Vec3&)>& inside,
                              double blur_sigma_mm) {
     Brick brick{g, std::vector<float>(g.voxel_count(), float(dentine))};
