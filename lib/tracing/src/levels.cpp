@@ -160,6 +160,25 @@ Brick cut_round(const Brick& brick, const Vec3& centre_P, double half_mm) {
     return cut;
 }
 
+/// The noise of eight cubes round the click, the median of those that have one: a filling whose voxels all stand
+/// at the end of the scale has no noise, and must not speak for dentine. No samples when none has any.
+Noise median_noise(const Brick& brick, const Vec3& click_P) {
+    constexpr double half_mm = 2.75;
+    std::vector<Noise> found;
+    for (int corner = 0; corner < 8; ++corner) {
+        const Vec3 side(corner % 2 * 2 - 1, corner / 2 % 2 * 2 - 1, corner / 4 * 2 - 1);
+        const Vec3 centre_P = click_P + half_mm * side;
+        if (!brick.geometry.contains(centre_P)) continue;
+        const Result<Noise> noise = estimate_noise(cut_round(brick, centre_P, half_mm));
+        if (noise) found.push_back(*noise);
+    }
+    if (found.empty()) return {};
+    const auto middle = found.begin() + std::ptrdiff_t(found.size() / 2);
+    std::nth_element(found.begin(), middle, found.end(),
+                     [](const Noise& a, const Noise& b) { return a.sd_grey < b.sd_grey; });
+    return *middle;
+}
+
 }  // namespace
 
 Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads) {
@@ -175,10 +194,10 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
 
     GreyLevels levels;
     const Brick core = cut_round(brick, click_P, 5.5);
-    const Result<Noise> noise = estimate_noise(core);
-    levels.noise = noise ? noise->sd_grey : 0.02 * wide.width * bins;
+    const Noise noise = median_noise(brick, click_P);
+    levels.noise = noise.samples > 0 ? noise.sd_grey : 0.02 * wide.width * bins;
     // White noise smoothed by a Gaussian of sigma c adds up over (2 sqrt(pi) c)^3.
-    const double cell = 2 * std::sqrt(std::numbers::pi) * (noise ? noise->correlation_mm : 0.0);
+    const double cell = 2 * std::sqrt(std::numbers::pi) * noise.correlation_mm;
     levels.noise_cell_mm3 = std::max(brick.geometry.spacing_mm.prod(), cell * cell * cell);
     levels.dentine = dentine_peak(blunted(histogram_of(near), std::max(levels.noise, wide.width)),
                                   wide.centre(split));
