@@ -51,8 +51,8 @@ TEST_P(TraceOf, FindsTheCanalsAndInventsNone) {
 }
 INSTANTIATE_TEST_SUITE_P(Kinds, TraceOf, testing::Values("lower-molar", "upper-molar"));
 
-// A filling whose voxels all stand at the end of the scale has no noise of its own; taken for the noise of
-// dentine it once made the tracing see canals where there were none.
+// A filling whose voxels all stand at the end of the scale has no noise of its own; taken for the
+// noise of dentine it once made the tracing see canals where there were none.
 TEST(TraceUnderAFilling, InventsNoCanal) {
     PhantomOptions options;
     options.voxel_mm = 0.15;

@@ -219,8 +219,9 @@ class Fit {
                 continue;
             }
             area = std::max(area / weights, 0.0);
-            // Neighbouring slabs overlap by half: the gain in certainty is not the full one.
-            const double area_sd = 1.2 * std::sqrt(variance) / weights;
+            // Neighbouring slabs overlap by half and their noise hangs together: means of them,
+            // here and in the series, gain less than independent ones would.
+            const double area_sd = 2.0 * std::sqrt(variance) / weights;
             const double d = std::sqrt(4 * area / std::numbers::pi);
             result.diameter.push_back(d);
             result.sd.push_back(2 * area_sd / (std::numbers::pi * std::max(d, 0.08)));

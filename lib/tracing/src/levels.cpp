@@ -160,8 +160,9 @@ Brick cut_round(const Brick& brick, const Vec3& centre_P, double half_mm) {
     return cut;
 }
 
-/// The noise of eight cubes round the click, the median of those that have one: a filling whose voxels all stand
-/// at the end of the scale has no noise, and must not speak for dentine. No samples when none has any.
+/// The noise of eight cubes round the click, the median of those that have one: a filling whose
+/// voxels all stand at the end of the scale has no noise, and must not speak for dentine. No
+/// samples when none has any.
 Noise median_noise(const Brick& brick, const Vec3& click_P) {
     constexpr double half_mm = 2.75;
     std::vector<Noise> found;
