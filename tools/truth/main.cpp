@@ -30,7 +30,8 @@ struct Run {
 };
 
 Run run_one(const PhantomOptions& options) {
-    Run run{options, {}, 0, {}};
+    Run run;
+    run.options = options;
     Progress progress;
     const Result<Phantom> phantom = make_phantom(options, progress);
     if (!phantom) {
