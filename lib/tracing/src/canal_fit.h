@@ -23,7 +23,6 @@ struct FittedSection {
 /// apart.
 struct FittedCanal {
     std::vector<FittedSection> sections;
-    bool reaches_surface = false;
     double foramen_sd_mm = 0.2;
 };
 

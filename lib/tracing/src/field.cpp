@@ -132,17 +132,6 @@ Symmetric3 hessian(const Brick& brick, int i, int j, int k) {
             mixed(dy, dz) * hy * hz};
 }
 
-Vec3 gradient_P(const Brick& brick, const Vec3& voxel_I) {
-    Vec3 gradient_I;
-    for (int axis = 0; axis < 3; ++axis) {
-        const Vec3 step = Vec3::Unit(axis) * 0.5;
-        gradient_I[axis] =
-            (interpolate(brick, voxel_I + step) - interpolate(brick, voxel_I - step)) /
-            brick.geometry.spacing_mm[axis];
-    }
-    return brick.geometry.direction * gradient_I;
-}
-
 double quantile(std::vector<float>& values, double fraction) {
     if (values.empty()) return 0;
     const auto rank = static_cast<std::size_t>(std::clamp(fraction, 0.0, 1.0) *

@@ -25,9 +25,6 @@ void eigenvalues(const Symmetric3& matrix, float rising[3]);
 /// Second derivatives by central differences at a voxel, grey per mm^2. @pre not on the border
 Symmetric3 hessian(const Brick& brick, int i, int j, int k);
 
-/// Gradient by central differences at continuous voxel coordinates, in P, grey per mm.
-Vec3 gradient_P(const Brick& brick, const Vec3& voxel_I);
-
 /// The standard deviation of a normal sample's bulk from the median absolute deviation; 0 when
 /// empty.
 double robust_sd(std::vector<float> values);
