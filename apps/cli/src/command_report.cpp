@@ -3,6 +3,7 @@
 #include "anfract/base/file.h"
 #include "anfract/plan/plan_file.h"
 #include "anfract/report/letter.h"
+#include "anfract/report/ruler.h"
 #include "anfract/scan/read_scan.h"
 #include "command.h"
 
@@ -10,7 +11,7 @@ namespace anfract::cli {
 namespace {
 
 struct Options {
-    std::string plan, scan, letter, out;
+    std::string plan, scan, letter, ruler, out;
 };
 
 /// The part of a scan that holds the tooth, with some room; BadInput when they do not belong
@@ -61,7 +62,11 @@ Result<void> report_plan(const Options& options, Progress& progress) {
         error.where = options.plan;
         return tl::unexpected(error);
     }
-    return write_file_atomically(options.out, *pdf);
+    if (auto written = write_file_atomically(options.out, *pdf); !written) return written;
+    if (options.ruler.empty()) return {};
+    const auto ruler = ruler_svg(*plan);
+    if (!ruler) return tl::unexpected(ruler.error());
+    return write_file_atomically(options.ruler, *ruler);
 }
 
 }  // namespace
@@ -75,6 +80,7 @@ void add_report_command(CLI::App& app, Action& action) {
                         "drawn from the tooth's model");
     command->add_option("--letter", options->letter,
                         "anfract.letter file: practice, recipient, patient, date");
+    command->add_option("--ruler", options->ruler, "also write the depth ruler alone, as SVG");
     command->add_option("--out", options->out, "PDF file to write")->required();
     command->callback([options, &action] {
         action = [options](Progress& progress) { return report_plan(*options, progress); };

@@ -46,7 +46,8 @@ TEST_F(WholeWay, LeadsFromScanToLetter) {
         const Outcome outcome = run(step);
         ASSERT_EQ(outcome.code, 0) << step << "\n" << outcome.err;
     }
-    const auto canals = document("tooth.json")["canals"];
+    const auto tooth = document("tooth.json");
+    const auto& canals = tooth["canals"];
     ASSERT_FALSE(canals.empty());
     EXPECT_EQ(document("plan.json")["canals"].size(), canals.size());
     const Outcome letter = run("pdftotext -layout $D/letter.pdf -");
@@ -88,13 +89,15 @@ TEST_F(WholeWay, ACompressedZipGivesTheSameTooth) {
 }
 
 TEST_F(WholeWay, ACanalByHandIsTracedBetweenItsEnds) {
-    const auto canal = document("case/truth.json")["tooth"]["canals"][0];
+    const auto truth = document("case/truth.json");
+    const auto& canal = truth["tooth"]["canals"][0];
     const Outcome traced = run("$ANFRACT trace $D/case/scan --inside=$INSIDE --reference=$REFERENCE --fdi 34 "
                                "--canal=" + point(canal["orifice_mm"]) + ":" + point(canal["foramen_mm"]) +
                                " --out $D/by-hand.json");
     ASSERT_EQ(traced.code, 0) << traced.err;
     bool found = false;
-    for (const auto& candidate : document("by-hand.json")["canals"]) {
+    const auto tooth = document("by-hand.json");
+    for (const auto& candidate : tooth["canals"]) {
         found = found || candidate.value("by_hand", false);
     }
     EXPECT_TRUE(found);
