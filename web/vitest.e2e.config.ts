@@ -10,6 +10,6 @@ export default defineConfig({
     testTimeout: 300_000,
     hookTimeout: 300_000,
     bail: 0,
-    reporters: ['default', ['junit', { outputFile: '../artefacts/e2e.xml' }]],
+    reporters: ['default', ['junit', { outputFile: '../artefacts/tests/e2e.xml' }]],
   },
 });
