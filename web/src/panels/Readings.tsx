@@ -41,9 +41,10 @@ export function Readings() {
 }
 
 /** A name, its number and, in the canal's list, a word for it. */
-function Figure({ name, word, children }: { name: string; word?: ComponentChildren; children: ComponentChildren }) {
+/** A name and its figure; a `whole` one takes a line of its own. */
+function Figure({ name, word, whole, children }: { name: string; word?: ComponentChildren; whole?: boolean; children: ComponentChildren }) {
   return (
-    <div>
+    <div class={whole ? 'whole' : undefined}>
       <dt>{name}</dt>
       <dd class="number">{children}</dd>
       {word !== undefined && <dd class="word">{word}</dd>}
@@ -113,12 +114,12 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
           {passage.peak_strain_depth_mm !== undefined && <Figure name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
           <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
           {passage.torque_mNm !== undefined && <Figure name={t('at.torque')}>{format.torque(passage.torque_mNm)}</Figure>}
+          <HereFigures here={here} width={width} at={at} />
           {passage.cycles_to_failure && (
-            <Figure name={t('at.cycles')}>
+            <Figure name={t('at.cycles')} whole>
               {t('at.cyclesValue', { low: format.rough(passage.cycles_to_failure.low), high: format.rough(passage.cycles_to_failure.high) })}
             </Figure>
           )}
-          <HereFigures here={here} width={width} at={at} />
         </dl>
       )}
     </>
