@@ -1,4 +1,5 @@
 #include <atomic>
+#include <cstdio>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -55,7 +56,8 @@ Result<std::vector<Device>> chosen_devices(const Tray& tray, const RehearseOptio
                 "choose from: " + listed(tray.devices, [](const Device& d) { return d.id; }));
 }
 
-/// Every device in every lumen, canal by canal.
+/// Every device in every lumen, canal by canal. What cannot be worked out is left out and said on
+/// the standard error; an error only when nothing is left.
 Result<std::vector<Passage>> rehearse_all(const std::vector<Lumen>& lumens,
                                           const std::vector<Device>& devices,
                                           const RehearsalOptions& how, Progress& progress) {
@@ -69,10 +71,23 @@ Result<std::vector<Passage>> rehearse_all(const std::vector<Lumen>& lumens,
         }
     });
     std::vector<Passage> passages;
+    std::vector<std::string> left_out;
     for (auto& passage : tried) {
         if (!passage) return fail(ErrorCode::Cancelled, "stopped before the end");
-        if (!*passage) return tl::unexpected(passage->error());
-        passages.push_back(std::move(**passage));
+        if (*passage) {
+            passages.push_back(std::move(**passage));
+        } else if (passage->error().code == ErrorCode::NotConverged) {
+            left_out.push_back(passage->error().sentence());
+        } else {
+            return tl::unexpected(passage->error());
+        }
+    }
+    if (passages.empty() && !left_out.empty()) {
+        return fail(ErrorCode::NotConverged,
+                    "no device could be worked out, the first because of " + left_out[0]);
+    }
+    for (const std::string& sentence : left_out) {
+        std::fprintf(stderr, "anfract: left out: %s\n", sentence.c_str());
     }
     return passages;
 }

@@ -162,7 +162,7 @@ RodSolution InteriorPoint::run(const RodSolution* start) {
     } else {
         start_cold(scale);
     }
-    constexpr int most_iterations = 60;
+    constexpr int most_iterations = 60, most_corrected = 20;
     constexpr double tolerance_mm = 1e-7;
     const double count = static_cast<double>(sides_.slack.size());
     RodSolution result;
@@ -190,7 +190,12 @@ RodSolution InteriorPoint::run(const RodSolution* start) {
         const double reach = affine.shrink <= 1 ? 1.0 : 1 / affine.shrink;
         const double mu_affine =
             (now.product + reach * affine.mixed + reach * reach * affine.square) / count;
-        correct_sides(sides_, std::pow(mu_affine / mu, 3) * mu, sums_.data());
+        // Now and then the corrector sends the iterates round in a circle; plain steps along the
+        // middle of the sides leave it.
+        const bool plain = iteration >= most_corrected;
+        if (plain) std::fill(sides_.step_slack.begin(), sides_.step_slack.end(), 0.0);
+        const double centring = std::max(std::pow(mu_affine / mu, 3), plain ? 0.2 : 0.0);
+        correct_sides(sides_, centring * mu, sums_.data());
         solve_for_step(dual);
         const double shrink = step_sides(sides_, du_.data());
         const double step = std::min(1.0, 0.995 / std::max(shrink, 1.0));

@@ -18,6 +18,15 @@ constexpr double wall_compliance_mm_per_N = 2e-4;
 /// Of the secant stiffness; see Rod::set_stiffness.
 constexpr double first_least_tangent = 0.5;
 
+constexpr double least_share = 0.15;
+
+/// How far a line may be laid from the one before, but for the first: beyond, walls seen from there
+/// say little.
+constexpr double farthest_move_mm = 0.2;
+
+/// After so many rounds the one that moved least is kept.
+constexpr int usual_rounds = 8;
+
 /// Freedom left to a device at a place where it is as wide as the canal, or wider and cutting.
 constexpr double bound_freedom_mm = 2e-4;
 
@@ -143,6 +152,8 @@ class Rod {
     void set_stiffness(RodProblem& problem, int i) const;
     void take(const RodProblem& problem, const RodSolution& solution);
     void walk_up(const RodSolution& solution);
+    void set_share();
+    std::vector<Vec3> moved_part() const;
     bool settled() const;
 
     const Guide& guide_;
@@ -157,6 +168,9 @@ class Rod {
     std::vector<Wall> walls_;
     std::vector<Vec2> load_N_;
     std::vector<Vec3> moment_Nmm_;
+    std::vector<Vec3> last_move_P_;
+    std::vector<Vec2> last_load_N_;
+    double share_ = 1;  // of the move found, that the next line is laid through
     double least_tangent_ = first_least_tangent;
     double bend_change_ = std::numeric_limits<double>::infinity();
     double change_ =
@@ -339,22 +353,61 @@ void Rod::walk_up(const RodSolution& solution) {
     st.push_without_friction_N = without_friction;
 }
 
+/// Aitken's relaxation of a repeated map [IronsTuck1969]: where the last two moves show that the
+/// rounds swing past their aim (a sharp bend, contacts that come and go), only a share is taken.
+void Rod::set_share() {
+    double turned = 0, size = 0;
+    for (int i = 0; i < count_; ++i) {
+        const Vec3 move = state_.point_P[i] - line_.point_P[i];
+        if (!last_move_P_.empty()) {
+            const Vec3 difference = move - last_move_P_[i];
+            turned -= last_move_P_[i].dot(difference);
+            size += difference.squaredNorm();
+        }
+    }
+    if (size > 0) {
+        share_ = std::clamp(share_ * turned / size, least_share, 1.0);
+        share_ = std::min(share_, farthest_move_mm / std::max(state_.moved_mm, farthest_move_mm));
+        for (int i = 0; i < count_; ++i)
+            load_N_[i] = last_load_N_[i] + share_ * (load_N_[i] - last_load_N_[i]);
+    }
+    last_load_N_ = load_N_;
+    last_move_P_.resize(count_);
+    for (int i = 0; i < count_; ++i) last_move_P_[i] = state_.point_P[i] - line_.point_P[i];
+}
+
+/// The points that the next line is laid through.
+std::vector<Vec3> Rod::moved_part() const {
+    std::vector<Vec3> points(count_);
+    for (int i = 0; i < count_; ++i) points[i] = line_.point_P[i] + share_ * last_move_P_[i];
+    return points;
+}
+
 bool Rod::settled() const { return state_.moved_mm < 5e-4 && change_ < 1e-2; }
 
 RodState Rod::run() {
     RodSolution solution;
+    RodState nearest;
     for (int round = 0; round < options_.most_rounds; ++round) {
-        if (round > 0) line_ = line_through(guide_, state_.point_P, line_.depth_mm, line_.n1_P[0]);
+        if (round > 0) {
+            set_share();
+            line_ = line_through(guide_, moved_part(), line_.depth_mm, line_.n1_P[0]);
+        }
         const RodProblem p = problem();
         solution = solve(p, round > 0 ? &solution : nullptr);
+        // Forces of a round whose contacts were others can be a bad start.
+        if (!solution.converged && round > 0) solution = solve(p);
         take(p, solution);
         state_.rounds = round + 1;
         state_.iterations += solution.iterations;
         state_.converged = solution.converged;
-        if (!solution.converged) break;
-        if (round > 0 && settled()) break;
+        if (!solution.converged || (round > 0 && settled())) return state_;
+        // A device that lies loose may shift from round to round at the same energy.
+        if (round >= usual_rounds && (!nearest.converged || state_.moved_mm < nearest.moved_mm)) {
+            nearest = state_;
+        }
     }
-    return state_;
+    return nearest.converged ? nearest : state_;
 }
 
 }  // namespace

@@ -16,7 +16,7 @@ struct RodOptions {
     double handle_mm = 0;  ///< distance from tip to where the device is held
     double speed_rpm = 0;  ///< of a driven instrument; friction then acts mostly about the axis
     double feed_mm_per_s = 0;
-    int most_rounds = 8;  ///< of laying the line anew; 1: the model of small offsets
+    int most_rounds = 20;  ///< of laying the line anew; 1: the model of small offsets
 };
 
 /// A device at rest in a canal with its tip at a depth. Nodes run from the orifice to the tip.

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -52,6 +53,29 @@ inline Canal canal_of(const CanalShape& shape) {
     canal.foramen_P = canal.samples.back().point_P;
     canal.length_mm = shape.length_mm();
     canal.depth_to_foramen_mm = canal.samples.back().depth_mm;
+    return canal;
+}
+
+/// A canal with a kink of `angle_deg` just below its orifice that the next 6 mm take back, as a
+/// centreline found in a scan may have it; 13 mm long and 0.3 mm wide at the foramen.
+inline Canal kinked_canal(double angle_deg, double kink_mm, double wide_mm) {
+    constexpr int steps = 130;
+    constexpr double step_mm = 0.1, taken_back_over_mm = 6;
+    Canal canal;
+    canal.name = "K";
+    Vec3 p(0, 0, 0);
+    for (int i = 0; i <= steps; ++i) {
+        const double s = i * step_mm;
+        CanalSample sample;
+        sample.depth_mm = 8 + s;
+        sample.point_P = p;
+        sample.diameter_mm = wide_mm + (0.3 - wide_mm) * i / steps;
+        canal.samples.push_back(sample);
+        const double back = std::clamp((s - kink_mm) / taken_back_over_mm, 0.0, 1.0);
+        const double angle =
+            s < kink_mm - 1e-9 ? 0 : angle_deg * std::numbers::pi / 180 * (1 - back);
+        p += step_mm * Vec3(std::sin(angle), 0, std::cos(angle));
+    }
     return canal;
 }
 

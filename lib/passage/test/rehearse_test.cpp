@@ -133,5 +133,26 @@ TEST(Rehearse, RefusesWhatHasNoExtent) {
     EXPECT_FALSE(rehearse(lumen({}), rod(0.15, 60000, 25), options));
 }
 
+// A kink just below the orifice made the rounds swing ever farther; contacts there made the
+// interior point method go round in a circle.
+TEST(Rehearse, FindsTheEquilibriumOfEveryDeviceBelowAKink) {
+    const Tray tray = generic_tray();
+    for (const auto& [angle_deg, wide_mm] : {std::pair{50.0, 0.8}, {35.0, 0.5}}) {
+        const Lumen kinked = *lumen_of(test::kinked_canal(angle_deg, 0.3, wide_mm));
+        for (const Device& device : tray.devices) {
+            const auto passage = rehearse(kinked, device);
+            ASSERT_TRUE(passage) << device.id << ": " << passage.error().sentence();
+            EXPECT_TRUE(std::isfinite(passage->push_force_N));
+            EXPECT_LE(passage->reaches_mm, kinked.depth_mm.back() + 1e-9);
+            // Inside the walls but for what their stiffness and a cutting device's allowance leave.
+            for (std::size_t i = 0; i < passage->profile.depth_mm.size(); ++i) {
+                const double depth = passage->profile.depth_mm[i];
+                const double half = (wide_mm + (0.3 - wide_mm) * (depth - 8) / 13) / 2;
+                EXPECT_LT(passage->profile.offset_P_mm[i].norm(), 1.02 * half) << device.id;
+            }
+        }
+    }
+}
+
 }  // namespace
 }  // namespace anfract

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "anfract/passage/lumen.h"
+#include "anfract/tray/tray_file.h"
 #include "canals.h"
 
 namespace anfract {
@@ -180,6 +181,22 @@ TEST(Rod, AMaterialThatSoftensPushesLessThanALinearOne) {
     const RodState softening = held(canal_of(shape), device, 17, frictionless());
     EXPECT_LT(softening.push_N, 0.8 * linear.push_N);
     EXPECT_GE(peak(softening), 0.95 * peak(linear));
+}
+
+TEST(Rod, SettlesBelowAKink) {
+    const Tray tray = generic_tray();
+    for (const auto& [id, wide_mm] :
+         {std::pair{"cannula-30g-21", 0.8}, {"plugger-niti-050", 1.2}}) {
+        const Lumen kinked = *lumen_of(test::kinked_canal(50, 0.3, wide_mm));
+        const Device& device = *tray.find(id);
+        RodOptions options;
+        options.handle_mm = device.length_mm;
+        options.spacing_mm = 0.09;
+        const double tip_mm = kinked.depth_mm.back() - 5;
+        const RodState state = hold_rod(Guide(kinked), Beam(device), tip_mm, options);
+        EXPECT_TRUE(state.converged) << id;
+        EXPECT_LT(state.moved_mm, 2e-3) << id;  // without the relaxation: above 1 mm
+    }
 }
 
 TEST(Guide, FindsTheLargestDiscInASectionThatIsNotCentred) {
