@@ -45,6 +45,18 @@ bool in_common_lumen(const Canal& canal, const CanalSample& sample, const Tooth&
     return false;
 }
 
+/// A curvature that the truth does not have, where the traced canal leaves the chamber.
+double false_bend_per_mm(const Canal& traced, const Canal& truth) {
+    constexpr double head_mm = 2;
+    double worst = 0;
+    for (const CanalSample& sample : traced.samples) {
+        if (sample.depth_mm > traced.samples.front().depth_mm + head_mm) break;
+        const CanalSample& there = nearest_sample(truth, sample.point_P);
+        worst = std::max(worst, sample.curvature_per_mm - there.curvature_per_mm);
+    }
+    return worst;
+}
+
 CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& truth) {
     CanalError error;
     error.name = canal.name;
@@ -60,6 +72,7 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
     error.line_rms_mm = rms_distance(canal, line);
     error.foramen_mm = (traced->foramen_P - canal.foramen_P).norm();
     error.depth_mm = traced->depth_to_foramen_mm - canal.depth_to_foramen_mm;
+    error.false_bend_per_mm = false_bend_per_mm(*traced, canal);
     double count = 0;
     for (const CanalSample& sample : canal.samples) {
         error.line_max_mm = std::max(error.line_max_mm, line.nearest(sample.point_P).distance_mm);

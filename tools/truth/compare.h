@@ -23,6 +23,8 @@ struct CanalError {
     double width_mean = 0;
     double width_z_rms = 0;  ///< the same error over the standard deviation the tracing states
     double wall_rms_mm = 0;  ///< of the thinnest wall
+    double false_bend_per_mm =
+        0;  ///< greatest excess of the traced curvature in the first 2 mm over that of the truth
     bool found() const { return !traced_name.empty(); }
 };
 

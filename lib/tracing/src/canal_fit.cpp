@@ -18,6 +18,8 @@ constexpr double bend_per_mm = 0.3;  ///< prior standard deviation of curvature
 constexpr double width_bend_mm =
     0.12;  ///< prior of the second derivative of the diameter, per mm^2
 constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
+constexpr double flare_mm = 1.0;           ///< of the line that the chamber bends
+constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
 constexpr double guessed_width_mm = 0.3;
 constexpr double contrast_sd = 0.03;  ///< relative, of dentine over pulp
 
@@ -138,6 +140,14 @@ class Fit {
         return interpolate(input_.body.depth, input_.body.depth.geometry.to_voxel(point_P));
     }
 
+    /// Where the canal flares into the chamber, a section's centroid leans to the side on which the
+    /// blurred chamber stands and the path comes from within it: the course further down decides.
+    void doubt_flare(std::vector<double>& sd) const {
+        for (std::size_t n = 0; n < sd.size() && stations_[n].s_mm < flare_mm; ++n) {
+            sd[n] = std::max(sd[n], flare_sd_mm);
+        }
+    }
+
     Polyline recentred(const Polyline& line) {
         const std::size_t count = stations_.size();
         std::vector<double> sd(count, infinity);
@@ -154,6 +164,7 @@ class Fit {
                 sd[n] = unmeasured_sd_mm;
             }
         }
+        if (input_.starts_in_chamber) doubt_flare(sd);
         if (!input_.ends_at_surface) sd.back() = 0.02;
         const double h = line.length_mm() / double(count - 1);
         std::vector<Vec3> fitted(count);

@@ -35,8 +35,9 @@ struct FitInput {
     const GreyLevels& levels;
     Polyline start;  ///< of the path, P
     std::vector<std::vector<FittedSection>>
-        others;                   ///< the other canals: what they explain is theirs
-    bool ends_at_surface = true;  ///< else it ends in another canal
+        others;                     ///< the other canals: what they explain is theirs
+    bool ends_at_surface = true;    ///< else it ends in another canal
+    bool starts_in_chamber = true;  ///< else in another canal or at a point given by hand
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".

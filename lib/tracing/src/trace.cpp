@@ -133,8 +133,13 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
     for (TracedCanal& canal : canals) {
         Polyline line = smooth_line(canal.path.voxels, site.brick.geometry);
         canal.fit = unfitted(line);
-        inputs.push_back(
-            {site.brick, site.body, site.levels, std::move(line), {}, canal.path.joins < 0});
+        inputs.push_back({site.brick,
+                          site.body,
+                          site.levels,
+                          std::move(line),
+                          {},
+                          canal.path.joins < 0,
+                          canal.path.leaves < 0 && !canal.by_hand});
     }
     const auto fit = [&](std::size_t n) {
         inputs[n].others.clear();
