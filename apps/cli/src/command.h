@@ -8,7 +8,6 @@
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
-#include "anfract/geometry/vec.h"
 
 namespace anfract::cli {
 
@@ -31,8 +30,5 @@ void add_serve_command(CLI::App& app, Action& action);
 
 /// Adds every command of this build.
 void add_commands(CLI::App& app, Action& action);
-
-/// "X,Y,Z" in millimetres; BadInput names `option`.
-Result<Vec3> parse_point(const std::string& text, const std::string& option);
 
 }  // namespace anfract::cli

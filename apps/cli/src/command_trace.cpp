@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "anfract/base/json_document.h"
+#include "anfract/geometry/point_text.h"
 #include "anfract/scan/read_scan.h"
 #include "anfract/tooth/tooth_file.h"
 #include "anfract/tracing/trace.h"

@@ -1,6 +1,3 @@
-#include <charconv>
-#include <cmath>
-
 #include "command.h"
 
 namespace anfract::cli {
@@ -15,22 +12,6 @@ void add_commands(CLI::App& app, Action& action) {
     add_plan_command(app, action);
     add_report_command(app, action);
     add_serve_command(app, action);
-}
-
-Result<Vec3> parse_point(const std::string& text, const std::string& option) {
-    Vec3 point;
-    const char* at = text.data();
-    const char* const end = at + text.size();
-    for (int axis = 0; axis < 3; ++axis) {
-        const auto [after, error] = std::from_chars(at, end, point[axis]);
-        const bool separated = axis == 2 ? after == end : after != end && *after == ',';
-        if (error != std::errc{} || !separated || !std::isfinite(point[axis])) {
-            return fail(ErrorCode::BadInput, "'" + text + "' is not a point", option,
-                        "give three numbers in millimetres such as 1.5,-20,33");
-        }
-        at = after + 1;
-    }
-    return point;
 }
 
 }  // namespace anfract::cli

@@ -1,6 +1,5 @@
 #include "request_json.h"
 
-#include <charconv>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -57,21 +56,6 @@ Result<std::string> text_of(const json& object, const std::string& key) {
     if (!text) return tl::unexpected(text.error());
     if (!*text || (*text)->empty()) return wrong("is missing", key, "give a string");
     return **text;
-}
-
-Result<Vec3> parse_point(const std::string& text, const std::string& name) {
-    Vec3 point(0, 0, 0);
-    const char* at = text.data();
-    const char* const end = at + text.size();
-    for (int axis = 0; axis < 3; ++axis) {
-        const auto [after, error] = std::from_chars(at, end, point[axis]);
-        const bool separated = axis == 2 ? after == end : after != end && *after == ',';
-        if (error != std::errc{} || !separated || !std::isfinite(point[axis])) {
-            return wrong("'" + text + "' is not three numbers", name, "give x,y,z in millimetres");
-        }
-        at = after + 1;
-    }
-    return point;
 }
 
 json to_json(const Vec3& vector) { return {vector.x(), vector.y(), vector.z()}; }

@@ -23,9 +23,6 @@ Result<std::optional<double>> optional_number(const nlohmann::json& object, cons
 /// The same, but it must be there.
 Result<std::string> text_of(const nlohmann::json& object, const std::string& key);
 
-/// "x,y,z" of a query value. Errors: BadInput names the query.
-Result<Vec3> parse_point(const std::string& text, const std::string& name);
-
 nlohmann::json to_json(const Vec3& vector);
 
 /// An answer of type application/json. Text that is not UTF-8 (file names) is repaired rather than

@@ -1,6 +1,7 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 
+#include "anfract/geometry/point_text.h"
 #include "anfract/http/problem.h"
 #include "anfract/scan/read_scan.h"
 #include "brick_bytes.h"
