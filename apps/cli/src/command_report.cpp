@@ -16,7 +16,7 @@ struct Options {
 
 /// The part of a scan that holds the tooth, with some room; BadInput when they do not belong
 /// together.
-Result<Brick> brick_round(const Tooth& tooth, const Options& options, const Progress& progress) {
+Result<Brick> read_brick(const Tooth& tooth, const Options& options, const Progress& progress) {
     const auto volume = read_scan(options.scan, {}, progress);
     if (!volume) return tl::unexpected(volume.error());
     const bool known = tooth.scan && !tooth.scan->series_uid.empty() && !volume->series_uid.empty();
@@ -24,15 +24,7 @@ Result<Brick> brick_round(const Tooth& tooth, const Options& options, const Prog
         return fail(ErrorCode::BadInput, "this is not the scan the tooth was traced in",
                     options.scan, "give that scan, or leave --scan out");
     }
-    Vec3 low = tooth.reference_P, high = tooth.reference_P;
-    for (const Canal& canal : tooth.canals) {
-        for (const CanalSample& sample : canal.samples) {
-            low = low.cwiseMin(sample.point_P);
-            high = high.cwiseMax(sample.point_P);
-        }
-    }
-    constexpr double room_mm = 9;
-    Brick brick = crop(*volume, (low + high) / 2, (high - low) / 2 + Vec3::Constant(room_mm));
+    Brick brick = brick_round(*volume, tooth);
     if (brick.grey.empty()) {
         return fail(ErrorCode::BadInput, "the tooth lies outside this scan", options.scan,
                     "give the scan the tooth was traced in, or leave --scan out");
@@ -51,7 +43,7 @@ Result<void> report_plan(const Options& options, Progress& progress) {
     }
     Brick brick;
     if (!options.scan.empty()) {
-        auto cut = brick_round(plan->tooth, options, progress);
+        auto cut = read_brick(plan->tooth, options, progress);
         if (!cut) return tl::unexpected(cut.error());
         brick = std::move(*cut);
     }

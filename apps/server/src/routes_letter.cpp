@@ -5,22 +5,14 @@
 namespace anfract::server {
 namespace {
 
-/// The part of the scan that holds the tooth, with some room for the sections of the letter. Empty
+/// The part of the scan that the letter's sections are cut from. Empty
 /// when the scan is not there any more or was never here: the letter then draws its sections from
 /// the tooth's model.
-Brick brick_round(Workspace& workspace, const CaseWork& work) {
+Brick brick_of(Workspace& workspace, const CaseWork& work) {
     if (work.record.scan.empty()) return {};
     const auto scan = workspace.scans->open(work.record.scan, workspace.stopping);
     if (!scan) return {};
-    Vec3 low = work.tooth.reference_P, high = work.tooth.reference_P;
-    for (const Canal& canal : work.tooth.canals) {
-        for (const CanalSample& sample : canal.samples) {
-            low = low.cwiseMin(sample.point_P);
-            high = high.cwiseMax(sample.point_P);
-        }
-    }
-    constexpr double room_mm = 9;
-    return crop((*scan)->volume, (low + high) / 2, (high - low) / 2 + Vec3::Constant(room_mm));
+    return brick_round((*scan)->volume, work.tooth);
 }
 
 http::Response get_letter(Workspace& workspace, const std::string& id) {
@@ -28,7 +20,7 @@ http::Response get_letter(Workspace& workspace, const std::string& id) {
     if (!work) return http::problem(work.error());
     const auto plan = (*work)->plan(*workspace.tray->now(), workspace.stopping);
     if (!plan) return http::problem(plan.error());
-    const Brick brick = brick_round(workspace, **work);
+    const Brick brick = brick_of(workspace, **work);
     const Letter letter = (*plan)->invented ? invented_letter() : Letter{};
     auto pdf = letter_pdf(**plan, letter, brick.grey.empty() ? nullptr : &brick);
     if (!pdf) return http::problem(pdf.error());

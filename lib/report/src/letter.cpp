@@ -263,6 +263,18 @@ PaperSettings settings_of(const Plan& plan, const Letter& letter) {
 
 }  // namespace
 
+Brick brick_round(const Volume& scan, const Tooth& tooth) {
+    Vec3 low = tooth.reference_P, high = tooth.reference_P;
+    for (const Canal& canal : tooth.canals) {
+        for (const CanalSample& sample : canal.samples) {
+            low = low.cwiseMin(sample.point_P);
+            high = high.cwiseMax(sample.point_P);
+        }
+    }
+    constexpr double room_mm = 9;
+    return crop(scan, (low + high) / 2, (high - low) / 2 + Vec3::Constant(room_mm));
+}
+
 Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan) {
     if (ruler_lanes(plan).empty()) {
         return fail(ErrorCode::BadInput, "the plan has no canal to write about", "plan",

@@ -30,10 +30,14 @@ Result<Letter> letter_from_json(const nlohmann::json& document, const std::strin
 /// Placeholders for an invented case, each of which says that it is invented.
 Letter invented_letter();
 
+/// The part of a scan that holds the tooth, with 9 mm of room round its canals for the letter's
+/// sections. Empty when the tooth lies outside the scan.
+Brick brick_round(const Volume& scan, const Tooth& tooth);
+
 /// The plan as a letter on A4: a PDF with tags, embedded fonts and real text in any script.
 ///
-/// @param scan  grey values round the tooth for the two sections; null: they are drawn from the
-/// tooth's model
+/// @param scan  grey values round the tooth (brick_round) for the two sections; null: they are
+/// drawn from the tooth's model
 /// @return the bytes of the file
 /// Errors: BadInput when the plan has no canal.
 Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan = nullptr);
