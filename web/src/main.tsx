@@ -1,8 +1,8 @@
 import { effect } from '@preact/signals';
 import { render } from 'preact';
 import { store } from './model/store';
-import type { Theme } from './model/state';
-import { t, toothName } from './model/words';
+import { readSettings } from './model/settings';
+import { t, toothName, toothNumber } from './model/words';
 import { App } from './panels/App';
 import './styles/base.css';
 import './styles/frame.css';
@@ -14,20 +14,21 @@ import './styles/bars.css';
 import './styles/readings.css';
 import './styles/chooser.css';
 import './styles/plan.css';
+import './styles/settings.css';
 
-const THEME_KEY = 'anfract.look';
-const saved = localStorage.getItem(THEME_KEY);
-if (saved === 'paper' || saved === 'night' || saved === 'auto') store.setTheme(saved satisfies Theme);
+const SETTINGS_KEY = 'anfract.settings';
+store.setSettings(readSettings(localStorage.getItem(SETTINGS_KEY), navigator.languages));
 
 const dark = matchMedia('(prefers-color-scheme: dark)');
 const applyLook = (): void => {
-  const theme = store.state.theme.value;
+  const { theme } = store.state.settings.value;
   const night = theme === 'night' || (theme === 'auto' && dark.matches);
   document.documentElement.dataset.look = night ? 'night' : 'paper';
 };
 dark.addEventListener('change', applyLook);
 effect(() => {
-  localStorage.setItem(THEME_KEY, store.state.theme.value);
+  localStorage.setItem(SETTINGS_KEY, JSON.stringify(store.state.settings.value));
+  document.documentElement.lang = store.state.settings.value.language;
   applyLook();
 });
 
@@ -45,7 +46,7 @@ effect(() => {
   const { work, locate, route } = store.state;
   const tooth = work.detail.value.state === 'ready' ? work.detail.value.value.tooth.tooth.fdi : '';
   const scan = locate.scan.value.state === 'ready' ? locate.scan.value.value.label : '';
-  const subject = { start: '', locate: scan, work: tooth && `${tooth} ${toothName(tooth)}` }[route.value.page];
+  const subject = { start: '', locate: scan, work: tooth && `${toothNumber(tooth)} ${toothName(tooth)}` }[route.value.page];
   document.title = subject === '' ? t('app.name') : `${subject} · ${t('app.name')}`;
 });
 

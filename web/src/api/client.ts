@@ -1,5 +1,6 @@
 import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
 import type { GridGeometry } from '../model/grid';
+import { t } from '../model/words';
 
 /** What the server said when it could not do something: one sentence for the reader, and a code. */
 export class ServerError extends Error {
@@ -16,7 +17,7 @@ export class ServerError extends Error {
 }
 
 async function failure(response: Response): Promise<ServerError> {
-  const fallback = `The server answered ${response.status} without a reason; look at its log.`;
+  const fallback = t('error.status', { status: response.status });
   try {
     const body = (await response.json()) as { error?: { code?: string; sentence?: string }; candidates?: Candidate[]; upload?: string };
     return new ServerError(response.status, body.error?.code ?? 'unknown', body.error?.sentence ?? fallback, body.candidates ?? [], body.upload ?? null);
@@ -31,7 +32,7 @@ async function send(path: string, init?: RequestInit): Promise<Response> {
     response = await fetch(path, init);
   } catch (cause) {
     if (cause instanceof DOMException && cause.name === 'AbortError') throw cause;
-    throw new ServerError(0, 'unreachable', 'The program does not answer; start it again with “anfract serve”.');
+    throw new ServerError(0, 'unreachable', t('error.unreachable'));
   }
   if (!response.ok) throw await failure(response);
   return response;
@@ -99,12 +100,12 @@ export async function getBrick(scan: string, query: { centre_mm?: readonly numbe
   if (query.step && query.step > 1) search.set('step', String(query.step));
   const response = await send(`api/scans/${id(scan)}/brick?${search.toString()}`);
   const header = response.headers.get('X-Anfract-Grid');
-  if (header === null) throw new ServerError(200, 'malformed', 'The server sent grey values without their grid; the page and the program are of different versions.');
+  if (header === null) throw new ServerError(200, 'malformed', t('error.noGrid'));
   const geometry = JSON.parse(header) as GridGeometry;
   const bytes = await response.arrayBuffer();
   const [ni, nj, nk] = geometry.size;
   if (bytes.byteLength !== 2 * ni * nj * nk) {
-    throw new ServerError(200, 'malformed', `The server sent ${bytes.byteLength} bytes of grey values where ${2 * ni * nj * nk} were announced; load the page again.`);
+    throw new ServerError(200, 'malformed', t('error.bytes', { got: bytes.byteLength, wanted: 2 * ni * nj * nk }));
   }
   return { geometry, values: new Int16Array(bytes) };
 }

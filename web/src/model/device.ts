@@ -1,4 +1,5 @@
 import type { Device } from '../api/documents';
+import { fixed } from './format';
 import { t } from './words';
 
 /**
@@ -60,7 +61,7 @@ const SEVERAL_LENGTHS: ReadonlySet<string> = new Set(['hand-file', 'rotary-file'
 /** The shortest name that still tells a device from its neighbours, for the narrow column of a lane. */
 export function shortLabel(device: Device): string {
   if (device.kind === 'irrigation-cannula' && device.tip_mm !== undefined) {
-    return `${t('kind.short.irrigation-cannula')} ⌀${device.tip_mm.toFixed(2)} · ${Math.round(device.length_mm)}`;
+    return `${t('kind.short.irrigation-cannula')} ⌀${fixed(device.tip_mm, 2)} · ${Math.round(device.length_mm)}`;
   }
   if (device.tip_mm === undefined || !SIZED.has(device.kind)) return deviceLabel(device);
   const long = SEVERAL_LENGTHS.has(device.kind) ? ` · ${Math.round(device.length_mm)}` : '';

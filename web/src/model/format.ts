@@ -1,12 +1,16 @@
 /** Numbers as they are shown: fixed digits, a real minus sign, a thin space and always the unit. */
 
+import { language } from './words';
+
+/** The decimal mark of each language. */
+const DECIMAL = { en: '.', de: ',' } as const;
 const MINUS = '\u2212';
 const NARROW = '\u202f';
 
 export function fixed(value: number, digits: number): string {
   if (!Number.isFinite(value)) return '\u2013';
-  const text = Math.abs(value).toFixed(digits);
-  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+  const text = Math.abs(value).toFixed(digits).replace('.', DECIMAL[language.value]);
+  return value < 0 && Number(Math.abs(value).toFixed(digits)) !== 0 ? MINUS + text : text;
 }
 
 export const withUnit = (text: string, unit: string): string => `${text}${NARROW}${unit}`;
@@ -54,6 +58,15 @@ export function rough(value: number): string {
 
 /** Edge lengths of a voxel: one number where they are equal, three where they are not. */
 export function voxel(spacing_mm: readonly number[]): string {
-  const texts = spacing_mm.map((s) => String(Number(s.toFixed(3))));
+  const texts = spacing_mm.map((s) => String(Number(s.toFixed(3))).replace('.', DECIMAL[language.value]));
   return withUnit(new Set(texts).size === 1 ? (texts[0] ?? '') : texts.join(' × '), 'mm');
+}
+
+/** A plain number such as a factor, with as many digits as it has. */
+export const plain = (value: number): string => String(value).replace('.', DECIMAL[language.value]);
+
+/** A number as a person types it, with a point or a comma; null when it is none. */
+export function typed(text: string): number | null {
+  const clean = text.trim().replace(',', '.').replace(MINUS, '-');
+  return /^-?\d+(\.\d*)?$/.test(clean) ? Number(clean) : null;
 }

@@ -4,6 +4,7 @@ import type { Brick } from './brick';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
 import type { Route } from './route';
+import { type Settings, readSettings } from './settings';
 import type { Vec3 } from './vec';
 
 /** A value that is fetched: not yet, there, or not to be had and why. */
@@ -32,7 +33,6 @@ export interface Held {
   sentence: string | null;
 }
 
-export type Theme = 'auto' | 'paper' | 'night';
 export type Tool = 'look' | 'inside' | 'reference' | 'canal';
 
 /** A canal whose ends the user gives. */
@@ -56,7 +56,7 @@ export function createState() {
   const measures = signal<Fetched<Measures>>(WAITING);
   return {
     route: signal<Route>({ page: 'start' }),
-    theme: signal<Theme>('auto'),
+    settings: signal<Settings>(readSettings(null, [])),
     about: signal<Fetched<About>>(WAITING),
     notice: signal<string | null>(null),
 

@@ -8,9 +8,11 @@ import { Rehearsal } from './actions/rehearsal';
 import * as start from './actions/start';
 import * as work from './actions/work';
 import { type Route, formatRoute, parseRoute } from './route';
-import { type Cursor, type Theme, type Tool, createState } from './state';
+import { type Pedal, type Settings, withKey } from './settings';
+import { type Cursor, type Tool, createState } from './state';
 import type { GreyWindow } from './grey';
 import type { Vec3 } from './vec';
+import { language, notation } from './words';
 
 const state = createState();
 const context: Context = { state, server: { ...client, followJob } };
@@ -45,8 +47,14 @@ export const store = {
       state.about.value = { state: 'failed', sentence: sentenceOf(cause) };
     }
   },
-  setTheme(theme: Theme): void {
-    state.theme.value = theme;
+  setSettings(news: Partial<Settings>): void {
+    const next = { ...state.settings.value, ...news };
+    state.settings.value = next;
+    language.value = next.language;
+    notation.value = next.notation;
+  },
+  setPedalKey(pedal: Pedal, key: string): void {
+    this.setSettings({ keys: withKey(state.settings.value.keys, pedal, key) });
   },
 
   async openScan(source: ScanSource, series_uid?: string): Promise<void> {

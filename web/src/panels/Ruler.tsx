@@ -37,7 +37,7 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
       <div class="ruler-head">
         <h2 id="ruler-title">{t('ruler.title')}</h2>
         <p class="soft">
-          {t('ruler.canalFactor', { n: factors.canal })} · {t('ruler.wallFactor', { n: factors.wall })}
+          {t('ruler.canalFactor', { n: format.plain(factors.canal) })} · {t('ruler.wallFactor', { n: format.plain(factors.wall) })}
           {passages.value.state === 'waiting' && <span role="status"> · {t('ruler.waiting')} …</span>}
         </p>
         <Legend />

@@ -5,7 +5,7 @@ import * as format from '../model/format';
 import { formatRoute } from '../model/route';
 import type { Fetched } from '../model/state';
 import { store } from '../model/store';
-import { t, toothName } from '../model/words';
+import { t, toothName, toothNumber } from '../model/words';
 import { Invented } from '../view/Invented';
 import { Message } from '../view/Message';
 
@@ -185,7 +185,7 @@ function Cases({ list }: { list: CaseSummary[] }) {
         {list.map((item) => (
           <tr key={item.id}>
             <td>
-              {item.fdi} {toothName(item.fdi)}
+              {toothNumber(item.fdi)} {toothName(item.fdi)}
             </td>
             <td>{item.label}</td>
             <td>{item.invented && <Invented />}</td>

@@ -1,13 +1,10 @@
 import * as format from '../model/format';
 import { formatRoute, type Route } from '../model/route';
 import { store } from '../model/store';
-import type { Theme } from '../model/state';
-import { t, toothName } from '../model/words';
-import { Choice } from '../view/Choice';
+import { t, toothName, toothNumber } from '../model/words';
 import { Invented } from '../view/Invented';
 import { Mark } from '../view/Mark';
-
-const THEMES: readonly Theme[] = ['auto', 'paper', 'night'];
+import { SettingsButton } from './Settings';
 
 export function TopBar() {
   return (
@@ -18,13 +15,7 @@ export function TopBar() {
       </a>
       <Steps />
       <Subject />
-      <Choice
-        name="look"
-        label={t('app.theme')}
-        value={store.state.theme.value}
-        options={THEMES.map((value) => ({ value, text: t(`app.theme.${value}`) }))}
-        choose={(theme) => store.setTheme(theme)}
-      />
+      <SettingsButton />
     </header>
   );
 }
@@ -82,7 +73,7 @@ function Subject() {
     const name = toothName(tooth.tooth.fdi);
     return (
       <div class="subject" title={parts.join(' · ')}>
-        <h1 class="tooth-name">{name === '' ? t('tooth.unknown') : `${name} · ${tooth.tooth.fdi}`}</h1>
+        <h1 class="tooth-name">{name === '' ? t('tooth.unknown') : `${name} · ${toothNumber(tooth.tooth.fdi)}`}</h1>
         {tooth.invented && <Invented />}
         <p class="soft">{parts.join(' · ')}</p>
       </div>

@@ -75,7 +75,7 @@ function ScaleBar({ mm_per_px, width, height }: { mm_per_px: number; width: numb
     <g class="scale-bar">
       <path d={`M${width - 8 - long} ${height - 8} h${long} m0 -3 v6 m${-long} -6 v6`} />
       <text x={width - 8 - long / 2} y={height - 13} text-anchor="middle">
-        {format.withUnit(String(mm), 'mm')}
+        {format.withUnit(format.plain(mm), 'mm')}
       </text>
     </g>
   );

@@ -1,4 +1,4 @@
-import { t, toothName } from '../model/words';
+import { t, toothName, toothNumber } from '../model/words';
 
 /** The 32 permanent teeth as a dentist faces them: the patient's right on the left, uppers above. */
 const ROWS = [
@@ -13,8 +13,8 @@ export function ToothNumbers({ value, choose }: { value: string | null; choose: 
         <div class="arch" key={i}>
           {row.map((fdi) => (
             <label key={fdi} title={toothName(fdi)}>
-              <input type="radio" name="fdi" value={fdi} checked={fdi === value} aria-label={`${fdi}, ${toothName(fdi)}`} onChange={() => choose(fdi)} />
-              <span aria-hidden="true">{fdi}</span>
+              <input type="radio" name="fdi" value={fdi} checked={fdi === value} aria-label={`${toothNumber(fdi)}, ${toothName(fdi)}`} onChange={() => choose(fdi)} />
+              <span aria-hidden="true">{toothNumber(fdi)}</span>
             </label>
           ))}
         </div>

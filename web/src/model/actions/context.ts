@@ -2,6 +2,7 @@ import type * as client from '../../api/client';
 import type { followJob } from '../../api/job';
 import { ServerError } from '../../api/client';
 import type { State } from '../state';
+import { t } from '../words';
 
 /** What actions need beside the state: the server. Handed in, so that the model runs without a browser. */
 export interface Context {
@@ -12,5 +13,5 @@ export interface Context {
 /** The sentence to show for whatever went wrong. */
 export function sentenceOf(cause: unknown): string {
   if (cause instanceof ServerError) return cause.sentence;
-  return cause instanceof Error ? `The page met an error: ${cause.message}. Load it again.` : 'The page met an error. Load it again.';
+  return t('error.page', { what: cause instanceof Error ? cause.message : String(cause) });
 }

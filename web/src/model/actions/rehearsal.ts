@@ -3,6 +3,7 @@ import { ServerError } from '../../api/client';
 import { LatestWins } from '../latest';
 import { rowOfPassage } from '../lanes';
 import { type Held, type Row, rowId } from '../state';
+import { t } from '../words';
 import { type Context, sentenceOf } from './context';
 import { passageOf, pin } from './work';
 
@@ -77,7 +78,7 @@ export class Rehearsal {
 
   private caseId(): string {
     const { detail } = this.context.state.work;
-    if (detail.value.state !== 'ready') throw new ServerError(0, 'no-case', 'No case is open; open one from the list.');
+    if (detail.value.state !== 'ready') throw new ServerError(0, 'no-case', t('error.noCase'));
     return detail.value.value.id;
   }
 
