@@ -8,6 +8,7 @@
 
 #include "anfract/geometry/moving_frame.h"
 #include "anfract/geometry/polyline.h"
+#include "anfract/tooth/section_direction.h"
 
 namespace anfract {
 namespace {
@@ -90,13 +91,6 @@ struct SectionShape {
     }
 };
 
-/// The direction that `long_axis_deg` is counted from, see Canal.
-Vec3 zero_direction(const Vec3& tangent) {
-    const Vec3 axis = std::abs(tangent.x()) > std::cos(10 * std::numbers::pi / 180) ? Vec3::UnitY()
-                                                                                    : Vec3::UnitX();
-    return (axis - axis.dot(tangent) * tangent).normalized();
-}
-
 double angle_in(const MovingFrame& frame, const Vec3& direction) {
     return std::atan2(direction.dot(frame.n2), direction.dot(frame.n1));
 }
@@ -107,7 +101,7 @@ SectionShape shape_of(const CanalSample& sample, const MovingFrame& frame) {
     const double short_mm =
         sample.diameter_short_mm > 0 ? sample.diameter_short_mm : sample.diameter_mm;
     const double angle = sample.long_axis_deg * std::numbers::pi / 180 +
-                         angle_in(frame, zero_direction(frame.tangent));
+                         angle_in(frame, section_zero_P(frame.tangent));
     return {(long_mm + short_mm) / 4,
             (long_mm - short_mm) / 4 * Vec2(std::cos(2 * angle), std::sin(2 * angle))};
 }
@@ -146,7 +140,7 @@ void lay_stations(const CanalCurve& curve, double spacing_mm, Lumen& lumen) {
         lumen.tangent_P.push_back(tangent);
     }
     const auto frames = rotation_minimising_frames(lumen.point_P, lumen.tangent_P,
-                                                   zero_direction(lumen.tangent_P.front()));
+                                                   section_zero_P(lumen.tangent_P.front()));
     for (const MovingFrame& frame : frames) {
         lumen.n1_P.push_back(frame.n1);
         lumen.n2_P.push_back(frame.n2);

@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "anfract/geometry/curve_derivatives.h"
+#include "anfract/tooth/section_direction.h"
 #include "walls.h"
 
 namespace anfract::tracing {

@@ -3,15 +3,8 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 namespace anfract::tracing {
-
-Vec3 section_zero_P(const Vec3& tangent_P) {
-    const double limit = std::cos(10 * std::numbers::pi / 180);
-    const Vec3 axis = std::abs(tangent_P.x()) > limit ? Vec3::UnitY() : Vec3::UnitX();
-    return (axis - tangent_P * tangent_P.dot(axis)).normalized();
-}
 
 double distance_out_mm(const Brick& depth, const Vec3& from_P, const Vec3& direction_P) {
     const auto depth_at = [&](double t) {

@@ -10,10 +10,6 @@ namespace anfract::tracing {
 inline constexpr int theta_count = 24;
 inline constexpr double longest_wall_mm = 15;
 
-/// The direction from which angles in a section are counted (see Canal): the patient's x axis
-/// projected onto it, or y where x is within 10 degrees of the tangent.
-Vec3 section_zero_P(const Vec3& tangent_P);
-
 /// Distance from a point inside the tooth to its outer surface along a unit direction, mm.
 double distance_out_mm(const Brick& depth, const Vec3& from_P, const Vec3& direction_P);
 
