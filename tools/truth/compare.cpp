@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "anfract/geometry/polyline.h"
+#include "anfract/tooth/canal_system.h"
 
 namespace anfract::truth {
 namespace {
@@ -57,6 +58,21 @@ double false_bend_per_mm(const Canal& traced, const Canal& truth) {
     return worst;
 }
 
+/// The root whose canals come nearest to a traced canal.
+std::size_t root_of(const Canal& traced, const Tooth& truth, const std::vector<Root>& roots) {
+    std::size_t nearest = 0;
+    double least = 1e9;
+    for (std::size_t r = 0; r < roots.size(); ++r) {
+        for (const std::string& name : roots[r].canals) {
+            const double rms = rms_distance(traced, line_of(*truth.find(name)));
+            if (rms >= least) continue;
+            least = rms;
+            nearest = r;
+        }
+    }
+    return nearest;
+}
+
 CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& truth) {
     CanalError error;
     error.name = canal.name;
@@ -72,7 +88,10 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
     error.line_rms_mm = rms_distance(canal, line);
     error.foramen_mm = (traced->foramen_P - canal.foramen_P).norm();
     error.depth_mm = traced->depth_to_foramen_mm - canal.depth_to_foramen_mm;
+    error.depth_sd_mm = traced->depth_sd_mm.value_or(0);
     error.false_bend_per_mm = false_bend_per_mm(*traced, canal);
+    constexpr double width_every_mm = 0.5;
+    double next_width_mm = 0;
     double count = 0;
     for (const CanalSample& sample : canal.samples) {
         error.line_max_mm = std::max(error.line_max_mm, line.nearest(sample.point_P).distance_mm);
@@ -87,10 +106,15 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
         const double z =
             (there.diameter_mm - sample.diameter_mm) / std::max(there.diameter_sd_mm, 1e-3);
         error.width_z_rms += z * z;
+        if (from_start >= next_width_mm) {
+            error.widths.push_back({sample.diameter_mm, there.diameter_mm, there.diameter_sd_mm});
+            next_width_mm = from_start + width_every_mm;
+        }
         const double wall = there.wall_min_mm.value_or(0) - sample.wall_min_mm.value_or(0);
         error.wall_rms_mm += wall * wall;
         count += 1;
     }
+    if (count == 0) return error;
     error.width_rms = std::sqrt(error.width_rms / count);
     error.width_mean /= count;
     error.width_z_rms = std::sqrt(error.width_z_rms / count);
@@ -120,8 +144,13 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
         if (best != nullptr) used[which] = true;
         result.canals.push_back(canal_error(canal, best, phantom.truth));
     }
+    const std::vector<Root> roots = roots_of(phantom.truth);
+    for (const Root& root : roots) result.roots.push_back({root.label, int(root.canals.size())});
     for (std::size_t n = 0; n < used.size(); ++n) {
-        if (!used[n]) result.invented.push_back(traced.canals[n].name);
+        if (used[n]) continue;
+        const Canal& canal = traced.canals[n];
+        result.invented.push_back(
+            {canal.name, canal.presence.value_or(1), root_of(canal, phantom.truth, roots)});
     }
     if (traced.surface && !traced.surface->vertices_P.empty()) {
         double sum = 0;

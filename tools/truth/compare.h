@@ -8,6 +8,14 @@
 
 namespace anfract::truth {
 
+/// A canal whose presence is at least this counts as stated; one below is only "possible".
+inline constexpr double stated_from = 0.5;
+
+/// A true width beside the traced one at the same place, and the standard deviation stated for it.
+struct WidthPair {
+    double true_mm = 0, traced_mm = 0, sd_mm = 0;
+};
+
 /// How far one canal was traced from the true one.
 struct CanalError {
     std::string name;         ///< of the true canal
@@ -17,20 +25,36 @@ struct CanalError {
     double presence = 0;
     double line_rms_mm = 0;  ///< distance of true centreline points from the traced line
     double line_max_mm = 0;
-    double foramen_mm = 0;  ///< distance of the two foramina
-    double depth_mm = 0;    ///< traced minus true depth to the foramen
-    double width_rms = 0;   ///< relative error of the diameter of equal area
+    double foramen_mm = 0;   ///< distance of the two foramina
+    double depth_mm = 0;     ///< traced minus true depth to the foramen
+    double depth_sd_mm = 0;  ///< stated for it; 0 when none is
+    double width_rms = 0;    ///< relative error of the diameter of equal area
     double width_mean = 0;
     double width_z_rms = 0;  ///< the same error over the standard deviation the tracing states
     double wall_rms_mm = 0;  ///< of the thinnest wall
     double false_bend_per_mm =
         0;  ///< greatest excess of the traced curvature in the first 2 mm over that of the truth
+    std::vector<WidthPair> widths;  ///< about every half millimetre
     bool found() const { return !traced_name.empty(); }
+};
+
+/// A traced canal that is near no true one.
+struct InventedCanal {
+    std::string name;
+    double presence = 1;
+    std::size_t root = 0;  ///< the root it lies in, as an index into `ToothError::roots`
+};
+
+/// A root of the true tooth.
+struct RootCount {
+    std::string label;
+    int canals = 0;
 };
 
 struct ToothError {
     std::vector<CanalError> canals;
-    std::vector<std::string> invented;  ///< traced canals that are near no true one
+    std::vector<InventedCanal> invented;
+    std::vector<RootCount> roots;
     double surface_rms_mm =
         0;  ///< of the surface's vertices from the true surface, roots and crown
 };

@@ -1,0 +1,33 @@
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "compare.h"
+
+namespace anfract::truth {
+
+/// One phantom, traced with one click and compared with its truth.
+struct Trial {
+    PhantomOptions options;
+    ToothError error;
+    double seconds = 0;      ///< of tracing, on the clock
+    double cpu_seconds = 0;  ///< of tracing, all threads
+    std::string failure;     ///< the sentence tracing ended with; empty when it gave a tooth
+};
+
+/// Makes the phantom and traces it, both with `options.threads`.
+Trial trace_phantom(const PhantomOptions& options);
+
+/// Runs phantoms side by side, each on one thread, on `workers` threads (0: all). `done` is called
+/// after each, from any thread.
+std::vector<Trial> trace_phantoms(std::vector<PhantomOptions> options, unsigned workers,
+                                  const std::function<void(const Trial&)>& done);
+
+/// `count` phantoms drawn at random from `seed`; the rest of their options is that of `base`.
+std::vector<PhantomOptions> draw_phantoms(int count, std::uint64_t seed,
+                                          const PhantomOptions& base);
+
+}  // namespace anfract::truth
