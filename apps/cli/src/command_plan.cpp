@@ -1,3 +1,5 @@
+#include <charconv>
+#include <map>
 #include <memory>
 
 #include "anfract/plan/make_plan.h"
@@ -11,8 +13,28 @@ namespace {
 
 struct Options {
     std::string tooth, tray, access = "axial", out = "-";
+    std::vector<std::string> measured;
     PlanOptions plan;
 };
+
+/// Reads CANAL=DEPTH_MM.
+Result<void> add_measured(const std::string& text, std::map<std::string, double>& depths) {
+    const auto equals = text.rfind('=');
+    double depth = 0;
+    const char* const end = text.data() + text.size();
+    const bool number = equals != std::string::npos && equals > 0 &&
+                        std::from_chars(text.data() + equals + 1, end, depth).ptr == end &&
+                        equals + 1 < text.size();
+    if (!number) {
+        return fail(ErrorCode::BadInput, "'" + text + "' is not CANAL=DEPTH_MM", "--measured",
+                    "write for example --measured MB=20.5");
+    }
+    if (!depths.emplace(text.substr(0, equals), depth).second) {
+        return fail(ErrorCode::BadInput, "canal '" + text.substr(0, equals) + "' is given twice",
+                    "--measured", "give one depth for each canal");
+    }
+    return {};
+}
 
 Result<void> plan_tooth(Options options, Progress& progress) {
     const auto tooth = read_tooth(options.tooth);
@@ -20,6 +42,10 @@ Result<void> plan_tooth(Options options, Progress& progress) {
     const auto tray = options.tray.empty() ? Result<Tray>(generic_tray()) : read_tray(options.tray);
     if (!tray) return tl::unexpected(tray.error());
     options.plan.access = options.access == "straight" ? Access::Straight : Access::Axial;
+    for (const std::string& text : options.measured) {
+        auto added = add_measured(text, options.plan.measured_depths_mm);
+        if (!added) return added;
+    }
     auto plan = make_plan(*tooth, *tray, options.plan, progress);
     if (!plan) {
         Error error = plan.error();
@@ -46,6 +72,9 @@ void add_plan_command(CLI::App& app, Action& action) {
     command->add_option("--friction", options->plan.friction, "Coulomb coefficient")
         ->check(CLI::Range(0.0, 2.0))
         ->capture_default_str();
+    command->add_option("--measured", options->measured,
+                        "CANAL=DEPTH_MM: the working depth measured at the chair, as with an apex "
+                        "locator; the plan works to it; once for each canal");
     command->add_option("--out", options->out, "file to write; - is the standard output")
         ->capture_default_str();
     command->callback([options, &action] {

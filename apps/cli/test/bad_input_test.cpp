@@ -143,5 +143,15 @@ TEST_F(BadInput, InterruptStopsWithinASecondAndLeavesNothing) {
     EXPECT_LT(taken.count(), 1.5);
 }
 
+TEST_F(BadInput, MeasuredDepthThatCannotBe) {
+    const std::string plan = "$ANFRACT plan $D/tooth.json --out $D/result --measured ";
+    EXPECT_THAT(refusal(plan + "MB"), HasSubstr("CANAL=DEPTH_MM"));
+    EXPECT_THAT(refusal(plan + "MB=deep"), HasSubstr("CANAL=DEPTH_MM"));
+    EXPECT_THAT(refusal(plan + "MB=nan"), HasSubstr("MB"));
+    EXPECT_THAT(refusal(plan + "MB=40"), HasSubstr("measured depth of MB"));
+    EXPECT_THAT(refusal(plan + "nobody=20"), HasSubstr("its canals are"));
+    EXPECT_THAT(refusal(plan + "MB=20 --measured MB=20"), HasSubstr("twice"));
+}
+
 }  // namespace
 }  // namespace anfract::cli

@@ -4,6 +4,7 @@
 
 #include "anfract/plan/cautions.h"
 #include "canal_case.h"
+#include "measured_depth.h"
 
 namespace anfract {
 namespace {
@@ -23,23 +24,28 @@ Result<CanalCase> plan_canal(const Canal& canal, const Tooth& tooth, const Tray&
                              const PlanOptions& options, const Progress& progress) {
     Result<Lumen> lumen = lumen_of(canal);
     if (!lumen) return tl::unexpected(lumen.error());
+    // Kept for comparison: a measured depth may lengthen the canal.
+    const Lumen scan_lumen = *lumen;
     CanalCase made{canal, tray, options, std::move(*lumen), {}, wall_error_mm(tooth), {}, {}};
     CanalPlan& plan = made.plan;
     plan.canal = canal.name;
     plan.presence = canal.presence;
     plan.depth_to_foramen_mm = canal.depth_to_foramen_mm;
     plan.depth_sd_mm = canal.depth_sd_mm;
-    plan.working_depth_mm = canal.depth_to_foramen_mm - options.short_of_foramen_mm;
-    plan.working_depth_why =
-        "Suggested working depth " + mm_text(plan.working_depth_mm) + ": " +
-        mm_text(options.short_of_foramen_mm) +
-        " short of the foramen, to be verified with an apex locator and a radiograph.";
+    set_working_depth(made);
     auto order =
         find_order(made.native, tray,
                    order_options(options, plan.working_depth_mm, made.wall_error_mm), progress);
     if (!order) return tl::unexpected(order.error());
     made.order = std::move(*order);
     write_order(made);
+    if (plan.measured) {
+        const auto scans = find_order(
+            scan_lumen, tray,
+            order_options(options, plan.measured->from_scan_mm, made.wall_error_mm), progress);
+        if (!scans) return tl::unexpected(scans.error());
+        plan.measured->changes = depth_changes(made, *scans);
+    }
     if (auto done = write_recapitulation(made); !done) return tl::unexpected(done.error());
     if (auto done = write_missing(made); !done) return tl::unexpected(done.error());
     if (auto done = write_passive(made, progress); !done) return tl::unexpected(done.error());
@@ -67,6 +73,8 @@ Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& 
         return fail(ErrorCode::BadInput, "the tooth has no canals to plan", "",
                     "trace it again, or insist on a canal with --canal");
     }
+    if (auto good = check_measured_depths(tooth, options); !good)
+        return tl::unexpected(good.error());
     Plan plan;
     plan.invented = tooth.invented;
     plan.access = options.access;

@@ -109,7 +109,7 @@ std::optional<std::pair<double, double>> band_of(const Device& device, const Can
         return std::nullopt;
     const double reach = device.tolerance_mm / device.taper;
     return std::pair(std::max(0.0, goes_mm - reach),
-                     std::min(canal.plan.depth_to_foramen_mm, goes_mm + reach));
+                     std::min(canal.native.depth_mm.back(), goes_mm + reach));
 }
 
 std::string end_words(const Tried& tried, const Wish& wish) {

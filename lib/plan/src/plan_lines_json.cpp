@@ -132,6 +132,19 @@ PassiveDevice passive_from_json(const json& value) {
     return passive;
 }
 
+json measured_to_json(const MeasuredDepth& measured) {
+    return {{"from_scan_mm", measured.from_scan_mm},
+            {"difference_mm", measured.difference_mm},
+            {"difference_sd", or_null(measured.difference_sd)},
+            {"changes", measured.changes}};
+}
+
+MeasuredDepth measured_from_json(const json& value) {
+    return {value.at("from_scan_mm").get<double>(), value.at("difference_mm").get<double>(),
+            optional_from<double>(value, "difference_sd"),
+            value.at("changes").get<std::vector<std::string>>()};
+}
+
 json smallest_to_json(const SmallestInstrument& smallest) {
     return {{"device", or_null(smallest.device)},
             {"passage", or_null(smallest.passage)},
@@ -173,6 +186,7 @@ json canal_plan_to_json(const CanalPlan& canal) {
                {"depth_sd_mm", or_null(canal.depth_sd_mm)},
                {"working_depth_mm", canal.working_depth_mm},
                {"working_depth_why", canal.working_depth_why},
+               {"measured", canal.measured ? measured_to_json(*canal.measured) : json(nullptr)},
                {"smallest", smallest_to_json(canal.smallest)},
                {"final", canal.final_size ? final_to_json(*canal.final_size) : json(nullptr)},
                {"order", json::array()},
@@ -201,6 +215,8 @@ CanalPlan canal_plan_from_json(const json& value) {
     canal.depth_sd_mm = optional_from<double>(value, "depth_sd_mm");
     canal.working_depth_mm = value.at("working_depth_mm");
     canal.working_depth_why = value.at("working_depth_why");
+    if (value.contains("measured") && value["measured"].is_object())
+        canal.measured = measured_from_json(value["measured"]);
     canal.smallest = smallest_from_json(value.at("smallest"));
     if (value.contains("final") && value["final"].is_object())
         canal.final_size = final_from_json(value["final"]);

@@ -15,6 +15,7 @@ class Watch {
     std::vector<PlanWarning> all() {
         presence();
         depth();
+        measured_depth();
         reach();
         bend();
         native_wall();
@@ -48,6 +49,18 @@ class Watch {
         if (!sd || *sd < 0.3) return;
         say(2, "The depth of the foramen is uncertain.", "Standard deviation " + mm_text(*sd) + ".",
             case_.plan.depth_to_foramen_mm);
+    }
+
+    /// A millimetre is more than an apex locator or a scan is off by (a caution of ours).
+    void measured_depth() {
+        const auto& measured = case_.plan.measured;
+        if (!measured || std::abs(measured->difference_mm) < 1) return;
+        say(std::abs(measured->difference_mm) < 2 ? 2 : 3,
+            "Measured and scanned depth disagree: check the reference point, then take a "
+            "radiograph with a file in place before shaping.",
+            "Measured " + mm_text(case_.plan.working_depth_mm) + ", from the scan " +
+                mm_text(measured->from_scan_mm) + ".",
+            case_.plan.working_depth_mm);
     }
 
     void reach() {

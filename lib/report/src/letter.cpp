@@ -211,6 +211,10 @@ class LetterWriter {
         std::string text = canal.working_depth_why + " " + canal.smallest.sentence;
         if (canal.final_size) text += " " + canal.final_size->why;
         paper_.paragraph(escaped(text), {.size_pt = 8.6});
+        if (canal.measured) {
+            for (const std::string& change : canal.measured->changes)
+                paper_.list_item("–", escaped(change), {.size_pt = 8.6});
+        }
         if (!canal.order.empty()) paper_.table(order, 7.8);
         if (canal.recapitulation) {
             paper_.paragraph(

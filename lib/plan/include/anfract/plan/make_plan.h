@@ -1,5 +1,8 @@
 #pragma once
 
+#include <map>
+#include <string>
+
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
 #include "anfract/plan/plan.h"
@@ -13,7 +16,10 @@ struct PlanOptions {
     double short_of_foramen_mm = 0.5;  ///< suggested working depth (common practice, no source)
     double wall_least_mm = 0.3;        ///< must be left [LimStock1987, from memory]
     double wall_flag_mm = 0.5;         ///< warned of (a caution of ours)
-    int devices_per_job = 3;           ///< of the devices that remove nothing, how many are listed
+    /// Working depths measured at the chair, as with an apex locator, by canal; they take the place
+    /// of what the scan suggests. Within (orifice + 1, foramen + 3] mm of the scan.
+    std::map<std::string, double> measured_depths_mm;
+    int devices_per_job = 3;  ///< of the devices that remove nothing, how many are listed
     unsigned threads = 0;
 };
 
@@ -22,7 +28,8 @@ struct PlanOptions {
 ///
 /// The plan carries copies of the tooth and the tray, and of every passage it rests on. The same
 /// input gives the same plan, on any number of threads. Errors: BadInput (a tooth without canals, a
-/// canal without length), Cancelled.
+/// canal without length, a measured depth that cannot be of its canal), NotFound (a measured depth
+/// of a canal the tooth does not have), Cancelled.
 Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& options = {},
                        const Progress& progress = {});
 

@@ -83,13 +83,22 @@ struct LumenAfter {
     std::vector<std::optional<double>> wall_min_mm;
 };
 
+/// A working depth measured at the chair, beside what the scan suggested.
+struct MeasuredDepth {
+    double from_scan_mm = 0;              ///< working depth as the scan suggests it
+    double difference_mm = 0;             ///< measured less from_scan_mm
+    std::optional<double> difference_sd;  ///< in standard deviations of the scan's depth
+    std::vector<std::string> changes;     ///< sentences: what the plan does otherwise for it
+};
+
 struct CanalPlan {
     std::string canal;
     std::optional<double> presence;
     double depth_to_foramen_mm = 0;
     std::optional<double> depth_sd_mm;
-    double working_depth_mm = 0;  ///< a suggestion, to be verified
+    double working_depth_mm = 0;  ///< a suggestion, to be verified; as measured if it was
     std::string working_depth_why;
+    std::optional<MeasuredDepth> measured;
     SmallestInstrument smallest;
     std::optional<FinalSize> final_size;
     std::vector<PlanStep> order;
