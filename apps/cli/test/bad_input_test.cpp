@@ -148,7 +148,7 @@ TEST_F(BadInput, MeasuredDepthThatCannotBe) {
     EXPECT_THAT(refusal(plan + "MB"), HasSubstr("CANAL=DEPTH_MM"));
     EXPECT_THAT(refusal(plan + "MB=deep"), HasSubstr("CANAL=DEPTH_MM"));
     EXPECT_THAT(refusal(plan + "MB=nan"), HasSubstr("MB"));
-    EXPECT_THAT(refusal(plan + "MB=40"), HasSubstr("measured depth of MB"));
+    EXPECT_THAT(refusal(plan + "MB=40"), HasSubstr("canal MB: the measured depth"));
     EXPECT_THAT(refusal(plan + "nobody=20"), HasSubstr("its canals are"));
     EXPECT_THAT(refusal(plan + "MB=20 --measured MB=20"), HasSubstr("twice"));
 }

@@ -64,8 +64,8 @@ Result<void> check_measured_depths(const Tooth& tooth, const PlanOptions& option
             std::string names;
             for (const Canal& one : tooth.canals) names += (names.empty() ? "" : ", ") + one.name;
             return fail(ErrorCode::NotFound,
-                        "a depth was measured for canal '" + name + "', which the tooth lacks",
-                        "measured depth", "its canals are " + names);
+                        "a depth was measured for canal '" + name + "', which the tooth lacks", "",
+                        "its canals are " + names);
         }
         const double orifice = canal->depth_to_foramen_mm - canal->length_mm;
         const double least = orifice + least_inside_mm;
@@ -75,7 +75,7 @@ Result<void> check_measured_depths(const Tooth& tooth, const PlanOptions& option
                         "the measured depth " + mm_text(depth) + " is not between " +
                             mm_text(least) + " and " + mm_text(most) +
                             ", where this canal could end",
-                        "measured depth of " + name,
+                        name,
                         "measure again from the reference point the scan was traced with, or trace "
                         "the canal again");
         }
