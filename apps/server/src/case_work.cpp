@@ -1,5 +1,6 @@
 #include "case_work.h"
 
+#include <atomic>
 #include <optional>
 #include <vector>
 
@@ -38,7 +39,8 @@ Result<std::shared_ptr<const std::string>> CaseWork::measures() {
     });
 }
 
-Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now) {
+Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now,
+                                                              const Progress& progress) {
     return passages_.get(now.revision, [&]() -> Result<std::string> {
         std::vector<std::shared_ptr<const Lumen>> lumens;
         for (const Canal& canal : tooth.canals) {
@@ -48,11 +50,15 @@ Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now
         }
         const std::vector<Device>& devices = now.tray.devices;
         std::vector<std::optional<Result<Passage>>> tried(lumens.size() * devices.size());
+        std::atomic<std::size_t> done = 0;
         parallel_for(tried.size(), 0, [&](std::size_t begin, std::size_t end) {
-            for (std::size_t i = begin; i < end; ++i) {
+            for (std::size_t i = begin; i < end && !progress.cancelled(); ++i) {
                 tried[i] = rehearse(*lumens[i / devices.size()], devices[i % devices.size()]);
+                progress.report(static_cast<double>(++done) / static_cast<double>(tried.size()),
+                                "trying every device in every canal");
             }
         });
+        if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
         std::vector<Passage> passages;
         json left_out = json::array();
         for (std::size_t i = 0; i < tried.size(); ++i) {

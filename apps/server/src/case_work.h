@@ -71,7 +71,9 @@ class CaseWork {
 
     /// The anfract.passages document as text: every device of the tray in every canal, without
     /// profiles. What does not converge is left out and named under `left_out`.
-    Result<std::shared_ptr<const std::string>> passages(const TrayNow& tray);
+    /// @param progress  cancels it
+    Result<std::shared_ptr<const std::string>> passages(const TrayNow& tray,
+                                                        const Progress& progress);
 
     /// The working plan with that tray. @param progress  cancels it
     Result<std::shared_ptr<const Plan>> plan(const TrayNow& tray, const Progress& progress);

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "anfract/http/problem.h"
+
 namespace anfract::server {
 using nlohmann::json;
 
@@ -63,6 +65,12 @@ json to_json(const Vec3& vector) { return {vector.x(), vector.y(), vector.z()}; 
 http::Response json_response(int status, const json& body) {
     return http::respond(status, "application/json",
                          body.dump(-1, ' ', false, json::error_handler_t::replace));
+}
+
+http::Response job_response(const std::optional<std::string>& job) {
+    if (job) return json_response(202, {{"job", *job}});
+    return http::problem(503, "busy",
+                         {ErrorCode::Io, "too many jobs are waiting", "", "try again later"});
 }
 
 }  // namespace anfract::server

@@ -29,4 +29,7 @@ nlohmann::json to_json(const Vec3& vector);
 /// refused.
 http::Response json_response(int status, const nlohmann::json& body);
 
+/// The answer to a request that began a job: its id, or 503 when too many are in line.
+http::Response job_response(const std::optional<std::string>& job);
+
 }  // namespace anfract::server

@@ -68,12 +68,49 @@ http::Response post_rehearse(Workspace& workspace, const http::Request& request)
                    : http::problem(passage.error());
 }
 
+using Document = Result<std::shared_ptr<const std::string>>;
+
+Document passages_of(const Workspace& workspace, const std::string& id, const Progress& progress) {
+    const auto work = workspace.cases->find(id);
+    if (!work) return tl::unexpected(work.error());
+    return (*work)->passages(*workspace.tray->now(), progress);
+}
+
+Document plan_of(const Workspace& workspace, const std::string& id, const Progress& progress) {
+    const auto work = workspace.cases->find(id);
+    if (!work) return tl::unexpected(work.error());
+    return (*work)->plan_document(*workspace.tray->now(), progress);
+}
+
 /// A document that is kept as text is sent without copying it.
-http::Response document_response(const Result<std::shared_ptr<const std::string>>& text) {
+http::Response document_response(const Document& text) {
     if (!text) return http::problem(text.error());
     http::Response response = http::respond(200, "application/json", "");
     response.shared_body = *text;
     return response;
+}
+
+/// A document that takes seconds the first time: GET waits for it; POST makes it as a job whose
+/// progress can be followed and which can be cancelled, and GET then has it at once.
+void add_slow_document(http::Router& router, Workspace& workspace, const std::string& name,
+                       Document (*make)(const Workspace&, const std::string& id, const Progress&)) {
+    router.add("GET", "/api/cases/{id}/" + name, [&workspace, make](http::Request& request) {
+        return document_response(make(workspace, request.parameters.at("id"), workspace.stopping));
+    });
+    router.add(
+        "POST", "/api/cases/{id}/" + name,
+        [&workspace, make](http::Request& request) {
+            const std::string id = request.parameters.at("id");
+            const auto work = workspace.cases->find(id);
+            if (!work) return http::problem(work.error());
+            return job_response(workspace.jobs->submit(
+                [&workspace, make, id](const Progress& progress) -> Result<std::string> {
+                    const Document made = make(workspace, id, progress);
+                    if (!made) return tl::unexpected(made.error());
+                    return id;
+                }));
+        },
+        http::BodyRule::json());
 }
 
 }  // namespace
@@ -83,17 +120,8 @@ void add_reading_routes(http::Router& router, Workspace& workspace) {
         const auto work = workspace.cases->find(request.parameters.at("id"));
         return work ? document_response((*work)->measures()) : http::problem(work.error());
     });
-    router.add("GET", "/api/cases/{id}/passages", [&workspace](http::Request& request) {
-        const auto work = workspace.cases->find(request.parameters.at("id"));
-        return work ? document_response((*work)->passages(*workspace.tray->now()))
-                    : http::problem(work.error());
-    });
-    router.add("GET", "/api/cases/{id}/plan", [&workspace](http::Request& request) {
-        const auto work = workspace.cases->find(request.parameters.at("id"));
-        if (!work) return http::problem(work.error());
-        return document_response(
-            (*work)->plan_document(*workspace.tray->now(), workspace.stopping));
-    });
+    add_slow_document(router, workspace, "passages", passages_of);
+    add_slow_document(router, workspace, "plan", plan_of);
     router.add(
         "POST", "/api/cases/{id}/rehearse",
         [&workspace](http::Request& request) { return post_rehearse(workspace, request); },

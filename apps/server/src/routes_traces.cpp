@@ -77,15 +77,10 @@ http::Response post_trace(Workspace& workspace, const http::Request& request) {
         return http::problem({ErrorCode::BadInput, "the point lies outside the scan", "inside_mm",
                               "click in the tooth"});
     }
-    const auto job = workspace.jobs->submit(
+    return job_response(workspace.jobs->submit(
         [&workspace, scan = *scan, wanted = *wanted](const Progress& progress) {
             return trace_to_case(workspace, scan, wanted, progress);
-        });
-    if (!job) {
-        return http::problem(503, "busy",
-                             {ErrorCode::Io, "too many jobs are waiting", "", "try again later"});
-    }
-    return json_response(202, {{"job", *job}});
+        }));
 }
 
 }  // namespace

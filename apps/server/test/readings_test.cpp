@@ -16,6 +16,11 @@ class ReadingsTest : public WorkspaceTest {
                 json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())
                     .value("id", "");
     }
+    std::string events(const std::string& job, const std::string& until) {
+        http::test::RawConnection listener(server_->port());
+        listener.send("GET /api/jobs/" + job + "/events HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        return listener.read_until(until, std::chrono::minutes(1));
+    }
     std::string case_;
 };
 
@@ -57,6 +62,30 @@ TEST_F(ReadingsTest, PlansACaseOnceForEachTray) {
               tray["devices"].size());
     refuses(404, "GET", "/api/cases/0123456789abcdef/plan");
     refuses(404, "GET", "/api/cases/0123456789abcdef/letter.pdf");
+}
+
+TEST_F(ReadingsTest, MakesSlowDocumentsAsJobsThatTellTheirProgress) {
+    for (const std::string document : {"passages", "plan"}) {
+        const std::string job = json_of(202, "POST", case_ + "/" + document, "{}").value("job", "");
+        const std::string heard = events(job, "event: done\ndata: {\"case\":\"");
+        EXPECT_THAT(heard, ::testing::HasSubstr("event: progress\ndata: {\"fraction\":"));
+        ASSERT_THAT(heard, ::testing::HasSubstr("event: done")) << document;
+        // Made already: reading it now takes no time.
+        const auto begin = std::chrono::steady_clock::now();
+        EXPECT_EQ(json_of(200, "GET", case_ + "/" + document)["format"], "anfract." + document);
+        EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::milliseconds(300));
+        refuses(404, "POST", "/api/cases/0123456789abcdef/" + document, "{}");
+    }
+}
+
+TEST_F(ReadingsTest, CancelsASlowDocument) {
+    const std::string plan = json_of(202, "POST", case_ + "/plan", "{}").value("job", "");
+    // The plan runs, or waits its turn; either way it ends, and what follows is not held up.
+    EXPECT_EQ(ask("DELETE", "/api/jobs/" + plan).status, 202);
+    EXPECT_THAT(events(plan, "event: cancelled\ndata: {}\n\n"),
+                ::testing::HasSubstr("event: cancelled"));
+    const std::string after = json_of(202, "POST", case_ + "/passages", "{}").value("job", "");
+    EXPECT_THAT(events(after, "event: done"), ::testing::HasSubstr("event: done"));
 }
 
 TEST_F(ReadingsTest, FollowsTheTray) {
