@@ -15,6 +15,7 @@ import './styles/readings.css';
 import './styles/chooser.css';
 import './styles/plan.css';
 import './styles/settings.css';
+import './styles/chair.css';
 
 const SETTINGS_KEY = 'anfract.settings';
 store.setSettings(readSettings(localStorage.getItem(SETTINGS_KEY), navigator.languages));
@@ -37,16 +38,19 @@ store.onNavigate((hash) => {
 });
 addEventListener('hashchange', () => void store.arrive(location.hash));
 void store.loadAbout();
+void store.chair.start();
 void store.arrive(location.hash);
 
 // A file that misses its place must not replace the page.
 for (const kind of ['dragover', 'drop']) addEventListener(kind, (event) => event.preventDefault());
 
+const named = (fdi: string): string => fdi && `${toothNumber(fdi)} ${toothName(fdi)}`;
+
 effect(() => {
-  const { work, locate, route } = store.state;
+  const { chair, work, locate, route } = store.state;
   const tooth = work.detail.value.state === 'ready' ? work.detail.value.value.tooth.tooth.fdi : '';
   const scan = locate.scan.value.state === 'ready' ? locate.scan.value.value.label : '';
-  const subject = { start: '', locate: scan, work: tooth && `${toothNumber(tooth)} ${toothName(tooth)}` }[route.value.page];
+  const subject = { start: '', locate: scan, work: named(tooth), chair: named(chair.sheet.value.state === 'ready' ? chair.sheet.value.value.fdi : '') }[route.value.page];
   document.title = subject === '' ? t('app.name') : `${subject} · ${t('app.name')}`;
 });
 

@@ -1,4 +1,5 @@
 import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
+import type { Entry, NewEntry } from '../model/chair/log';
 import type { GridGeometry } from '../model/grid';
 import { t } from '../model/words';
 
@@ -68,6 +69,15 @@ export const getMeasures = (caseId: string): Promise<Measures> => get(`api/cases
 export const getTray = (): Promise<Tray> => get('api/tray');
 export const getPassages = (caseId: string): Promise<Passages> => get(`api/cases/${id(caseId)}/passages`);
 export const getPlan = (caseId: string): Promise<Plan> => get(`api/cases/${id(caseId)}/plan`);
+/** Has a document that takes seconds made as a job; it is read when the job is done. */
+export const makeDocument = async (caseId: string, document: 'passages' | 'plan'): Promise<string> =>
+  (await post<{ job: string }>(`api/cases/${id(caseId)}/${document}`, {})).job;
+/** The log must not wait for a program that hangs: what waits is kept and sent later. */
+const LOG_TIMEOUT_MS = 8000;
+export const getLog = async (caseId: string): Promise<{ entries: Entry[] }> =>
+  (await (await send(`api/cases/${id(caseId)}/log`, { signal: AbortSignal.timeout(LOG_TIMEOUT_MS) })).json()) as { entries: Entry[] };
+export const postLog = async (caseId: string, entries: readonly NewEntry[]): Promise<readonly Entry[]> =>
+  (await post<{ entries: Entry[] }>(`api/cases/${id(caseId)}/log`, { entries }, AbortSignal.timeout(LOG_TIMEOUT_MS))).entries;
 export const letterAddress = (caseId: string): string => `api/cases/${id(caseId)}/letter.pdf`;
 
 export const openScan = (source: ScanSource, series_uid?: string): Promise<Scan> =>

@@ -86,4 +86,6 @@ export type JobEvent =
   | { kind: 'progress'; fraction: number; stage: string }
   | { kind: 'done'; caseId: string }
   | { kind: 'failed'; sentence: string }
-  | { kind: 'cancelled' };
+  | { kind: 'cancelled' }
+  /** The program was started anew and does not know the job any more. */
+  | { kind: 'gone' };

@@ -1,4 +1,3 @@
-import { t } from '../model/words';
 import type { JobEvent } from './documents';
 
 /** Follows a job until it ends. The browser reconnects by itself; the server then sends the latest state first. */
@@ -21,7 +20,7 @@ export function followJob(job: string, listen: (event: JobEvent) => void): () =>
   source.addEventListener('error', () => {
     if (ended) return;
     // A closed source was refused: the program is there again and does not know the job any more.
-    listen(source.readyState === EventSource.CLOSED ? { kind: 'failed', sentence: t('locate.jobGone') } : { kind: 'lost' });
+    listen(source.readyState === EventSource.CLOSED ? { kind: 'gone' } : { kind: 'lost' });
   });
   return () => source.close();
 }

@@ -70,3 +70,8 @@ export function typed(text: string): number | null {
   const clean = text.trim().replace(',', '.').replace(MINUS, '-');
   return /^-?\d+(\.\d*)?$/.test(clean) ? Number(clean) : null;
 }
+
+/** Minutes and seconds of a clock. */
+export const clock = (seconds: number): string => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`;
+
+export const decimalMark = (): string => DECIMAL[language.value];

@@ -1,6 +1,10 @@
 import { computed, signal } from '@preact/signals';
 import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Plan, PlanPassage, Scan, ScanDetail, ScanSource, Tray } from '../api/documents';
+import type { Making } from './actions/slow';
 import type { Brick } from './brick';
+import type { Entry } from './chair/log';
+import type { Waiting } from './chair/outbox';
+import type { ChairSheet } from './chair/steps';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
 import type { Route } from './route';
@@ -33,6 +37,8 @@ export interface Held {
   sentence: string | null;
 }
 
+/** What is open over the chairside view. */
+export type ChairPanel = 'depth' | 'note' | 'steps';
 export type Tool = 'look' | 'inside' | 'reference' | 'canal';
 
 /** A canal whose ends the user gives. */
@@ -85,6 +91,22 @@ export function createState() {
       cancelled: signal(false),
     },
 
+    chair: {
+      sheet: signal<Fetched<ChairSheet>>(WAITING),
+      /** What the program has of the log, and what it does not have yet (of all cases). */
+      entries: signal<readonly Entry[]>([]),
+      waiting: signal<readonly Waiting[]>([]),
+      link: signal<'there' | 'lost'>('there'),
+      /** False where the browser keeps nothing: then a reload loses what waits. */
+      safe: signal(true),
+      making: signal<Making | null>(null),
+      /** A step looked at out of turn. */
+      viewed: signal<string | null>(null),
+      panel: signal<ChairPanel | null>(null),
+      /** Canals whose stops a new plan changed. */
+      news: signal<readonly string[] | null>(null),
+    },
+
     work: {
       detail: signal<Fetched<CaseDetail>>(WAITING),
       scan: signal<ScanDetail | null>(null),
@@ -96,6 +118,8 @@ export function createState() {
       tray: signal<Fetched<Tray>>(WAITING),
       passages: signal<Fetched<ReadonlyMap<string, Passage>>>(WAITING),
       plan: signal<Fetched<Plan>>(WAITING),
+      /** How far the slow documents are. */
+      making: { passages: signal<Making | null>(null), plan: signal<Making | null>(null) },
       rows: signal<readonly Row[]>([]),
       selected: signal<Row | null>(null),
       /** Passages with their profiles, by row, as they come. */

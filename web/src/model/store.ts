@@ -1,15 +1,18 @@
 import * as client from '../api/client';
 import { followJob } from '../api/job';
+import { Shelf } from '../api/shelf';
 import type { Device, ScanSource } from '../api/documents';
 import type { Context } from './actions/context';
 import { sentenceOf } from './actions/context';
 import * as locate from './actions/locate';
+import { Chair } from './actions/chair';
 import { Rehearsal } from './actions/rehearsal';
+import { stopMaking } from './actions/slow';
 import * as start from './actions/start';
 import * as work from './actions/work';
 import { type Route, formatRoute, parseRoute } from './route';
 import { type Pedal, type Settings, withKey } from './settings';
-import { type Cursor, type Tool, createState } from './state';
+import { type ChairPanel, type Cursor, type Tool, createState } from './state';
 import type { GreyWindow } from './grey';
 import type { Vec3 } from './vec';
 import { language, notation } from './words';
@@ -17,6 +20,7 @@ import { language, notation } from './words';
 const state = createState();
 const context: Context = { state, server: { ...client, followJob } };
 const rehearsal = new Rehearsal(context);
+const chair = new Chair(context, () => Shelf.open());
 /** Changes the address; the browser tells of it and `arrive` follows, so back and forward work alike. */
 let navigate: (hash: string) => void = () => undefined;
 
@@ -24,6 +28,7 @@ let navigate: (hash: string) => void = () => undefined;
 export const store = {
   state,
   rehearsal,
+  chair,
 
   onNavigate(change: (hash: string) => void): void {
     navigate = change;
@@ -33,8 +38,10 @@ export const store = {
   async arrive(hash: string): Promise<void> {
     const route = parseRoute(hash);
     state.route.value = route;
+    if (route.page !== 'chair') chair.leave();
     if (route.page === 'start') await start.loadStart(context);
     else if (route.page === 'locate') await locate.loadLocate(context, route.scan);
+    else if (route.page === 'chair') await chair.open(route.caseId);
     else await work.loadWork(context, route.caseId);
   },
   go(route: Route): void {
@@ -116,6 +123,21 @@ export const store = {
   },
   chooseDeviceFor(canal: string | null): void {
     state.work.choosingFor.value = canal;
+  },
+  stopPlan: (): Promise<void> => stopMaking(context.server, state.work.making.plan),
+  async planAgain(): Promise<void> {
+    const { detail } = state.work;
+    if (detail.value.state === 'ready') await work.loadPlan(context, detail.value.value.id);
+  },
+  viewStep(key: string | null): void {
+    state.chair.viewed.value = key;
+    state.chair.panel.value = null;
+  },
+  openPanel(panel: ChairPanel | null): void {
+    state.chair.panel.value = panel;
+  },
+  clearChairNews(): void {
+    state.chair.news.value = null;
   },
   clearWorkMessage(): void {
     state.work.sentence.value = null;

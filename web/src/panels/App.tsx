@@ -2,6 +2,7 @@ import { store } from '../model/store';
 import { t } from '../model/words';
 import { Patterns } from '../view/Patterns';
 import { Cautions } from './Cautions';
+import { Chair } from './chair/Chair';
 import { Locate } from './Locate';
 import { Start } from './Start';
 import { TopBar } from './TopBar';
@@ -9,6 +10,14 @@ import { Work } from './Work';
 
 export function App() {
   const page = store.state.route.value.page;
+  if (page === 'chair') {
+    return (
+      <>
+        <Patterns />
+        <Chair />
+      </>
+    );
+  }
   return (
     <>
       <a class="skip" href="#work" onClick={focusMain}>

@@ -4,6 +4,7 @@ import { letterAddress } from '../api/client';
 import { deviceLabel, shortLabel } from '../model/device';
 import * as format from '../model/format';
 import { rowOfPassage } from '../model/lanes';
+import { formatRoute } from '../model/route';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Choice } from '../view/Choice';
@@ -24,9 +25,14 @@ export function PlanPanel({ caseId }: { caseId: string }) {
           choose={(what) => store.showBeside(what)}
         />
         {plan.value.state === 'ready' && (
-          <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
-            {t('plan.letter')}
-          </a>
+          <>
+            <a class="button at-chair" href={formatRoute({ page: 'chair', caseId })}>
+              {t('chair.open')}
+            </a>
+            <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
+              {t('plan.letter')}
+            </a>
+          </>
         )}
       </div>
       <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
@@ -39,11 +45,38 @@ export function PlanPanel({ caseId }: { caseId: string }) {
 function PlanBody() {
   const plan = store.state.work.plan.value;
   if (plan.state === 'ready') return <Ready plan={plan.value} />;
-  if (plan.state === 'failed') return <Message sentence={plan.sentence} />;
+  if (plan.state === 'failed') {
+    return (
+      <>
+        <Message sentence={plan.sentence} />
+        <p>
+          <button type="button" onClick={() => void store.planAgain()}>
+            {t('plan.again')}
+          </button>
+        </p>
+      </>
+    );
+  }
+  return <MakingPlan />;
+}
+
+function MakingPlan() {
+  const making = store.state.work.making.plan.value;
   return (
-    <p role="status" class="soft">
-      {t('plan.waiting')} … {t('plan.waitingLong')}
-    </p>
+    <div class="making">
+      <p role="status" class="soft">
+        {making?.lost ? t('locate.lost') : t('plan.waiting')} … {t('plan.waitingLong')}
+      </p>
+      {making && (
+        <>
+          <progress max={1} value={making.fraction} aria-label={t('plan.waiting')} />
+          <p class="soft">{making.stage}</p>
+          <button type="button" disabled={making.cancelling} onClick={() => void store.stopPlan()}>
+            {t(making.cancelling ? 'locate.cancelling' : 'plan.stop')}
+          </button>
+        </>
+      )}
+    </div>
   );
 }
 

@@ -121,6 +121,7 @@ export async function trace({ state, server }: Context, arrived: (caseId: string
       stopFollowing = null;
       if (event.kind === 'done') arrived(event.caseId);
       if (event.kind === 'failed') l.sentence.value = event.sentence;
+      if (event.kind === 'gone') l.sentence.value = t('locate.jobGone');
       if (event.kind === 'cancelled') l.cancelled.value = true;
     });
   } catch (cause) {

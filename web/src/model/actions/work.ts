@@ -5,6 +5,7 @@ import { type Cursor, type Row, type State, WAITING, passageKey, rowId } from '.
 import { type Vec3, scale, add } from '../vec';
 import { type Context, sentenceOf } from './context';
 import { startWindow } from './locate';
+import { slowly } from './slow';
 
 export const canalsOf = (state: State): readonly Canal[] =>
   state.work.detail.value.state === 'ready' ? state.work.detail.value.value.tooth.canals : [];
@@ -35,19 +36,33 @@ export async function loadWork(context: Context, caseId: string): Promise<void> 
       (value) => still() && (w.tray.value = { state: 'ready', value }),
       (cause) => still() && (w.tray.value = { state: 'failed', sentence: sentenceOf(cause) }),
     ),
-    server.getPassages(caseId).then(
-      (document) => {
-        if (!still()) return;
-        const value = new Map(document.passages.map((p) => [passageKey(p.canal, p.device), p] as const));
-        w.passages.value = { state: 'ready', value };
-      },
-      (cause) => still() && (w.passages.value = { state: 'failed', sentence: sentenceOf(cause) }),
-    ),
-    server.getPlan(caseId).then(
-      (value) => still() && takePlan(state, value),
-      (cause) => still() && (w.plan.value = { state: 'failed', sentence: sentenceOf(cause) }),
-    ),
+    loadPassages(context, caseId, still),
+    loadPlan(context, caseId),
   ]);
+}
+
+async function loadPassages({ state, server }: Context, caseId: string, still: () => boolean): Promise<void> {
+  const { passages, making } = state.work;
+  try {
+    const document = await slowly(server, making.passages, () => server.makeDocument(caseId, 'passages'), () => server.getPassages(caseId), still);
+    if (!still()) return;
+    passages.value = { state: 'ready', value: new Map(document.passages.map((p) => [passageKey(p.canal, p.device), p] as const)) };
+  } catch (cause) {
+    if (still()) passages.value = { state: 'failed', sentence: sentenceOf(cause) };
+  }
+}
+
+/** Has the plan made and takes it; also when it is asked for again. */
+export async function loadPlan({ state, server }: Context, caseId: string): Promise<void> {
+  const { plan, making, detail } = state.work;
+  const still = (): boolean => detail.value.state === 'ready' && detail.value.value.id === caseId;
+  plan.value = WAITING;
+  try {
+    const value = await slowly(server, making.plan, () => server.makeDocument(caseId, 'plan'), () => server.getPlan(caseId), still);
+    if (still()) takePlan(state, value);
+  } catch (cause) {
+    if (still()) plan.value = { state: 'failed', sentence: sentenceOf(cause) };
+  }
 }
 
 function reset(state: State): void {
