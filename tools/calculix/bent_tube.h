@@ -22,6 +22,8 @@ struct TubeCase {
     double rod_length_mm = 16;
     double modulus_MPa = 60000;
     double clearance_mm = 0.1;  ///< radial
+    double layer_mm = 0.4;      ///< length of the rod's elements
+    double tube_step_mm = 0.2;  ///< length of the tube's facets
     std::vector<Piece> pieces;
 
     double tube_radius_mm() const { return rod_mm / 2 + clearance_mm; }
@@ -32,16 +34,30 @@ struct TubeCase {
     }
 };
 
-/// planar: 6 mm straight, an arc of radius 5 mm through 45 degrees, then straight. spatial: two
-/// such arcs, the second bending 90 degrees about from the first.
+/// planar: 6 mm straight, an arc of radius 5 mm through 45 degrees, then straight. tight: an arc of
+/// radius 2 mm through 60 degrees. s-curve: two arcs of radius 5 mm through 30 degrees that bend
+/// opposite ways. spatial: two of 45 degrees, the second bending 90 degrees about from the first.
+inline const std::vector<TubeCase>& tube_cases() {
+    constexpr double pi = 3.14159265358979323846;
+    constexpr double arc = 5 * pi / 4, tight_arc = 2 * pi / 3, half_s = 5 * pi / 6;
+    static const std::vector<TubeCase> cases{
+        {.name = "planar", .pieces = {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}},
+        {.name = "tight",
+         .layer_mm = 0.2,
+         .tube_step_mm = 0.1,
+         .pieces = {{6, 0, 0}, {tight_arc, 0.5, 0}, {9, 0, 0}}},
+        {.name = "s-curve",
+         .pieces = {{5, 0, 0}, {half_s, 0.2, 0}, {1, 0, 0}, {half_s, 0.2, 180}, {6, 0, 0}}},
+        {.name = "spatial",
+         .pieces = {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}}};
+    return cases;
+}
+
 inline const TubeCase* find_case(const std::string& name) {
-    constexpr double arc = 5 * 3.14159265358979323846 / 4;
-    static const TubeCase planar{"planar", 0.25, 16,
-                                 60000,    0.1,  {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}};
-    static const TubeCase spatial{
-        "spatial", 0.25, 16,
-        60000,     0.1,  {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}};
-    return name == "planar" ? &planar : name == "spatial" ? &spatial : nullptr;
+    for (const TubeCase& given : tube_cases()) {
+        if (given.name == name) return &given;
+    }
+    return nullptr;
 }
 
 struct Frame {

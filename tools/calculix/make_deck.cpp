@@ -104,13 +104,11 @@ class Deck {
   private:
     static constexpr int steps = 12;
     static constexpr int around = 24;  // facets of the tube
-    static constexpr double tube_step_mm = 0.2;
-    static constexpr double layer_mm = 0.4;
     static constexpr int tube_base = 100000;  // node numbers of the tube start here
 
-    int layers() const { return static_cast<int>(std::lround(case_.rod_length_mm / layer_mm)); }
+    int layers() const { return static_cast<int>(std::lround(case_.rod_length_mm / case_.layer_mm)); }
     int stations() const {
-        return static_cast<int>(std::ceil(case_.tube_length_mm() / tube_step_mm)) + 1;
+        return static_cast<int>(std::ceil(case_.tube_length_mm() / case_.tube_step_mm)) + 1;
     }
     int per_layer() const {
         return static_cast<int>(section_.corners().size() + section_.mids().size());
@@ -127,12 +125,12 @@ class Deck {
     void write_rod() {
         std::fprintf(out_, "*NODE, NSET=NROD\n");
         for (int k = 0; k <= layers(); ++k) {
-            const double z = k * layer_mm;
+            const double z = k * case_.layer_mm;
             for (std::size_t c = 0; c < section_.corners().size(); ++c) {
                 put(corner_node(k, static_cast<int>(c)), section_.corners()[c], z);
                 if (k < layers())
                     put(between_node(k, static_cast<int>(c)), section_.corners()[c],
-                        z + layer_mm / 2);
+                        z + case_.layer_mm / 2);
             }
             for (std::size_t m = 0; m < section_.mids().size(); ++m) {
                 put(edge_node(k, static_cast<int>(m)), section_.mids()[m], z);
@@ -158,9 +156,10 @@ class Deck {
                 }
             }
         }
-        std::fprintf(out_, "*SURFACE, NAME=SROD, TYPE=ELEMENT\n");
+        // A surface for each layer, so that the solver prints the contact force layer by layer.
         const int quads = static_cast<int>(section_.quads().size());
         for (int k = 0; k < layers(); ++k) {
+            std::fprintf(out_, "*SURFACE, NAME=SROD%d, TYPE=ELEMENT\n", k);
             for (int q = SectionMesh::first_ring_quad; q < quads; ++q) {
                 std::fprintf(out_, "%d,S4\n",
                              1 + k * quads + q);  // S4 is the face over corners 2 and 3
@@ -232,10 +231,12 @@ class Deck {
                      "MATERIAL=STIFF\n"
                      "*SURFACE INTERACTION, NAME=WALL\n"
                      "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR\n20000.,1.\n"
-                     "*CONTACT PAIR, INTERACTION=WALL, TYPE=SURFACE TO SURFACE\nSROD,STUBE\n",
+                     "*CONTACT PAIR, INTERACTION=WALL, TYPE=SURFACE TO SURFACE\n",
                      case_.modulus_MPa);
-        // Weak springs to the ground keep the rod from drifting before it touches: at 0.1 mm they
-        // carry 1e-5 N.
+        for (int k = 0; k < layers(); ++k) std::fprintf(out_, "SROD%d,STUBE\n", k);
+        // Weak springs to the ground keep the rod from drifting before it touches. They pull on it in
+        // the bent tube too, where it lies millimetres aside, and then with 5e-6 N each: springs a
+        // hundred times stiffer moved the free tip by 13 um.
         std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDX\n");
         int element = 900000;
         for (int k = 0; k <= layers(); k += 2) {
@@ -248,8 +249,8 @@ class Deck {
         // The rod must not spin: a weak hold sideways at a rim node of the top.
         std::fprintf(out_,
                      "*ELEMENT, TYPE=SPRING1, ELSET=HOLDSPIN\n%d,%d\n"
-                     "*SPRING, ELSET=HOLDX\n1\n1.e-4\n*SPRING, ELSET=HOLDY\n2\n1.e-4\n"
-                     "*SPRING, ELSET=HOLDSPIN\n2\n1.e-3\n",
+                     "*SPRING, ELSET=HOLDX\n1\n1.e-6\n*SPRING, ELSET=HOLDY\n2\n1.e-6\n"
+                     "*SPRING, ELSET=HOLDSPIN\n2\n1.e-5\n",
                      element, corner_node(0, 9));
         // The top face stays flat and square to the coronal axis but may shift sideways: a handle
         // that floats in line.
@@ -276,6 +277,10 @@ class Deck {
                          "*NODE PRINT, NSET=AXIS, FREQUENCY=1000\nU\n*NODE FILE, NSET=NROD, "
                          "FREQUENCY=1000\nU\n"
                          "*EL FILE, FREQUENCY=1000\nE\n");
+            for (int k = 0; k < layers(); ++k) {
+                std::fprintf(
+                    out_, "*CONTACT PRINT, SLAVE=SROD%d, MASTER=STUBE, FREQUENCY=1000\nCF\n", k);
+            }
         } else {
             std::fprintf(
                 out_, "*NODE PRINT, FREQUENCY=0\n*NODE FILE, FREQUENCY=0\n*EL FILE, FREQUENCY=0\n");
@@ -293,7 +298,7 @@ class Deck {
 int main(int argc, char** argv) {
     const TubeCase* given = argc == 3 ? anfract::calculix::find_case(argv[1]) : nullptr;
     if (!given) {
-        std::fprintf(stderr, "usage: make_deck planar|spatial OUT.inp\n");
+        std::fprintf(stderr, "usage: make_deck planar|tight|s-curve|spatial OUT.inp\n");
         return 2;
     }
     std::FILE* out = std::fopen(argv[2], "w");

@@ -47,7 +47,7 @@ int main(int argc, char** argv) {
     const auto* given = argc == 3 ? anfract::calculix::find_case(argv[1]) : nullptr;
     std::ifstream in(argc == 3 ? argv[2] : "");
     if (!given || !in) {
-        std::fprintf(stderr, "usage: read_result planar|spatial RESULT.frd\n");
+        std::fprintf(stderr, "usage: read_result planar|tight|s-curve|spatial RESULT.frd\n");
         return 2;
     }
     Values nodes, moved, strain;

@@ -11,17 +11,21 @@ class BandedMatrix {
   public:
     static constexpr int half_band = 5;
 
+    /// Entries of a column from the diagonal down.
+    using Column = std::array<double, half_band + 1>;
+
     explicit BandedMatrix(int size) : columns_(size, Column{}) {}
 
     /// Entry (row, column) of the lower triangle, 0 <= row - column <= half_band.
     double& at(int row, int column) { return columns_[column][row - column]; }
+
+    Column& column(int index) { return columns_[index]; }
 
     void factorise();
     /// Overwrites `right` with the solution. @pre factorise() was called
     void solve(std::vector<double>& right) const;
 
   private:
-    using Column = std::array<double, half_band + 1>;
     std::vector<Column> columns_;
 };
 

@@ -10,7 +10,7 @@ namespace anfract {
 
 Beam::Beam(const Device& device)
     : device_(&device),
-      law_(moment_law_of(device)),
+      curve_(moment_law_of(device)),
       factor_(facts_of(device.material).modulus_MPa * device.section.inertia_ratio *
               std::numbers::pi / 64 * bending_test_scale(device)) {}
 

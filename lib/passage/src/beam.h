@@ -2,6 +2,7 @@
 
 #include "anfract/tray/device.h"
 #include "anfract/tray/material.h"
+#include "moment_curve.h"
 
 namespace anfract {
 
@@ -16,13 +17,13 @@ class Beam {
     double radius_slope(double x_mm) const;
     /// At small strain, with the scale of a measured bending moment.
     double stiffness_Nmm2(double x_mm) const;
-    const MomentLaw& law() const { return law_; }
+    const MomentCurve& curve() const { return curve_; }
     /// Integral of 1/EI from `from_mm` to `to_mm` (1/(N mm)); 0 when the interval is empty.
     double flexibility_per_Nmm(double from_mm, double to_mm) const;
 
   private:
     const Device* device_;
-    MomentLaw law_;
+    MomentCurve curve_;
     double factor_ = 0;  // E * inertia ratio * pi / 64 * scale
 };
 

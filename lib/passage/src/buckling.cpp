@@ -1,43 +1,43 @@
 #include "buckling.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <numbers>
-#include <vector>
 
 namespace anfract {
 
 double buckling_force_N(const Beam& beam, double from_mm, double to_mm) {
     const double length = to_mm - from_mm;
     if (length <= 0) return std::numeric_limits<double>::infinity();
-    constexpr int inner = 39;
+    constexpr int inner = 39, most_iterations = 30;
+    constexpr double close = 1e-7;
     const double h = length / (inner + 1);
-    std::vector<double> flexibility(inner), w(inner), right(inner), above(inner);
+    std::array<double, inner> flexibility, w, right;
     for (int i = 0; i < inner; ++i) {
-        flexibility[i] = 1 / beam.stiffness_Nmm2(from_mm + (i + 1) * h);
+        flexibility[i] = h * h / beam.stiffness_Nmm2(from_mm + (i + 1) * h);
         w[i] = std::sin(std::numbers::pi * (i + 1) / (inner + 1));
     }
     double force = 0;
-    for (int iteration = 0; iteration < 12; ++iteration) {
-        // Solves -v'' = w / EI by elimination on the tridiagonal matrix (-1, 2, -1) / h^2.
-        double pivot = 2;
+    for (int iteration = 0; iteration < most_iterations; ++iteration) {
+        // Solves -v'' = w / EI by elimination on the tridiagonal matrix (-1, 2, -1) / h^2, whose pivots
+        // are (i + 2) / (i + 1).
+        double carried = 0;
         for (int i = 0; i < inner; ++i) {
-            right[i] = h * h * flexibility[i] * w[i];
-            if (i > 0) {
-                right[i] += right[i - 1] / pivot;
-                pivot = 2 - 1 / pivot;
-            }
-            above[i] = pivot;
+            carried = flexibility[i] * w[i] + carried * i / (i + 1);
+            right[i] = carried;
         }
-        double largest = 0, old_largest = 0;
+        double largest = 0, above = 0;
         for (int i = inner - 1; i >= 0; --i) {
-            right[i] = (right[i] + (i + 1 < inner ? right[i + 1] : 0.0)) / above[i];
-            largest = std::max(largest, right[i]);
-            old_largest = std::max(old_largest, w[i]);
+            above = (right[i] + above) * (i + 1) / (i + 2);
+            right[i] = above;
+            largest = std::max(largest, above);
         }
-        force = old_largest / largest;
+        const double before = force;
+        force = 1 / largest;  // w is 1 at its largest
         for (int i = 0; i < inner; ++i) w[i] = right[i] / largest;
+        if (std::abs(force - before) < close * force) break;
     }
     return force;
 }
@@ -56,9 +56,16 @@ InnerBuckling inner_buckling(const Guide& guide, const Beam& beam, const RodStat
     for (int i = count - 1; i >= 0; --i) {
         if (state.contact_N[i].norm() <= touching && i > 0) continue;
         if (last_contact - i > 2) {
-            const double force =
-                buckling_force_N(beam, state.from_tip_mm[last_contact], state.from_tip_mm[i]);
-            consider(state.compression_N[i + 1], force, state.depth_mm[(i + last_contact) / 2]);
+            const double from = state.from_tip_mm[last_contact], to = state.from_tip_mm[i];
+            // As stiff all along as at its softer end it would buckle no later.
+            const double least =
+                std::pow(std::numbers::pi / (to - from), 2) *
+                std::min(beam.stiffness_Nmm2(from), beam.stiffness_Nmm2(to));
+            const double compression = state.compression_N[i + 1];
+            if (compression > worst.ratio * least) {
+                consider(compression, buckling_force_N(beam, from, to),
+                         state.depth_mm[(i + last_contact) / 2]);
+            }
         }
         last_contact = i;
         const double bend = state.curvature_per_mm[i].norm();

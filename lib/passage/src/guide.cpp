@@ -2,22 +2,36 @@
 
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace anfract {
 
+namespace {
+
+template <int count>
+Eigen::Array<double, count, 2> made_directions() {
+    Eigen::Array<double, count, 2> table;
+    for (int j = 0; j < count; ++j) {
+        const double theta = 2 * std::numbers::pi * j / count;
+        table(j, 0) = std::cos(theta);
+        table(j, 1) = std::sin(theta);
+    }
+    return table;
+}
+
+}  // namespace
+
 const Eigen::Array<double, side_count, 2>& side_normals() {
-    static const auto normals = [] {
-        Eigen::Array<double, side_count, 2> table;
-        for (int j = 0; j < side_count; ++j) {
-            const double theta = 2 * std::numbers::pi * j / side_count;
-            table(j, 0) = std::cos(theta);
-            table(j, 1) = std::sin(theta);
-        }
-        return table;
-    }();
+    static const Eigen::Array<double, side_count, 2> normals = made_directions<side_count>();
     return normals;
+}
+
+const Eigen::ArrayX2d& even_directions(int count) {
+    static const Eigen::ArrayX2d sides = made_directions<side_count>(), four = made_directions<4>();
+    return count == 4 ? four : sides;
 }
 
 std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& support_mm) {
@@ -81,22 +95,55 @@ std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& 
     return {centre, radius};
 }
 
+namespace {
+
+/// The support of each section's convex hull: h_j = max over k of R_k cos(theta_k - theta_j).
+void support_of_rims(const Eigen::ArrayXXd& radius_mm, Eigen::ArrayXXd& support_mm) {
+    const auto rim_count = radius_mm.cols();
+    support_mm.setConstant(-std::numeric_limits<double>::infinity());
+    for (Eigen::Index k = 0; k < rim_count; ++k) {
+        for (int j = 0; j < side_count; ++j) {
+            const double cosine = std::cos(2 * std::numbers::pi *
+                                           (static_cast<double>(k) / static_cast<double>(rim_count) -
+                                            static_cast<double>(j) / side_count));
+            support_mm.row(j) = support_mm.row(j).max(cosine * radius_mm.col(k).transpose());
+        }
+    }
+}
+
+/// The same where rims are seen along the directions of the sides. A rim more than a right angle away
+/// gives less than nothing, and radii are above 0.
+void support_of_even_rims(const Eigen::ArrayXXd& radius_mm, Eigen::ArrayXXd& support_mm) {
+    constexpr int quarter = side_count / 4;
+    std::array<double, quarter + 1> cosine;
+    for (int m = 0; m <= quarter; ++m) cosine[m] = side_normals()(m, 0);
+    std::array<double, side_count + 2 * quarter> around;
+    for (Eigen::Index i = 0; i < radius_mm.rows(); ++i) {
+        for (int k = 0; k < side_count + 2 * quarter; ++k) {
+            around[k] = radius_mm(i, (k + side_count - quarter) % side_count);
+        }
+        double* support = &support_mm(0, i);
+        for (int j = 0; j < side_count; ++j) support[j] = around[j + quarter];
+        for (int m = 1; m < quarter; ++m) {
+            for (int j = 0; j < side_count; ++j) {
+                const double wider = std::max(around[j + quarter - m], around[j + quarter + m]);
+                support[j] = std::max(support[j], cosine[m] * wider);
+            }
+        }
+    }
+}
+
+}  // namespace
+
 Guide::Guide(const Lumen& lumen) : lumen_(&lumen) {
     const int count = lumen.station_count();
     support_mm_.resize(side_count, count);
-    // The support of the convex hull: h_j = max over k of R_k cos(theta_k - theta_j).
-    const int rim_count = lumen.theta_count();
-    Eigen::ArrayXXd toward(side_count, rim_count);
-    for (int j = 0; j < side_count; ++j) {
-        for (int k = 0; k < rim_count; ++k) {
-            toward(j, k) = std::cos(
-                2 * std::numbers::pi *
-                (static_cast<double>(k) / rim_count - static_cast<double>(j) / side_count));
-        }
+    if (lumen.theta_count() == side_count) {
+        support_of_even_rims(lumen.radius_mm, support_mm_);
+    } else {
+        support_of_rims(lumen.radius_mm, support_mm_);
     }
     for (int i = 0; i < count; ++i) {
-        support_mm_.col(i) =
-            (toward * lumen.radius_mm.row(i).replicate(side_count, 1)).rowwise().maxCoeff();
         const auto [centre, radius] = largest_disc(support_mm_.col(i));
         inradius_mm_.push_back(radius);
         incentre_mm_.push_back(centre);

@@ -57,7 +57,9 @@ class Guide {
     std::vector<Vec2> curvature_per_mm_;
 };
 
-/// Unit normals (cos, sin) of the sides.
+/// Unit vectors (cos, sin) in `count` even directions; for the sides of a section and for 4.
+const Eigen::ArrayX2d& even_directions(int count);
+/// Unit normals of the sides.
 const Eigen::Array<double, side_count, 2>& side_normals();
 
 /// Centre and radius of the largest disc inside the half-planes.

@@ -5,7 +5,7 @@
 #include <limits>
 #include <numbers>
 
-#include "anfract/geometry/moving_frame.h"
+#include "rod_line.h"
 
 namespace anfract {
 namespace {
@@ -14,9 +14,6 @@ namespace {
 /// a contact of 0.1 mm gives about 7e-4 mm/N; this is stiffer still, since its purpose is to keep
 /// the problem solvable where the device is as wide as the canal.
 constexpr double wall_compliance_mm_per_N = 2e-4;
-
-/// Of the secant stiffness; see Rod::set_stiffness.
-constexpr double first_least_tangent = 0.5;
 
 constexpr double least_share = 0.15;
 
@@ -30,99 +27,12 @@ constexpr int usual_rounds = 8;
 /// Freedom left to a device at a place where it is as wide as the canal, or wider and cutting.
 constexpr double bound_freedom_mm = 2e-4;
 
-/// Evenly spaced nodes with frames, and where they lie in the canal.
-struct Line {
-    double spacing_mm = 0;
-    std::vector<Vec3> point_P, n1_P, n2_P, tangent_P;
-    std::vector<Vec2> curvature_per_mm;
-    std::vector<double> depth_mm;
-};
-
-Line line_of_canal(const Guide& guide, double tip_depth_mm, int count) {
-    Line line;
-    line.spacing_mm = (tip_depth_mm - guide.orifice_mm()) / (count - 1);
-    for (int i = 0; i < count; ++i) {
-        const double depth = guide.orifice_mm() + i * line.spacing_mm;
-        const GuidePlace place = guide.place(depth);
-        line.point_P.push_back(place.point_P);
-        line.tangent_P.push_back(place.tangent_P);
-        line.n1_P.push_back(place.n1_P);
-        line.n2_P.push_back(place.n2_P);
-        line.curvature_per_mm.push_back(guide.curvature_per_mm(depth));
-        line.depth_mm.push_back(depth);
-    }
-    return line;
-}
-
-std::vector<Vec3> tangents_of(const std::vector<Vec3>& points) {
-    const std::size_t n = points.size();
-    std::vector<Vec3> tangents(n);
-    for (std::size_t i = 1; i + 1 < n; ++i)
-        tangents[i] = (points[i + 1] - points[i - 1]).normalized();
-    // The circle through the last three points, carried half a piece on.
-    tangents[0] = (-1.5 * points[0] + 2 * points[1] - 0.5 * points[2]).normalized();
-    tangents[n - 1] = (1.5 * points[n - 1] - 2 * points[n - 2] + 0.5 * points[n - 3]).normalized();
-    return tangents;
-}
-
-/// The same number of points, evenly spaced along the cubic curve through `points`.
-std::vector<Vec3> evened(const std::vector<Vec3>& points) {
-    const std::vector<Vec3> tangents = tangents_of(points);
-    std::vector<double> arc(points.size(), 0.0);
-    for (std::size_t i = 1; i < points.size(); ++i) {
-        const double chord = (points[i] - points[i - 1]).norm();
-        const double turn = (tangents[i] - tangents[i - 1]).norm();
-        arc[i] = arc[i - 1] + chord * (1 + turn * turn / 24);  // arc over chord of a circle
-    }
-    std::vector<Vec3> even(points.size());
-    even.front() = points.front();
-    even.back() = points.back();
-    std::size_t k = 0;
-    for (std::size_t i = 1; i + 1 < points.size(); ++i) {
-        const double s =
-            arc.back() * static_cast<double>(i) / static_cast<double>(points.size() - 1);
-        while (k + 2 < points.size() && arc[k + 1] < s) ++k;
-        const double h = arc[k + 1] - arc[k];
-        const double t = (s - arc[k]) / h;
-        even[i] = (1 + 2 * t) * (1 - t) * (1 - t) * points[k] +
-                  t * t * (3 - 2 * t) * points[k + 1] +
-                  h * t * (1 - t) * ((1 - t) * tangents[k] - t * tangents[k + 1]);
-    }
-    return even;
-}
-
-/// Depth of the place of the centreline whose normal plane holds `point`, from a guess nearby.
-double depth_of(const Guide& guide, const Vec3& point, double guess_mm) {
-    double depth = guess_mm;
-    for (int i = 0; i < 2; ++i) {
-        const GuidePlace place = guide.place(depth);
-        depth += (point - place.point_P).dot(place.tangent_P);
-    }
-    return std::clamp(depth, guide.orifice_mm(), guide.foramen_mm());
-}
-
-Line line_through(const Guide& guide, const std::vector<Vec3>& points,
-                  const std::vector<double>& old_depth_mm, const Vec3& first_n1) {
-    Line line;
-    line.point_P = evened(points);
-    const std::size_t n = points.size();
-    line.tangent_P = tangents_of(line.point_P);
-    const auto frames = rotation_minimising_frames(line.point_P, line.tangent_P, first_n1);
-    double length = 0;
-    for (std::size_t i = 1; i < n; ++i) length += (line.point_P[i] - line.point_P[i - 1]).norm();
-    line.spacing_mm = length / static_cast<double>(n - 1);
-    for (std::size_t i = 0; i < n; ++i) {
-        line.n1_P.push_back(frames[i].n1);
-        line.n2_P.push_back(frames[i].n2);
-        line.depth_mm.push_back(depth_of(guide, line.point_P[i], old_depth_mm[i]));
-        Vec3 bend(0, 0, 0);
-        if (i > 0 && i + 1 < n) {
-            bend = (line.point_P[i - 1] - 2 * line.point_P[i] + line.point_P[i + 1]) /
-                   (line.spacing_mm * line.spacing_mm);
-        }
-        line.curvature_per_mm.emplace_back(bend.dot(frames[i].n1), bend.dot(frames[i].n2));
-    }
-    return line;
+/// How far out the sides of a section must lie at least: where the device is as wide as the canal it sits
+/// in the largest disc.
+Eigen::Array<double, side_count, 1> held_mm(const GuideSection& section, double radius_mm) {
+    const auto& n = side_normals();
+    return radius_mm + bound_freedom_mm + n.col(0) * section.incentre_mm.x() +
+           n.col(1) * section.incentre_mm.y();
 }
 
 /// One device at one depth: the rounds and what they leave behind.
@@ -136,20 +46,14 @@ class Rod {
           count_(std::max(5, static_cast<int>(std::ceil(inside_mm_ / options.spacing_mm)) + 1)),
           line_(line_of_canal(guide, tip_depth_mm, count_)),
           coronal_(guide.place(guide.orifice_mm()).tangent_P),
-          stiffness_Nmm2_(count_),
-          bend_per_mm_(count_, Vec3::Zero()) {}
+          tip_depth_mm_(tip_depth_mm) {}
 
     RodState run();
 
   private:
-    struct Wall {
-        Eigen::Array<double, side_count, 3> normal_P;
-        Eigen::Array<double, side_count, 1> slope;  ///< of the wall along depth
-    };
-
     RodProblem problem();
     void set_sides(RodProblem& problem, int i);
-    void set_stiffness(RodProblem& problem, int i) const;
+    double wedge_N(int i, const RodSolution& solution) const;
     void take(const RodProblem& problem, const RodSolution& solution);
     void walk_up(const RodSolution& solution);
     void set_share();
@@ -161,87 +65,59 @@ class Rod {
     const RodOptions& options_;
     double inside_mm_;
     int count_;
-    Line line_;
+    RodLine line_;
     Vec3 coronal_;
-    std::vector<double> stiffness_Nmm2_;  // at small strain, of this round's nodes
-    std::vector<Vec3> bend_per_mm_;       // found by the round before
-    std::vector<Wall> walls_;
+    double tip_depth_mm_;
     std::vector<Vec2> load_N_;
     std::vector<Vec3> moment_Nmm_;
     std::vector<Vec3> last_move_P_;
     std::vector<Vec2> last_load_N_;
     double share_ = 1;  // of the move found, that the next line is laid through
-    double least_tangent_ = first_least_tangent;
-    double bend_change_ = std::numeric_limits<double>::infinity();
-    double change_ =
-        0;  // of the bend (softening law only) and of the side load in the last round, relative
+    double change_ = 0;  // of the side load in the last round, relative
     RodState state_;
 };
 
 void Rod::set_sides(RodProblem& problem, int i) {
-    const double x = line_.spacing_mm * (count_ - 1 - i);
-    const double radius = beam_.radius_mm(x);
-    const GuidePlace place = guide_.place(line_.depth_mm[i]);
+    const double radius = beam_.radius_mm(line_.spacing_mm * (count_ - 1 - i));
+    const GuidePlace& place = line_.place[i];
     const GuideSection section = guide_.section(line_.depth_mm[i]);
     const Vec3 away = line_.point_P[i] - place.point_P;
-    const Vec2 offset(away.dot(place.n1_P), away.dot(place.n2_P));
     // How the canal's normals look from the line's frame.
-    const Vec2 first(place.n1_P.dot(line_.n1_P[i]), place.n1_P.dot(line_.n2_P[i]));
-    const Vec2 second(place.n2_P.dot(line_.n1_P[i]), place.n2_P.dot(line_.n2_P[i]));
+    problem.side_frame[i] << place.n1_P.dot(line_.n1_P[i]), place.n2_P.dot(line_.n1_P[i]),
+        place.n1_P.dot(line_.n2_P[i]), place.n2_P.dot(line_.n2_P[i]);
     const auto& n = side_normals();
     const auto cosine = n.col(0), sine = n.col(1);
-    problem.side_x.col(i) = cosine * first.x() + sine * second.x();
-    problem.side_y.col(i) = cosine * first.y() + sine * second.y();
-    const Eigen::Array<double, side_count, 1> held = radius + bound_freedom_mm +
-                                                     cosine * section.incentre_mm.x() +
-                                                     sine * section.incentre_mm.y();
     problem.gap_mm.col(i) =
-        section.support_mm.max(held) - radius - cosine * offset.x() - sine * offset.y();
-
-    Wall& wall = walls_[i];
-    for (int c = 0; c < 3; ++c)
-        wall.normal_P.col(c) = cosine * place.n1_P[c] + sine * place.n2_P[c];
-    // A wall that the device itself has made has the device's own slope.
-    wall.slope = (section.support_mm < held)
-                     .select(-beam_.radius_slope(x), guide_.support_slope(line_.depth_mm[i]));
+        section.support_mm.max(held_mm(section, radius)) - radius -
+        cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
 }
 
-/// The moment law linearised at the bend that the round before has found (Newton's method): along
-/// that bend the tangent stiffness, across it the secant one, and the moment this leaves at zero
-/// bend.
-void Rod::set_stiffness(RodProblem& p, int i) const {
-    const double linear = stiffness_Nmm2_[i];
-    const Vec2 bend(bend_per_mm_[i].dot(line_.n1_P[i]), bend_per_mm_[i].dot(line_.n2_P[i]));
-    const double size = bend.norm();
-    const double strain = size * beam_.radius_mm(line_.spacing_mm * (count_ - 1 - i));
-    const double secant = beam_.law().secant(strain);
-    // Where the material flows freely, Newton's method overshoots; the secant stiffness never does.
-    // The floor lies between, and rises to the secant once a round has made things worse.
-    const double tangent = std::max(beam_.law().tangent(strain), least_tangent_ * secant);
-    p.stiffness_Nmm2[i] = linear * secant * Eigen::Matrix2d::Identity();
-    if (size > 0) {
-        const Vec2 along = bend / size;
-        p.stiffness_Nmm2[i] += linear * (tangent - secant) * along * along.transpose();
-    }
-    p.moment_Nmm[i] = linear * secant * bend - p.stiffness_Nmm2[i] * bend;
+/// What the walls press a node along the canal with, in the direction of the tip.
+double Rod::wedge_N(int i, const RodSolution& solution) const {
+    const double x = line_.spacing_mm * (count_ - 1 - i);
+    const GuideSection section = guide_.section(line_.depth_mm[i]);
+    // A wall that the device itself has made has the device's own slope.
+    const Eigen::Array<double, side_count, 1> slope =
+        (section.support_mm < held_mm(section, beam_.radius_mm(x)))
+            .select(-beam_.radius_slope(x), guide_.support_slope(line_.depth_mm[i]));
+    return (slope * solution.force_N.col(i)).sum();
 }
 
 RodProblem Rod::problem() {
     RodProblem p;
     p.spacing_mm = line_.spacing_mm;
     p.curvature_per_mm = line_.curvature_per_mm;
-    p.stiffness_Nmm2.resize(count_);
-    p.moment_Nmm.resize(count_);
-    p.side_x.resize(side_count, count_);
-    p.side_y.resize(side_count, count_);
-    p.gap_mm.resize(side_count, count_);
+    p.law = beam_.curve().linear() ? nullptr : &beam_.curve();
     p.compliance_mm_per_N = wall_compliance_mm_per_N;
     p.load_N = load_N_;
-    walls_.resize(count_);
+    p.stiffness_Nmm2.resize(count_);
+    p.radius_mm.resize(count_);
+    p.side_frame.resize(count_);
+    p.gap_mm.resize(side_count, count_);
     for (int i = 0; i < count_; ++i) {
         const double x = line_.spacing_mm * (count_ - 1 - i);
-        stiffness_Nmm2_[i] = beam_.stiffness_Nmm2(x);
-        set_stiffness(p, i);
+        p.stiffness_Nmm2[i] = beam_.stiffness_Nmm2(x);
+        p.radius_mm[i] = beam_.radius_mm(x);
         set_sides(p, i);
     }
     if (options_.access == Access::Axial) {
@@ -249,7 +125,7 @@ RodProblem Rod::problem() {
         // orifice are a rotational spring.
         const double x = line_.spacing_mm * (count_ - 1);
         const double flexibility = beam_.flexibility_per_Nmm(x, options_.handle_mm) +
-                                   line_.spacing_mm / 2 / stiffness_Nmm2_[0];
+                                   line_.spacing_mm / 2 / p.stiffness_Nmm2[0];
         p.end_spring_Nmm = 1 / flexibility;
         const Vec3 turn = (line_.point_P[1] - line_.point_P[0]).normalized() - coronal_;
         p.end_turn = Vec2(turn.dot(line_.n1_P[0]), turn.dot(line_.n2_P[0]));
@@ -272,37 +148,27 @@ void Rod::take(const RodProblem& p, const RodSolution& solution) {
     moment_Nmm_.assign(count_, Vec3::Zero());
     st.moved_mm = 0;
     st.bending_energy_Nmm = 0;
-    double bend_change = 0, largest_bend = 1e-9;
     for (int i = 0; i < count_; ++i) {
         st.from_tip_mm[i] = h * (count_ - 1 - i);
         st.point_P[i] = line_.point_P[i] + u[i].x() * line_.n1_P[i] + u[i].y() * line_.n2_P[i];
-        st.centre_P[i] = guide_.place(line_.depth_mm[i]).point_P;
+        st.centre_P[i] = line_.place[i].point_P;
         st.moved_mm = std::max(st.moved_mm, u[i].norm());
-        const double radius = beam_.radius_mm(st.from_tip_mm[i]);
+        const double radius = p.radius_mm[i], stiffness = p.stiffness_Nmm2[i];
         Vec2 bend(0, 0), moment(0, 0);
         if (i > 0 && i + 1 < count_) {
             bend = p.curvature_per_mm[i] + (u[i - 1] - 2 * u[i] + u[i + 1]) / (h * h);
-            moment = stiffness_Nmm2_[i] * beam_.law().secant(bend.norm() * radius) * bend;
+            moment = stiffness * beam_.curve().at(bend.norm() * radius).secant * bend;
         } else if (i == 0 && p.end_spring_Nmm > 0) {
             moment = p.end_spring_Nmm * ((u[1] - u[0]) / h + p.end_turn);
-            bend = moment / stiffness_Nmm2_[0];
+            bend = moment / stiffness;
         }
         st.curvature_per_mm[i] = bend.x() * line_.n1_P[i] + bend.y() * line_.n2_P[i];
         moment_Nmm_[i] = moment.x() * line_.n1_P[i] + moment.y() * line_.n2_P[i];
         st.strain[i] = bend.norm() * radius;
         const double share = i == 0 || i + 1 == count_ ? 0.5 : 1.0;
-        st.bending_energy_Nmm += 0.5 * share * h * stiffness_Nmm2_[i] *
-                                 beam_.law().energy(st.strain[i]) * bend.squaredNorm();
-        largest_bend = std::max(largest_bend, bend.norm());
-        if (!beam_.law().linear()) {
-            bend_change = std::max(bend_change, (st.curvature_per_mm[i] - bend_per_mm_[i]).norm());
-            bend_per_mm_[i] = st.curvature_per_mm[i];
-        }
+        st.bending_energy_Nmm += share * h * stiffness *
+                                 beam_.curve().at(st.strain[i]).energy / (radius * radius);
     }
-    const bool worse = bend_change / largest_bend > bend_change_;
-    least_tangent_ = worse ? 1 : least_tangent_ < 1 ? std::max(0.8 * least_tangent_, 0.3) : 1;
-    bend_change_ = bend_change / largest_bend;
-    change_ = bend_change_;
     walk_up(solution);
 }
 
@@ -324,10 +190,14 @@ void Rod::walk_up(const RodSolution& solution) {
             without_friction += bending;
         }
         const auto z = solution.force_N.col(i);
-        const Eigen::Array<double, side_count, 3>& normal = walls_[i].normal_P;
-        const Vec3 press((normal.col(0) * z).sum(), (normal.col(1) * z).sum(),
-                         (normal.col(2) * z).sum());
-        const double wedge = press.dot(tangent[i]) - (walls_[i].slope * z).sum();
+        Vec3 press(0, 0, 0);
+        double wedge = 0;
+        if (z.maxCoeff() > 0) {
+            const auto& n = side_normals();
+            press = (n.col(0) * z).sum() * line_.place[i].n1_P +
+                    (n.col(1) * z).sum() * line_.place[i].n2_P;
+            wedge = press.dot(tangent[i]) - wedge_N(i, solution);
+        }
         const double size = press.norm();
         const double radius = beam_.radius_mm(st.from_tip_mm[i]);
         const double rim_mm_per_s = options_.speed_rpm / 60 * 2 * std::numbers::pi * radius;
@@ -347,7 +217,7 @@ void Rod::walk_up(const RodSolution& solution) {
         const Vec2 old = load_N_.empty() ? Vec2(0, 0) : load_N_[i];
         largest_change = std::max(largest_change, (load[i] - old).norm());
     }
-    change_ = std::max(change_, largest_change / largest_load);
+    change_ = largest_change / largest_load;
     load_N_ = std::move(load);
     st.push_N = std::max(force, 0.0);
     st.push_without_friction_N = without_friction;
@@ -388,15 +258,14 @@ bool Rod::settled() const { return state_.moved_mm < 5e-4 && change_ < 1e-2; }
 RodState Rod::run() {
     RodSolution solution;
     RodState nearest;
+    const std::vector<Vec2> on_line(count_, Vec2::Zero());  // the line goes through the rod of the round before
     for (int round = 0; round < options_.most_rounds; ++round) {
         if (round > 0) {
             set_share();
-            line_ = line_through(guide_, moved_part(), line_.depth_mm, line_.n1_P[0]);
+            line_ = line_through(guide_, moved_part(), line_, tip_depth_mm_);
         }
         const RodProblem p = problem();
-        solution = solve(p, round > 0 ? &solution : nullptr);
-        // Forces of a round whose contacts were others can be a bad start.
-        if (!solution.converged && round > 0) solution = solve(p);
+        solution = solve(p, round > 0 ? &on_line : nullptr);
         take(p, solution);
         state_.rounds = round + 1;
         state_.iterations += solution.iterations;

@@ -4,8 +4,8 @@
 
 #include "anfract/passage/passage.h"
 #include "beam.h"
-#include "contact_qp.h"
 #include "guide.h"
+#include "rod_problem.h"
 
 namespace anfract {
 

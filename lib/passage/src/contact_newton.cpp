@@ -1,0 +1,158 @@
+#include "contact_newton.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "guide.h"
+#include "rod_energy.h"
+#include "side_kernels.h"
+
+namespace anfract {
+namespace {
+
+class Newton {
+  public:
+    Newton(const RodProblem& problem, const std::vector<double>& start)
+        : p_(problem),
+          n_(problem.node_count()),
+          sides_(static_cast<int>(problem.gap_mm.rows())),
+          wall_N_per_mm_(1 / std::max(problem.compliance_mm_per_N, least_compliance_mm_per_N)),
+          energy_(problem),
+          direction_(even_directions(sides_)),
+          nearest_mm_(n_),
+          matrix_(2 * n_),
+          u_(start),
+          trial_(2 * n_),
+          step_(2 * n_) {
+        for (int i = 0; i < n_; ++i) nearest_mm_[i] = p_.gap_mm.col(i).minCoeff();
+    }
+
+    RodSolution run(int most_steps);
+
+  private:
+    struct Place {
+        double energy = 0;
+        std::vector<double> gradient;
+        std::vector<RodEnergy::Tangent> bending, wall;  // wall: second derivatives of its energy
+    };
+    void evaluate(const std::vector<double>& u, Place& place) const;
+    void touch(const std::vector<double>& u, int i, Place& place) const;
+    void find_step(const Place& here);
+    void search(const Place& here, Place& there);
+    double along_step(const Place& place) const;
+
+    const RodProblem& p_;
+    int n_, sides_;
+    double wall_N_per_mm_;
+    RodEnergy energy_;
+    const Eigen::ArrayX2d& direction_;
+    std::vector<double> nearest_mm_;  // offsets below this touch nothing: a frame only shortens
+    BandedMatrix matrix_;
+    std::vector<double> u_, trial_, step_;
+};
+
+void Newton::touch(const std::vector<double>& u, int i, Place& place) const {
+    const Eigen::Matrix2d& frame = p_.side_frame[i];
+    const Vec2 seen = frame.transpose() * Vec2(u[2 * i], u[2 * i + 1]);
+    const WallSums wall =
+        sum_violations(&p_.gap_mm(0, i), sides_, &direction_(0, 0), &direction_(0, 1), seen.x(), seen.y());
+    if (wall.square <= 0) return;
+    place.energy += 0.5 * wall_N_per_mm_ * wall.square;
+    const Vec2 force = wall_N_per_mm_ * (frame * Vec2(wall.push_x, wall.push_y));
+    place.gradient[2 * i] += force.x();
+    place.gradient[2 * i + 1] += force.y();
+    Eigen::Matrix2d sum;
+    sum << wall.xx, wall.xy, wall.xy, wall.yy;
+    const Eigen::Matrix2d stiffness = wall_N_per_mm_ * (frame * sum * frame.transpose());
+    place.wall[i] = {stiffness(0, 0), stiffness(1, 0), stiffness(1, 1)};
+}
+
+void Newton::evaluate(const std::vector<double>& u, Place& place) const {
+    place.energy = energy_.evaluate(u, place.gradient, place.bending);
+    place.wall.assign(n_, {0, 0, 0});
+    for (int i = 0; i < n_; ++i) {
+        const double x = u[2 * i], y = u[2 * i + 1];
+        if (nearest_mm_[i] > 0 && x * x + y * y < nearest_mm_[i] * nearest_mm_[i]) continue;
+        touch(u, i, place);
+    }
+}
+
+void Newton::find_step(const Place& here) {
+    energy_.hessian(here.bending, matrix_);
+    // A rod that touches nothing may lie anywhere: it stays where it is.
+    const double length = p_.spacing_mm * (n_ - 1);
+    const double hold = 1e-5 * p_.stiffness_Nmm2[1] / (length * length * length);
+    for (int i = 0; i < n_; ++i) {
+        matrix_.at(2 * i, 2 * i) += here.wall[i].xx + hold;
+        matrix_.at(2 * i + 1, 2 * i) += here.wall[i].xy;
+        matrix_.at(2 * i + 1, 2 * i + 1) += here.wall[i].yy + hold;
+    }
+    matrix_.factorise();
+    for (int k = 0; k < 2 * n_; ++k) step_[k] = -here.gradient[k];
+    matrix_.solve(step_);
+}
+
+double Newton::along_step(const Place& place) const {
+    double sum = 0;
+    for (int k = 0; k < 2 * n_; ++k) sum += place.gradient[k] * step_[k];
+    return sum;
+}
+
+/// The whole step, or less of it where that overshoots: the slope of a convex energy along the step
+/// rises, and its zero is found by false position.
+void Newton::search(const Place& here, Place& there) {
+    constexpr int most_trials = 12;
+    constexpr double enough = 0.3;  // of the first slope
+    const double first = along_step(here);
+    double low = 0, slope_low = first, high = 0, slope_high = 0, t = 1;
+    for (int trial = 0; trial <= most_trials; ++trial) {
+        for (int k = 0; k < 2 * n_; ++k) trial_[k] = u_[k] + t * step_[k];
+        evaluate(trial_, there);
+        const double slope = along_step(there);
+        if (trial == 0 && slope <= 1e-12 * -first) break;
+        if (std::abs(slope) <= enough * -first && there.energy <= here.energy) break;
+        (slope > 0 ? high : low) = t;
+        (slope > 0 ? slope_high : slope_low) = slope;
+        t = low + (high - low) * std::clamp(-slope_low / (slope_high - slope_low), 0.1, 0.9);
+    }
+}
+
+RodSolution Newton::run(int most_steps) {
+    const double enough_N = 1e-6 * energy_.force_scale_N();
+    Place here, there;
+    evaluate(u_, here);
+    RodSolution result;
+    for (int step = 0;; ++step) {
+        result.residual_N = 0;
+        for (const double g : here.gradient) {
+            result.residual_N = std::max(result.residual_N, std::abs(g));
+        }
+        result.iterations = step;
+        result.converged = result.residual_N < enough_N;
+        if (result.converged || step == most_steps) break;
+        find_step(here);
+        search(here, there);
+        std::swap(u_, trial_);
+        std::swap(here, there);
+    }
+    result.offset_mm.resize(n_);
+    result.force_N.setZero(sides_, n_);
+    for (int i = 0; i < n_; ++i) {
+        result.offset_mm[i] = Vec2(u_[2 * i], u_[2 * i + 1]);
+        if (here.wall[i].xx + here.wall[i].yy <= 0) continue;
+        const Vec2 seen = p_.side_frame[i].transpose() * result.offset_mm[i];
+        result.force_N.col(i) = wall_N_per_mm_ * (direction_.col(0) * seen.x() +
+                                                  direction_.col(1) * seen.y() - p_.gap_mm.col(i))
+                                                     .max(0.0);
+    }
+    return result;
+}
+
+}  // namespace
+
+RodSolution solve_by_newton(const RodProblem& problem, const std::vector<double>& start_mm,
+                            int most_steps) {
+    return Newton(problem, start_mm).run(most_steps);
+}
+
+}  // namespace anfract

@@ -1,0 +1,34 @@
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "anfract/tray/material.h"
+
+namespace anfract {
+
+/// The moment law of a section as straight pieces, so that moment, tangent stiffness and energy belong
+/// together to the last digit, which Newton's method and its line search need.
+///
+/// m(eps) = eps f(eps), f being MomentLaw::secant: moment over E I / radius. Pieces of 0.0005 of strain
+/// up to 0.12; above, the last piece goes on. Slopes are kept above 0.001, so that the energy stays
+/// strictly convex.
+class MomentCurve {
+  public:
+    explicit MomentCurve(const MomentLaw& law);
+
+    bool linear() const { return moment_.empty(); }
+
+    struct Value {
+        double secant = 1, tangent = 1;  ///< m / eps, dm / deps
+        double energy = 0;               ///< integral of m from 0 to eps
+    };
+    Value at(double strain) const;
+
+  private:
+    static constexpr int pieces = 240;
+    static constexpr double step = 0.0005;
+    std::vector<double> moment_, energy_;  // at the ends of the pieces
+};
+
+}  // namespace anfract

@@ -1,0 +1,116 @@
+#include "rod_energy.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace anfract {
+
+double RodEnergy::evaluate(const std::vector<double>& u, std::vector<double>& gradient,
+                           std::vector<Tangent>& tangent) const {
+    const int n = p_.node_count();
+    const double h = p_.spacing_mm, per_h = 1 / h, per_square = per_h * per_h;
+    double energy = 0;
+    gradient.assign(2 * n, 0.0);
+    tangent.resize(n);
+    double* g = gradient.data();
+    for (int i = 1; i + 1 < n; ++i) {
+        const double bx = p_.curvature_per_mm[i].x() +
+                          (u[2 * i - 2] - 2 * u[2 * i] + u[2 * i + 2]) * per_square;
+        const double by = p_.curvature_per_mm[i].y() +
+                          (u[2 * i - 1] - 2 * u[2 * i + 1] + u[2 * i + 3]) * per_square;
+        const double linear = p_.stiffness_Nmm2[i];
+        double secant = linear;
+        if (!p_.law) {
+            tangent[i] = {linear, 0, linear};
+            energy += 0.5 * h * linear * (bx * bx + by * by);
+        } else {
+            const double square = bx * bx + by * by, radius = p_.radius_mm[i];
+            const MomentCurve::Value law = p_.law->at(std::sqrt(square) * radius);
+            secant = linear * law.secant;
+            // Along the bend the tangent stiffness, across it the secant one.
+            const double more = square > 0 ? linear * (law.tangent - law.secant) / square : 0;
+            tangent[i] = {secant + more * bx * bx, more * bx * by, secant + more * by * by};
+            energy += h * linear * law.energy / (radius * radius);
+        }
+        const double mx = secant * bx * per_h, my = secant * by * per_h;
+        g[2 * i - 2] += mx;
+        g[2 * i - 1] += my;
+        g[2 * i] -= 2 * mx;
+        g[2 * i + 1] -= 2 * my;
+        g[2 * i + 2] += mx;
+        g[2 * i + 3] += my;
+    }
+    for (int c = 0; c < 2; ++c) {
+        const double turn = (u[2 + c] - u[c]) * per_h + p_.end_turn[c];
+        const double moment = p_.end_spring_Nmm * turn;
+        energy += 0.5 * moment * turn;
+        g[2 + c] += moment * per_h;
+        g[c] -= moment * per_h;
+    }
+    for (std::size_t i = 0; i < p_.load_N.size(); ++i) {
+        for (int c = 0; c < 2; ++c) {
+            g[2 * i + c] -= p_.load_N[i][c];
+            energy -= p_.load_N[i][c] * u[2 * i + c];
+        }
+    }
+    return energy;
+}
+
+void RodEnergy::hessian(const std::vector<Tangent>& tangent, BandedMatrix& matrix) const {
+    const int n = p_.node_count();
+    const double per_cube = 1 / (p_.spacing_mm * p_.spacing_mm * p_.spacing_mm);
+    const auto bent = [&](int i) {
+        if (i < 1 || i + 1 >= n) return Tangent{0, 0, 0};
+        return Tangent{tangent[i].xx * per_cube, tangent[i].xy * per_cube,
+                       tangent[i].yy * per_cube};
+    };
+    // Bends have the stencil (1, -2, 1): what a node shares with itself, the next and the one after.
+    Tangent before{0, 0, 0}, here = bent(0), after = bent(1);
+    for (int i = 0; i < n; ++i) {
+        const auto own = [&](double b, double h, double a) { return b + 4 * h + a; };
+        const auto next = [](double h, double a) { return -2 * (h + a); };
+        const double next_xy = next(here.xy, after.xy);
+        matrix.column(2 * i) = {own(before.xx, here.xx, after.xx),
+                                own(before.xy, here.xy, after.xy),
+                                next(here.xx, after.xx),
+                                next_xy,
+                                after.xx,
+                                after.xy};
+        matrix.column(2 * i + 1) = {own(before.yy, here.yy, after.yy),
+                                    next_xy,
+                                    next(here.yy, after.yy),
+                                    after.xy,
+                                    after.yy,
+                                    0};
+        before = here;
+        here = after;
+        after = bent(i + 2);
+    }
+    const double spring = p_.end_spring_Nmm / (p_.spacing_mm * p_.spacing_mm);
+    for (int c = 0; c < 2; ++c) {
+        matrix.at(c, c) += spring;
+        matrix.at(2 + c, 2 + c) += spring;
+        matrix.at(2 + c, c) -= spring;
+    }
+}
+
+double RodEnergy::force_scale_N() const {
+    double moment = 0;
+    for (int i = 1; i + 1 < p_.node_count(); ++i) {
+        moment = std::max(moment, p_.stiffness_Nmm2[i] * p_.curvature_per_mm[i].norm());
+    }
+    const double length = p_.spacing_mm * (p_.node_count() - 1);
+    moment = std::max(moment, p_.end_spring_Nmm * p_.end_turn.norm());
+    double load = 0;
+    for (const Vec2& f : p_.load_N) load = std::max(load, f.norm());
+    return std::max({moment / length, load, 1e-6});
+}
+
+double objective_Nmm(const RodProblem& problem, const std::vector<Vec2>& offset_mm) {
+    std::vector<double> u, gradient;
+    for (const Vec2& offset : offset_mm) u.insert(u.end(), {offset.x(), offset.y()});
+    std::vector<RodEnergy::Tangent> tangent;
+    return RodEnergy(problem).evaluate(u, gradient, tangent);
+}
+
+}  // namespace anfract

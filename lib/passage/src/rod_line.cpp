@@ -1,0 +1,172 @@
+#include "rod_line.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "anfract/geometry/moving_frame.h"
+
+namespace anfract {
+namespace {
+
+/// A cubic curve through points, read by arc length, going on straight beyond its ends.
+class Curve {
+  public:
+    explicit Curve(const std::vector<Vec3>& points)
+        : points_(points), tangents_(tangents_of(points)), arc_(points.size(), 0.0) {
+        for (std::size_t i = 1; i < points.size(); ++i) {
+            const double chord = (points[i] - points[i - 1]).norm();
+            const double turn = (tangents_[i] - tangents_[i - 1]).squaredNorm();
+            arc_[i] = arc_[i - 1] + chord * (1 + turn / 24);  // arc over chord of a circle
+        }
+    }
+
+    double length_mm() const { return arc_.back(); }
+
+    /// @pre called with rising `s_mm`
+    Vec3 at(double s_mm) {
+        if (s_mm <= 0) return points_.front() + s_mm * tangents_.front();
+        if (s_mm >= length_mm()) return points_.back() + (s_mm - length_mm()) * tangents_.back();
+        while (k_ + 2 < points_.size() && arc_[k_ + 1] < s_mm) ++k_;
+        const double h = arc_[k_ + 1] - arc_[k_];
+        const double t = (s_mm - arc_[k_]) / h;
+        return (1 + 2 * t) * (1 - t) * (1 - t) * points_[k_] +
+               t * t * (3 - 2 * t) * points_[k_ + 1] +
+               h * t * (1 - t) * ((1 - t) * tangents_[k_] - t * tangents_[k_ + 1]);
+    }
+
+    /// Arc length at which the curve leaves the half-space behind a plane for good, looked for from its
+    /// upper (`from_top`) or lower end.
+    double crossing_mm(const GuidePlace& plane, bool from_top) const {
+        const auto ahead = [&](std::size_t i) {
+            return (points_[i] - plane.point_P).dot(plane.tangent_P);
+        };
+        const std::size_t last = points_.size() - 1;
+        std::size_t i = from_top ? 0 : last;
+        if (from_top) {
+            while (i < last && ahead(i) < 0) ++i;
+        } else {
+            while (i > 0 && ahead(i) > 0) --i;
+        }
+        // Between this point and its neighbour on the other side of the plane, or beyond the end.
+        const bool at_end = i == (from_top ? 0 : last);
+        const double slope = std::max(tangents_[i].dot(plane.tangent_P), least_slope);
+        if (at_end) return arc_[i] - ahead(i) / slope;
+        const std::size_t other = from_top ? i - 1 : i + 1;
+        const double t = ahead(i) / (ahead(i) - ahead(other));
+        return arc_[i] + t * (arc_[other] - arc_[i]);
+    }
+
+  private:
+    static constexpr double least_slope = 0.2;  // of a device against the plane it starts from
+    const std::vector<Vec3>& points_;
+    std::vector<Vec3> tangents_;
+    std::vector<double> arc_;
+    std::size_t k_ = 0;
+};
+
+/// The place of the centreline whose normal plane holds `point`, from a guess nearby.
+GuidePlace nearest_place(const Guide& guide, const Vec3& point, double& depth_mm) {
+    // Where normal planes cross, a step is kept from running away.
+    constexpr double farthest_mm = 0.3, least_stretch = 0.3;
+    GuidePlace place = guide.place(depth_mm);
+    for (int i = 0; i < 2; ++i) {
+        const Vec3 away = point - place.point_P;
+        const Vec2 bend = guide.curvature_per_mm(depth_mm);
+        const double stretch =
+            1 - bend.x() * away.dot(place.n1_P) - bend.y() * away.dot(place.n2_P);
+        const double step = away.dot(place.tangent_P) / std::max(stretch, least_stretch);
+        depth_mm = std::clamp(depth_mm + std::clamp(step, -farthest_mm, farthest_mm),
+                              guide.orifice_mm(), guide.foramen_mm());
+        place = guide.place(depth_mm);
+        if (std::abs(step) < 0.02) break;  // the next error is of second order
+    }
+    return place;
+}
+
+}  // namespace
+
+std::vector<Vec3> tangents_of(const std::vector<Vec3>& points) {
+    const std::size_t n = points.size();
+    std::vector<Vec3> tangents(n);
+    for (std::size_t i = 1; i + 1 < n; ++i)
+        tangents[i] = (points[i + 1] - points[i - 1]).normalized();
+    // The circle through the last three points, carried half a piece on.
+    tangents[0] = (-1.5 * points[0] + 2 * points[1] - 0.5 * points[2]).normalized();
+    tangents[n - 1] = (1.5 * points[n - 1] - 2 * points[n - 2] + 0.5 * points[n - 3]).normalized();
+    return tangents;
+}
+
+namespace {
+
+/// Points without those that fold back: on the inner side of a sharp bend the normal planes of the
+/// canal cross inside it, and neighbouring offsets may pass each other there.
+std::vector<Vec3> unfolded(const std::vector<Vec3>& points, const std::vector<GuidePlace>& places) {
+    constexpr double least_advance = 0.25;  // of the mean spacing
+    double mean = 0;
+    for (std::size_t i = 1; i < points.size(); ++i) mean += (points[i] - points[i - 1]).norm();
+    mean /= static_cast<double>(points.size() - 1);
+    std::vector<Vec3> kept{points.front()};
+    for (std::size_t i = 1; i < points.size(); ++i) {
+        const double advance = (points[i] - kept.back()).dot(places[i].tangent_P);
+        if (advance > least_advance * mean) kept.push_back(points[i]);
+    }
+    return kept;
+}
+
+}  // namespace
+
+RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count) {
+    RodLine line;
+    line.spacing_mm = (tip_depth_mm - guide.orifice_mm()) / (count - 1);
+    for (int i = 0; i < count; ++i) {
+        const double depth = guide.orifice_mm() + i * line.spacing_mm;
+        const GuidePlace& place = line.place.emplace_back(guide.place(depth));
+        line.point_P.push_back(place.point_P);
+        line.tangent_P.push_back(place.tangent_P);
+        line.n1_P.push_back(place.n1_P);
+        line.n2_P.push_back(place.n2_P);
+        line.curvature_per_mm.push_back(guide.curvature_per_mm(depth));
+        line.depth_mm.push_back(depth);
+    }
+    return line;
+}
+
+RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
+                     double tip_depth_mm) {
+    const std::vector<Vec3> kept = unfolded(points, old.place);
+    Curve curve(kept);
+    const double top = curve.crossing_mm(guide.place(guide.orifice_mm()), true);
+    const double tip = curve.crossing_mm(guide.place(tip_depth_mm), false);
+    RodLine line;
+    const std::size_t n = points.size();
+    for (std::size_t i = 0; i < n; ++i) {
+        line.point_P.push_back(
+            curve.at(top + (tip - top) * static_cast<double>(i) / static_cast<double>(n - 1)));
+    }
+    line.tangent_P = tangents_of(line.point_P);
+    const auto frames = rotation_minimising_frames(line.point_P, line.tangent_P, old.n1_P[0]);
+    double length = 0;
+    for (std::size_t i = 1; i < n; ++i) length += (line.point_P[i] - line.point_P[i - 1]).norm();
+    line.spacing_mm = length / static_cast<double>(n - 1);
+    for (std::size_t i = 0; i < n; ++i) {
+        line.n1_P.push_back(frames[i].n1);
+        line.n2_P.push_back(frames[i].n2);
+        double depth = old.depth_mm[i];
+        GuidePlace place = nearest_place(guide, line.point_P[i], depth);
+        if (i > 0 && depth < line.depth_mm.back()) {
+            depth = line.depth_mm.back();
+            place = line.place.back();
+        }
+        line.place.push_back(place);
+        line.depth_mm.push_back(depth);
+        Vec3 bend(0, 0, 0);
+        if (i > 0 && i + 1 < n) {
+            bend = (line.point_P[i - 1] - 2 * line.point_P[i] + line.point_P[i + 1]) /
+                   (line.spacing_mm * line.spacing_mm);
+        }
+        line.curvature_per_mm.emplace_back(bend.dot(frames[i].n1), bend.dot(frames[i].n2));
+    }
+    return line;
+}
+
+}  // namespace anfract

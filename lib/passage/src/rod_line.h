@@ -1,0 +1,32 @@
+#pragma once
+
+#include <vector>
+
+#include "guide.h"
+
+namespace anfract {
+
+/// Evenly spaced nodes with twist-free frames, and where they lie in the canal.
+struct RodLine {
+    double spacing_mm = 0;
+    std::vector<Vec3> point_P, n1_P, n2_P, tangent_P;
+    std::vector<Vec2> curvature_per_mm;
+    std::vector<double> depth_mm;
+    std::vector<GuidePlace> place;  ///< of the centreline at that depth
+
+    int node_count() const { return static_cast<int>(point_P.size()); }
+};
+
+/// The canal's own line from the orifice to a depth.
+RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count);
+
+/// A line of as many nodes through `points`, evenly spaced from the orifice's plane to the plane across
+/// the canal at `tip_depth_mm`.
+/// @param old  the line from which the points were found, node by node
+RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
+                     double tip_depth_mm);
+
+/// Unit tangents of evenly spaced points; at the ends by the circle through three of them.
+std::vector<Vec3> tangents_of(const std::vector<Vec3>& points);
+
+}  // namespace anfract

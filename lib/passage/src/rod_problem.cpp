@@ -1,0 +1,54 @@
+#include "rod_problem.h"
+
+#include "contact_interior.h"
+#include "contact_newton.h"
+
+namespace anfract {
+namespace {
+
+std::vector<double> laid_flat(const std::vector<Vec2>& offsets) {
+    std::vector<double> flat;
+    flat.reserve(2 * offsets.size());
+    for (const Vec2& offset : offsets) flat.insert(flat.end(), {offset.x(), offset.y()});
+    return flat;
+}
+
+/// The problem with a linear law, as stiff as the sections are at the line's own bend.
+RodProblem linear_guess(const RodProblem& problem) {
+    RodProblem guess = problem;
+    guess.law = nullptr;
+    for (int i = 0; i < problem.node_count(); ++i) {
+        const double strain = problem.curvature_per_mm[i].norm() * problem.radius_mm[i];
+        guess.stiffness_Nmm2[i] *= problem.law->at(strain).secant;
+    }
+    return guess;
+}
+
+}  // namespace
+
+RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm) {
+    constexpr int most_steps = 25;
+    constexpr double rough = 1e-3, full = 1e-7;
+    int iterations = 0;
+    if (near_mm) {
+        RodSolution near = solve_by_newton(problem, laid_flat(*near_mm), most_steps);
+        if (near.converged) return near;
+        iterations += near.iterations;
+    }
+    const RodSolution about =
+        solve_by_interior_point(problem.law ? linear_guess(problem) : problem, rough);
+    iterations += about.iterations;
+    if (about.converged) {
+        RodSolution exact = solve_by_newton(problem, laid_flat(about.offset_mm), most_steps);
+        iterations += exact.iterations;
+        if (exact.converged) {
+            exact.iterations = iterations;
+            return exact;
+        }
+    }
+    RodSolution exact = solve_by_interior_point(problem, full);
+    exact.iterations += iterations;
+    return exact;
+}
+
+}  // namespace anfract
