@@ -103,10 +103,12 @@ class Deck {
 
   private:
     static constexpr int steps = 12;
-    static constexpr int around = 24;  // facets of the tube
+    static constexpr int around = 24;         // facets of the tube
     static constexpr int tube_base = 100000;  // node numbers of the tube start here
 
-    int layers() const { return static_cast<int>(std::lround(case_.rod_length_mm / case_.layer_mm)); }
+    int layers() const {
+        return static_cast<int>(std::lround(case_.rod_length_mm / case_.layer_mm));
+    }
     int stations() const {
         return static_cast<int>(std::ceil(case_.tube_length_mm() / case_.tube_step_mm)) + 1;
     }
@@ -234,9 +236,9 @@ class Deck {
                      "*CONTACT PAIR, INTERACTION=WALL, TYPE=SURFACE TO SURFACE\n",
                      case_.modulus_MPa);
         for (int k = 0; k < layers(); ++k) std::fprintf(out_, "SROD%d,STUBE\n", k);
-        // Weak springs to the ground keep the rod from drifting before it touches. They pull on it in
-        // the bent tube too, where it lies millimetres aside, and then with 5e-6 N each: springs a
-        // hundred times stiffer moved the free tip by 13 um.
+        // Weak springs to the ground keep the rod from drifting before it touches. They pull on it
+        // in the bent tube too, where it lies millimetres aside, and then with 5e-6 N each: springs
+        // a hundred times stiffer moved the free tip by 13 um.
         std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDX\n");
         int element = 900000;
         for (int k = 0; k <= layers(); k += 2) {
@@ -278,8 +280,8 @@ class Deck {
                          "FREQUENCY=1000\nU\n"
                          "*EL FILE, FREQUENCY=1000\nE\n");
             for (int k = 0; k < layers(); ++k) {
-                std::fprintf(
-                    out_, "*CONTACT PRINT, SLAVE=SROD%d, MASTER=STUBE, FREQUENCY=1000\nCF\n", k);
+                std::fprintf(out_,
+                             "*CONTACT PRINT, SLAVE=SROD%d, MASTER=STUBE, FREQUENCY=1000\nCF\n", k);
             }
         } else {
             std::fprintf(

@@ -21,8 +21,8 @@ double buckling_force_N(const Beam& beam, double from_mm, double to_mm) {
     }
     double force = 0;
     for (int iteration = 0; iteration < most_iterations; ++iteration) {
-        // Solves -v'' = w / EI by elimination on the tridiagonal matrix (-1, 2, -1) / h^2, whose pivots
-        // are (i + 2) / (i + 1).
+        // Solves -v'' = w / EI by elimination on the tridiagonal matrix (-1, 2, -1) / h^2, whose
+        // pivots are (i + 2) / (i + 1).
         double carried = 0;
         for (int i = 0; i < inner; ++i) {
             carried = flexibility[i] * w[i] + carried * i / (i + 1);
@@ -58,9 +58,8 @@ InnerBuckling inner_buckling(const Guide& guide, const Beam& beam, const RodStat
         if (last_contact - i > 2) {
             const double from = state.from_tip_mm[last_contact], to = state.from_tip_mm[i];
             // As stiff all along as at its softer end it would buckle no later.
-            const double least =
-                std::pow(std::numbers::pi / (to - from), 2) *
-                std::min(beam.stiffness_Nmm2(from), beam.stiffness_Nmm2(to));
+            const double least = std::pow(std::numbers::pi / (to - from), 2) *
+                                 std::min(beam.stiffness_Nmm2(from), beam.stiffness_Nmm2(to));
             const double compression = state.compression_N[i + 1];
             if (compression > worst.ratio * least) {
                 consider(compression, buckling_force_N(beam, from, to),

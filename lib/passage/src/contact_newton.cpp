@@ -54,8 +54,8 @@ class Newton {
 void Newton::touch(const std::vector<double>& u, int i, Place& place) const {
     const Eigen::Matrix2d& frame = p_.side_frame[i];
     const Vec2 seen = frame.transpose() * Vec2(u[2 * i], u[2 * i + 1]);
-    const WallSums wall =
-        sum_violations(&p_.gap_mm(0, i), sides_, &direction_(0, 0), &direction_(0, 1), seen.x(), seen.y());
+    const WallSums wall = sum_violations(&p_.gap_mm(0, i), sides_, &direction_(0, 0),
+                                         &direction_(0, 1), seen.x(), seen.y());
     if (wall.square <= 0) return;
     place.energy += 0.5 * wall_N_per_mm_ * wall.square;
     const Vec2 force = wall_N_per_mm_ * (frame * Vec2(wall.push_x, wall.push_y));

@@ -4,8 +4,8 @@
 
 namespace anfract {
 
-/// Newton's method on the piecewise smooth energy of rod and wall, with a line search [Qi1993]: a few
-/// cheap steps from offsets near the answer, many from afar or where the rod fills its walls.
+/// Newton's method on the piecewise smooth energy of rod and wall, with a line search [Qi1993]: a
+/// few cheap steps from offsets near the answer, many from afar or where the rod fills its walls.
 /// Not converged after `most_steps`: says so.
 RodSolution solve_by_newton(const RodProblem& problem, const std::vector<double>& start_mm,
                             int most_steps);

@@ -103,16 +103,17 @@ void support_of_rims(const Eigen::ArrayXXd& radius_mm, Eigen::ArrayXXd& support_
     support_mm.setConstant(-std::numeric_limits<double>::infinity());
     for (Eigen::Index k = 0; k < rim_count; ++k) {
         for (int j = 0; j < side_count; ++j) {
-            const double cosine = std::cos(2 * std::numbers::pi *
-                                           (static_cast<double>(k) / static_cast<double>(rim_count) -
-                                            static_cast<double>(j) / side_count));
+            const double cosine =
+                std::cos(2 * std::numbers::pi *
+                         (static_cast<double>(k) / static_cast<double>(rim_count) -
+                          static_cast<double>(j) / side_count));
             support_mm.row(j) = support_mm.row(j).max(cosine * radius_mm.col(k).transpose());
         }
     }
 }
 
-/// The same where rims are seen along the directions of the sides. A rim more than a right angle away
-/// gives less than nothing, and radii are above 0.
+/// The same where rims are seen along the directions of the sides. A rim more than a right angle
+/// away gives less than nothing, and radii are above 0.
 void support_of_even_rims(const Eigen::ArrayXXd& radius_mm, Eigen::ArrayXXd& support_mm) {
     constexpr int quarter = side_count / 4;
     std::array<double, quarter + 1> cosine;

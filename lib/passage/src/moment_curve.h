@@ -7,12 +7,12 @@
 
 namespace anfract {
 
-/// The moment law of a section as straight pieces, so that moment, tangent stiffness and energy belong
-/// together to the last digit, which Newton's method and its line search need.
+/// The moment law of a section as straight pieces, so that moment, tangent stiffness and energy
+/// belong together to the last digit, which Newton's method and its line search need.
 ///
-/// m(eps) = eps f(eps), f being MomentLaw::secant: moment over E I / radius. Pieces of 0.0005 of strain
-/// up to 0.12; above, the last piece goes on. Slopes are kept above 0.001, so that the energy stays
-/// strictly convex.
+/// m(eps) = eps f(eps), f being MomentLaw::secant: moment over E I / radius. Pieces of 0.0005 of
+/// strain up to 0.12; above, the last piece goes on. Slopes are kept above 0.001, so that the
+/// energy stays strictly convex.
 class MomentCurve {
   public:
     explicit MomentCurve(const MomentLaw& law);

@@ -27,8 +27,8 @@ constexpr int usual_rounds = 8;
 /// Freedom left to a device at a place where it is as wide as the canal, or wider and cutting.
 constexpr double bound_freedom_mm = 2e-4;
 
-/// How far out the sides of a section must lie at least: where the device is as wide as the canal it sits
-/// in the largest disc.
+/// How far out the sides of a section must lie at least: where the device is as wide as the canal
+/// it sits in the largest disc.
 Eigen::Array<double, side_count, 1> held_mm(const GuideSection& section, double radius_mm) {
     const auto& n = side_normals();
     return radius_mm + bound_freedom_mm + n.col(0) * section.incentre_mm.x() +
@@ -72,7 +72,7 @@ class Rod {
     std::vector<Vec3> moment_Nmm_;
     std::vector<Vec3> last_move_P_;
     std::vector<Vec2> last_load_N_;
-    double share_ = 1;  // of the move found, that the next line is laid through
+    double share_ = 1;   // of the move found, that the next line is laid through
     double change_ = 0;  // of the side load in the last round, relative
     RodState state_;
 };
@@ -87,9 +87,8 @@ void Rod::set_sides(RodProblem& problem, int i) {
         place.n1_P.dot(line_.n2_P[i]), place.n2_P.dot(line_.n2_P[i]);
     const auto& n = side_normals();
     const auto cosine = n.col(0), sine = n.col(1);
-    problem.gap_mm.col(i) =
-        section.support_mm.max(held_mm(section, radius)) - radius -
-        cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
+    problem.gap_mm.col(i) = section.support_mm.max(held_mm(section, radius)) - radius -
+                            cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
 }
 
 /// What the walls press a node along the canal with, in the direction of the tip.
@@ -166,8 +165,8 @@ void Rod::take(const RodProblem& p, const RodSolution& solution) {
         moment_Nmm_[i] = moment.x() * line_.n1_P[i] + moment.y() * line_.n2_P[i];
         st.strain[i] = bend.norm() * radius;
         const double share = i == 0 || i + 1 == count_ ? 0.5 : 1.0;
-        st.bending_energy_Nmm += share * h * stiffness *
-                                 beam_.curve().at(st.strain[i]).energy / (radius * radius);
+        st.bending_energy_Nmm +=
+            share * h * stiffness * beam_.curve().at(st.strain[i]).energy / (radius * radius);
     }
     walk_up(solution);
 }
@@ -258,7 +257,8 @@ bool Rod::settled() const { return state_.moved_mm < 5e-4 && change_ < 1e-2; }
 RodState Rod::run() {
     RodSolution solution;
     RodState nearest;
-    const std::vector<Vec2> on_line(count_, Vec2::Zero());  // the line goes through the rod of the round before
+    const std::vector<Vec2> on_line(
+        count_, Vec2::Zero());  // the line goes through the rod of the round before
     for (int round = 0; round < options_.most_rounds; ++round) {
         if (round > 0) {
             set_share();

@@ -14,8 +14,8 @@ double RodEnergy::evaluate(const std::vector<double>& u, std::vector<double>& gr
     tangent.resize(n);
     double* g = gradient.data();
     for (int i = 1; i + 1 < n; ++i) {
-        const double bx = p_.curvature_per_mm[i].x() +
-                          (u[2 * i - 2] - 2 * u[2 * i] + u[2 * i + 2]) * per_square;
+        const double bx =
+            p_.curvature_per_mm[i].x() + (u[2 * i - 2] - 2 * u[2 * i] + u[2 * i + 2]) * per_square;
         const double by = p_.curvature_per_mm[i].y() +
                           (u[2 * i - 1] - 2 * u[2 * i + 1] + u[2 * i + 3]) * per_square;
         const double linear = p_.stiffness_Nmm2[i];
@@ -64,7 +64,8 @@ void RodEnergy::hessian(const std::vector<Tangent>& tangent, BandedMatrix& matri
         return Tangent{tangent[i].xx * per_cube, tangent[i].xy * per_cube,
                        tangent[i].yy * per_cube};
     };
-    // Bends have the stencil (1, -2, 1): what a node shares with itself, the next and the one after.
+    // Bends have the stencil (1, -2, 1): what a node shares with itself, the next and the one
+    // after.
     Tangent before{0, 0, 0}, here = bent(0), after = bent(1);
     for (int i = 0; i < n; ++i) {
         const auto own = [&](double b, double h, double a) { return b + 4 * h + a; };

@@ -16,7 +16,8 @@ class RodEnergy {
         double xx, xy, yy;  ///< dM/db of a node
     };
 
-    /// Energy (N mm) at offsets `u` (x and y node after node), its gradient, and the tangents for hessian().
+    /// Energy (N mm) at offsets `u` (x and y node after node), its gradient, and the tangents for
+    /// hessian().
     double evaluate(const std::vector<double>& u, std::vector<double>& gradient,
                     std::vector<Tangent>& tangent) const;
     void hessian(const std::vector<Tangent>& tangent, BandedMatrix& matrix) const;

@@ -34,8 +34,8 @@ class Curve {
                h * t * (1 - t) * ((1 - t) * tangents_[k_] - t * tangents_[k_ + 1]);
     }
 
-    /// Arc length at which the curve leaves the half-space behind a plane for good, looked for from its
-    /// upper (`from_top`) or lower end.
+    /// Arc length at which the curve leaves the half-space behind a plane for good, looked for from
+    /// its upper (`from_top`) or lower end.
     double crossing_mm(const GuidePlace& plane, bool from_top) const {
         const auto ahead = [&](std::size_t i) {
             return (points_[i] - plane.point_P).dot(plane.tangent_P);

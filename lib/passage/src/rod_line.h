@@ -20,8 +20,8 @@ struct RodLine {
 /// The canal's own line from the orifice to a depth.
 RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count);
 
-/// A line of as many nodes through `points`, evenly spaced from the orifice's plane to the plane across
-/// the canal at `tip_depth_mm`.
+/// A line of as many nodes through `points`, evenly spaced from the orifice's plane to the plane
+/// across the canal at `tip_depth_mm`.
 /// @param old  the line from which the points were found, node by node
 RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
                      double tip_depth_mm);

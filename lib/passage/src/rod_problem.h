@@ -14,9 +14,9 @@ namespace anfract {
 ///                + 1/2 K |(u_1 - u_0) / h + phi|^2 - sum_i f_i . u_i
 ///                + sum_ij max(0, n_j . F_i^T u_i - gap_ij)^2 / (2 compliance),
 ///
-/// where u_i (mm) are offsets in the two normal directions of the line, W = E I / 2 |b|^2 or the energy
-/// of a law that softens, n_j evenly spaced unit vectors, and the wall gives a little, so that a side's
-/// contact force is its violation over the compliance.
+/// where u_i (mm) are offsets in the two normal directions of the line, W = E I / 2 |b|^2 or the
+/// energy of a law that softens, n_j evenly spaced unit vectors, and the wall gives a little, so
+/// that a side's contact force is its violation over the compliance.
 struct RodProblem {
     double spacing_mm = 0;               ///< h
     std::vector<double> stiffness_Nmm2;  ///< EI at small strain; those of the two ends are not used
@@ -44,8 +44,8 @@ struct RodSolution {
 /// No wall is taken as stiffer than this.
 inline constexpr double least_compliance_mm_per_N = 1e-7;
 
-/// Solves it: from a start nearby by Newton's method; else, and where that gets nowhere, by an interior
-/// point method, whose rough answer Newton's method makes exact.
+/// Solves it: from a start nearby by Newton's method; else, and where that gets nowhere, by an
+/// interior point method, whose rough answer Newton's method makes exact.
 ///
 /// @param near_mm  offsets to start from; null: unknown
 /// @pre at least 4 nodes; a number of sides that is a multiple of 4

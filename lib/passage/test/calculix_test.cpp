@@ -109,8 +109,8 @@ TEST_P(AgainstSolids, PeakStrainAgreesWithinThreePerCent) {
         farthest = std::max(farthest, nearest);
     }
     RecordProperty("farthest_mm", std::to_string(farthest));
-    // 2 um in the planar case. In the spatial one 13 um of the 100 um of clearance, at any spacing: not explained
-    // yet, and the bound there only keeps it from growing.
+    // 2 um in the planar case. In the spatial one 13 um of the 100 um of clearance, at any spacing:
+    // not explained yet, and the bound there only keeps it from growing.
     EXPECT_LT(farthest, given->name == "planar" ? 0.01 : 0.015);
 }
 

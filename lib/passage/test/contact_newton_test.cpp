@@ -1,5 +1,3 @@
-#include "rod_problem.h"
-
 #include <gtest/gtest.h>
 
 #include <Eigen/Dense>
@@ -8,6 +6,8 @@
 #include <boost/math/tools/roots.hpp>
 #include <cmath>
 #include <numbers>
+
+#include "rod_problem.h"
 
 namespace anfract {
 namespace {
@@ -32,7 +32,8 @@ TEST(ContactNewton, MeetsTheConditionsOfAMinimum) {
     const RodSolution s = solve(p);
     ASSERT_TRUE(s.converged);
     const auto side = [](int j) {
-        return Vec2(std::cos(2 * std::numbers::pi * j / 24), std::sin(2 * std::numbers::pi * j / 24));
+        return Vec2(std::cos(2 * std::numbers::pi * j / 24),
+                    std::sin(2 * std::numbers::pi * j / 24));
     };
     // Stationarity, with the gradient by central differences of the objective.
     for (int i = 0; i < p.node_count(); ++i) {
@@ -121,7 +122,8 @@ TEST(ContactNewton, AgreesWithTryingEverySetOfContacts) {
     const RodSolution s = solve(p);
     ASSERT_TRUE(s.converged);
     for (int i = 0; i < count; ++i) {
-        // The interior point method ends with contacts open by up to its complementarity over their force.
+        // The interior point method ends with contacts open by up to its complementarity over their
+        // force.
         EXPECT_NEAR(s.offset_mm[i].x(), expected[i], 1e-5) << i;
     }
     EXPECT_GT((expected.cwiseAbs().array() > gap * 0.999).count(), 2) << "walls were touched";
