@@ -9,6 +9,7 @@ import './styles/frame.css';
 import './styles/start.css';
 import './styles/locate.css';
 import './styles/work.css';
+import './styles/pictures.css';
 import './styles/ruler.css';
 import './styles/bars.css';
 import './styles/readings.css';

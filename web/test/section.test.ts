@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { pixelToPatient, renderSection, sampleAt, sampleBrick, type Brick, type SectionPlane } from '../src/model/brick';
+import { pixelToPatient, sampleAt, sampleBrick, type Brick, type SectionPlane } from '../src/model/brick';
 import { dragWindow, tissueWindows } from '../src/model/grey';
 import type { GridGeometry } from '../src/model/grid';
 import { fittedPlane, gridSections, patientToPixel, stepThrough } from '../src/model/planes';
+import { THIN, planeSurface, renderSurface } from '../src/model/surface';
 import { dot, type Vec3 } from '../src/model/vec';
 
 const geometry: GridGeometry = { size: [20, 16, 12], spacing_mm: [0.5, 0.5, 0.5], origin_mm: [-5, -4, -3], direction: [1, 0, 0, 0, 1, 0, 0, 0, 1] };
@@ -35,7 +36,7 @@ describe('grey values', () => {
   it('are windowed from black to white, and clear outside the brick', () => {
     const plane: SectionPlane = { centre_P: [0, 0, 0], right: [1, 0, 0], down: [0, 0, -1], mm_per_px: 0.5 };
     const rgba = new Uint8ClampedArray(4 * 40 * 4);
-    renderSection([brick], plane, 40, 4, { low: -500, high: 500 }, rgba);
+    renderSurface([brick], planeSurface(plane, 40, 4), THIN, { low: -500, high: 500 }, 40, 4, rgba);
     const inside = pixelToPatient(plane, 40, 4, 22.5, 2.5);
     const at = 4 * (2 * 40 + 22);
     expect(rgba[at]).toBeCloseTo(((linear(inside) + 500) / 1000) * 255, -0.5);

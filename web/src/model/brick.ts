@@ -1,6 +1,5 @@
-import { type GridGeometry, patientToVoxel, vectorToVoxel } from './grid';
+import { type GridGeometry, patientToVoxel } from './grid';
 import { type Vec3, add, scale } from './vec';
-import type { GreyWindow } from './grey';
 
 /** Grey values on a grid, i fastest. */
 export interface Brick {
@@ -56,43 +55,4 @@ export function pixelToPatient(plane: SectionPlane, width_px: number, height_px:
   const right_mm = (x_px - width_px / 2) * plane.mm_per_px;
   const down_mm = (y_px - height_px / 2) * plane.mm_per_px;
   return add(plane.centre_P, add(scale(plane.right, right_mm), scale(plane.down, down_mm)));
-}
-
-/**
- * Draws a section as RGBA. Where a finer brick comes first in `bricks` it wins; outside all bricks the picture
- * stays transparent. Grey values are windowed linearly.
- */
-export function renderSection(bricks: readonly Brick[], plane: SectionPlane, width_px: number, height_px: number, window: GreyWindow, rgba: Uint8ClampedArray): void {
-  const gain = 255 / Math.max(window.high - window.low, 1e-6);
-  const first_P = pixelToPatient(plane, width_px, height_px, 0.5, 0.5);
-  const walks = bricks.map((brick) => ({
-    brick,
-    start: patientToVoxel(brick.geometry, first_P),
-    across: vectorToVoxel(brick.geometry, scale(plane.right, plane.mm_per_px)),
-    along: vectorToVoxel(brick.geometry, scale(plane.down, plane.mm_per_px)),
-  }));
-  let at = 0;
-  for (let row = 0; row < height_px; row++) {
-    for (let column = 0; column < width_px; column++, at += 4) {
-      let value = Number.NaN;
-      for (const { brick, start, across, along } of walks) {
-        value = sampleBrick(
-          brick,
-          start[0] + across[0] * column + along[0] * row,
-          start[1] + across[1] * column + along[1] * row,
-          start[2] + across[2] * column + along[2] * row,
-        );
-        if (!Number.isNaN(value)) break;
-      }
-      if (Number.isNaN(value)) {
-        rgba[at + 3] = 0;
-        continue;
-      }
-      const grey = (value - window.low) * gain;
-      rgba[at] = grey;
-      rgba[at + 1] = grey;
-      rgba[at + 2] = grey;
-      rgba[at + 3] = 255;
-    }
-  }
 }

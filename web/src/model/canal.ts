@@ -1,6 +1,6 @@
 import type { Canal } from '../api/documents';
 import { type RiskStep, WALL_ENDS_MM, curveRisk, wallRisk, worse } from './risk';
-import { type Vec3, anyNormal, cross, distance, length, mix, reject, rotate, subtract, unit } from './vec';
+import { type Vec3, anyNormal, cross, distance, dot, length, mix, reject, rotate, subtract, unit } from './vec';
 
 /** Everything known of a canal at one depth; a figure the tooth file leaves out is undefined. */
 export interface CanalAt {
@@ -143,4 +143,13 @@ export function nearestPlace(canals: readonly Canal[], point_P: Vec3): { canal: 
     });
   }
   return best;
+}
+
+/** Half the width of the ellipse fitted to a canal in a direction at right angles to it. */
+export function radiusToward(at: CanalAt, direction: Vec3): number {
+  const { right, down } = sectionAxes(at.tangent);
+  const angle = Math.atan2(dot(direction, down), dot(direction, right)) - ((at.long_axis_deg ?? 0) * Math.PI) / 180;
+  const a = (at.long_mm ?? at.diameter_mm) / 2;
+  const b = (at.short_mm ?? at.diameter_mm) / 2;
+  return a > 0 && b > 0 ? (a * b) / Math.hypot(b * Math.cos(angle), a * Math.sin(angle)) : 0;
 }

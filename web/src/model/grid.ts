@@ -34,15 +34,6 @@ export function patientToVoxel(grid: GridGeometry, point_P: Vec3): Vec3 {
   ];
 }
 
-/** A patient vector (not a point) in voxels. */
-export function vectorToVoxel(grid: GridGeometry, vector_P: Vec3): Vec3 {
-  return [
-    dot(vector_P, axisDirection(grid, 0)) / grid.spacing_mm[0],
-    dot(vector_P, axisDirection(grid, 1)) / grid.spacing_mm[1],
-    dot(vector_P, axisDirection(grid, 2)) / grid.spacing_mm[2],
-  ];
-}
-
 /** Middle of the grid in the patient frame. */
 export const gridCentre = (grid: GridGeometry): Vec3 =>
   voxelToPatient(grid, [(grid.size[0] - 1) / 2, (grid.size[1] - 1) / 2, (grid.size[2] - 1) / 2]);

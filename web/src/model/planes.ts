@@ -46,7 +46,7 @@ export function gridSections(grid: GridGeometry): GridSection[] {
   });
 }
 
-/** Extent in mm of a grid along a direction that is one of its axes. */
+/** Extent in mm of the box of a grid along a direction. */
 export function extentAlong(grid: GridGeometry, direction: Vec3): number {
   return [0, 1, 2].reduce((sum, a) => sum + Math.abs(dot(axisDirection(grid, a), direction)) * (grid.size[a] ?? 0) * (grid.spacing_mm[a] ?? 0), 0);
 }

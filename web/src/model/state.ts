@@ -7,6 +7,7 @@ import type { Waiting } from './chair/outbox';
 import type { ChairSheet } from './chair/steps';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
+import { createPictures } from './pictures';
 import type { Route } from './route';
 import { type Settings, readSettings } from './settings';
 import type { Vec3 } from './vec';
@@ -115,6 +116,7 @@ export function createState() {
       frame: computed(() => toothFrame(measures.value.state === 'ready' ? measures.value.value : null)),
       brick: signal<Brick | null>(null),
       grey: signal<GreyWindow>({ low: 0, high: 1 }),
+      pictures: createPictures(),
       tray: signal<Fetched<Tray>>(WAITING),
       passages: signal<Fetched<ReadonlyMap<string, Passage>>>(WAITING),
       plan: signal<Fetched<Plan>>(WAITING),

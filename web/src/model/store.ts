@@ -6,12 +6,14 @@ import type { Context } from './actions/context';
 import { sentenceOf } from './actions/context';
 import * as locate from './actions/locate';
 import { Chair } from './actions/chair';
+import * as pictures from './actions/pictures';
 import { Rehearsal } from './actions/rehearsal';
 import { stopMaking } from './actions/slow';
 import * as start from './actions/start';
 import * as work from './actions/work';
 import { type Route, formatRoute, parseRoute } from './route';
 import { type Pedal, type Settings, withKey } from './settings';
+import type { PictureSettings, PictureTool } from './pictures';
 import { type ChairPanel, type Cursor, type Tool, createState } from './state';
 import type { GreyWindow } from './grey';
 import type { Vec3 } from './vec';
@@ -104,6 +106,19 @@ export const store = {
 
   setWorkGrey(window: GreyWindow): void {
     state.work.grey.value = window;
+  },
+  pressPicture: (point_P: Vec3): void => pictures.pressPicture(context, point_P),
+  pressRays: (point_P: Vec3, viewer_P: Vec3): void => pictures.pressRays(context, point_P, viewer_P),
+  chooseTool: (tool: PictureTool): void => pictures.chooseTool(context, tool),
+  forgetMeasured: (index: number): void => pictures.forgetMeasured(context, index),
+  /** Sets how the pictures are shown. */
+  setPictures(news: Partial<PictureSettings>): void {
+    const all = state.work.pictures;
+    if (news.large !== undefined) all.large.value = news.large;
+    if (news.layer !== undefined) all.layer.value = news.layer;
+    if (news.shape !== undefined) all.shape.value = news.shape;
+    if (news.alongTurn_deg !== undefined) all.alongTurn_deg.value = news.alongTurn_deg;
+    if (news.rayTurn_deg !== undefined) all.rayTurn_deg.value = news.rayTurn_deg;
   },
   hover: (cursor: Cursor | null): void => work.hover(context, cursor),
   pin: (cursor: Cursor): void => work.pin(context, cursor),

@@ -4,12 +4,13 @@ import { store } from '../model/store';
 import { t } from '../model/words';
 import { Message } from '../view/Message';
 import { Tooth3D } from '../view/Tooth3D';
-import { CursorSections } from './CursorSections';
 import { DeviceChooser } from './DeviceChooser';
 import { Findings } from './Findings';
 import { PlanPanel } from './PlanPanel';
 import { Readings } from './Readings';
 import { Ruler } from './Ruler';
+import { Pictures } from './pictures/Pictures';
+import { ReadingPanel } from './pictures/ReadingPanel';
 
 export function Work() {
   const detail = store.state.work.detail.value;
@@ -25,20 +26,21 @@ export function Work() {
 }
 
 function Ready({ detail }: { detail: CaseDetail }) {
-  const { choosingFor, sentence } = store.state.work;
+  const { choosingFor, sentence, pictures } = store.state.work;
+  const large = pictures.large.value;
   const chosen = choosingFor.value === null ? undefined : findCanal(store.state, choosingFor.value);
   return (
-    <div class="work">
+    <div class={large ? 'work reading' : 'work'}>
       <div class="notes-top">
         {sentence.value !== null && <Message sentence={sentence.value} dismiss={() => store.clearWorkMessage()} />}
         <Findings sentences={detail.tooth.findings ?? []} />
       </div>
       <Tooth3D tooth={detail.tooth} />
       <Ruler canals={detail.tooth.canals} />
-      <CursorSections tooth={detail.tooth} hasScan={detail.scan !== ''} />
+      <Pictures tooth={detail.tooth} hasScan={detail.scan !== ''} />
       <div class="beside">
         <Readings />
-        <PlanPanel caseId={detail.id} />
+        {large ? <ReadingPanel /> : <PlanPanel caseId={detail.id} />}
       </div>
       {chosen && <DeviceChooser canal={chosen} />}
     </div>

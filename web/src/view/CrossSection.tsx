@@ -1,5 +1,5 @@
 import type { Canal } from '../api/documents';
-import { type CanalAt, sectionAxes, wallRays } from '../model/canal';
+import { type CanalAt, radiusToward, sectionAxes, wallRays } from '../model/canal';
 import * as format from '../model/format';
 import { type ToothFrame, edgeNames } from '../model/directions';
 import { wallRisk } from '../model/risk';
@@ -21,13 +21,6 @@ const HALVES_MM = [1.2, 1.8, 2.6, 3.6];
 /** The closest step that shows the canal and its thinnest wall with some room. */
 const halfFor = (width_mm: number, wall_mm: number): number => HALVES_MM.find((h) => width_mm / 2 + wall_mm + 0.3 <= h) ?? 3.6;
 
-/** Radius of the fitted ellipse in a direction `angle` from its long axis. */
-function ellipseRadius(long_mm: number, short_mm: number, angle: number): number {
-  const a = long_mm / 2;
-  const b = short_mm / 2;
-  return (a * b) / Math.hypot(b * Math.cos(angle), a * Math.sin(angle));
-}
-
 /** The canal, the dentine round it and the device in it, drawn to scale looking toward the apex. */
 export function CrossSection({ canal, at, frame, device, size_px }: Props) {
   const { right, down } = sectionAxes(at.tangent);
@@ -36,9 +29,8 @@ export function CrossSection({ canal, at, frame, device, size_px }: Props) {
   const short = at.short_mm ?? at.diameter_mm;
   const axis_deg = at.long_axis_deg ?? 0;
   const place = (v: Vec3): [number, number] => [dot(v, right) * px, dot(v, down) * px];
-  const radiusToward = (v: Vec3): number => ellipseRadius(long, short, Math.atan2(dot(v, down), dot(v, right)) - (axis_deg * Math.PI) / 180);
   const wall = wallRays(canal, at).map(({ direction, wall_mm }) => {
-    const r = radiusToward(direction) + wall_mm;
+    const r = radiusToward(at, direction) + wall_mm;
     return place([direction[0] * r, direction[1] * r, direction[2] * r]).map((x) => x.toFixed(1)).join(',');
   });
   const letters = edgeNames(right, down, frame);
@@ -54,7 +46,7 @@ export function CrossSection({ canal, at, frame, device, size_px }: Props) {
     >
       {wall.length > 2 && <polygon class="dentine" points={wall.join(' ')} />}
       <ellipse class="lumen" rx={(long * px) / 2} ry={(short * px) / 2} transform={`rotate(${axis_deg.toFixed(1)})`} />
-      {at.wall_min_toward && at.wall_min_mm !== undefined && <Thinnest {...{ at, px, place }} radius={radiusToward(at.wall_min_toward)} />}
+      {at.wall_min_toward && at.wall_min_mm !== undefined && <Thinnest {...{ at, px, place }} radius={radiusToward(at, at.wall_min_toward)} />}
       {device && <DeviceDisc device={device} place={place} px={px} />}
       <g class="letters">
         <text x={-half + 3} y={4}>{letters.left}</text>

@@ -1,11 +1,13 @@
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Brick, type SectionPlane, pixelToPatient, renderSection } from '../model/brick';
+import { type Brick, type SectionPlane, pixelToPatient } from '../model/brick';
 import { type GreyWindow, dragWindow } from '../model/grey';
 import * as format from '../model/format';
 import { edgeLetters } from '../model/planes';
+import { type Layer, type Surface, THIN, planeSurface } from '../model/surface';
 import type { Vec3 } from '../model/vec';
 import { t } from '../model/words';
+import { paintNoMore, paintSoon } from './grey/paint-queue';
 import { useSize } from './useSize';
 
 export interface SectionHandlers {
@@ -19,39 +21,46 @@ export interface SectionHandlers {
   onGrey?: (window: GreyWindow) => void;
 }
 
-interface Props extends SectionHandlers {
+/** Where a picture's pixels lie in the patient. */
+export interface PictureMap {
+  surface: Surface;
+  mm_per_px: number;
+  toPatient: (x_px: number, y_px: number) => Vec3;
+}
+
+interface PictureProps extends SectionHandlers {
   title: string;
   label: string;
   bricks: readonly Brick[];
+  layer?: Layer;
   grey: GreyWindow;
   greyRange: number;
-  /** Names at the edges; the patient's letters when left out. */
-  names?: (plane: SectionPlane) => ReturnType<typeof edgeLetters>;
-  planeFor: (width_px: number, height_px: number) => SectionPlane;
+  class?: string;
+  mapFor: (width_px: number, height_px: number) => PictureMap;
+  names: (map: PictureMap) => ReturnType<typeof edgeLetters>;
   /** Drawn over the picture in CSS pixels. */
-  overlay?: (plane: SectionPlane, width_px: number, height_px: number) => ComponentChildren;
+  overlay?: (map: PictureMap, width_px: number, height_px: number) => ComponentChildren;
 }
 
-/** A grey section on a canvas with its drawing on top; pointer, wheel and keys are told to the owner. */
-export function SectionPicture(props: Props) {
+/** A picture of grey values on a canvas with its drawing on top; pointer, wheel and keys are told to the owner. */
+export function GreyPicture(props: PictureProps) {
   const { ref, width, height } = useSize<HTMLDivElement>();
   const canvas = useRef<HTMLCanvasElement>(null);
-  const ready = width > 0 && height > 0;
-  const plane = ready ? props.planeFor(width, height) : null;
-  const letters = plane && (props.names?.(plane) ?? edgeLetters(plane.right, plane.down));
-  useDrawing(canvas, props, plane, width, height);
-  const input = useInput(ref, props, plane, width, height);
+  const map = width > 0 && height > 0 ? props.mapFor(width, height) : null;
+  const letters = map && props.names(map);
+  useDrawing(canvas, props, map, width, height);
+  const input = useInput(ref, props, map);
 
   return (
-    <figure class="section">
+    <figure class={`section ${props.class ?? ''}`}>
       <figcaption>{props.title}</figcaption>
       <div class="picture" ref={ref} tabIndex={0} role="img" aria-label={props.label} {...input}>
         <canvas ref={canvas} aria-hidden="true" />
         {props.bricks.length === 0 && <p class="empty">{t('section.empty')} …</p>}
-        {plane && (
+        {map && (
           <svg width={width} height={height} aria-hidden="true">
-            {props.overlay?.(plane, width, height)}
-            {props.bricks.length > 0 && <ScaleBar mm_per_px={plane.mm_per_px} width={width} height={height} />}
+            {props.overlay?.(map, width, height)}
+            {props.bricks.length > 0 && <ScaleBar mm_per_px={map.mm_per_px} width={width} height={height} />}
             {letters && props.bricks.length > 0 && (
               <g class="letters">
                 <text x={6} y={height / 2}>{letters.left}</text>
@@ -64,6 +73,36 @@ export function SectionPicture(props: Props) {
         )}
       </div>
     </figure>
+  );
+}
+
+interface SectionProps extends Omit<PictureProps, 'mapFor' | 'names' | 'overlay'> {
+  planeFor: (width_px: number, height_px: number) => SectionPlane;
+  /** Names at the edges; the patient's letters when left out. */
+  names?: (plane: SectionPlane) => ReturnType<typeof edgeLetters>;
+  overlay?: (plane: SectionPlane, width_px: number, height_px: number) => ComponentChildren;
+}
+
+/** A flat section. */
+export function SectionPicture({ planeFor, names, overlay, ...rest }: SectionProps) {
+  const mapFor = (width: number, height: number): PictureMap & { plane: SectionPlane } => {
+    const plane = planeFor(width, height);
+    return {
+      plane,
+      surface: planeSurface(plane, width, height),
+      mm_per_px: plane.mm_per_px,
+      toPatient: (x, y) => pixelToPatient(plane, width, height, x, y),
+    };
+  };
+  // The maps this component gets back are those it made.
+  const planeOf = (map: PictureMap): SectionPlane => (map as ReturnType<typeof mapFor>).plane;
+  return (
+    <GreyPicture
+      {...rest}
+      mapFor={mapFor}
+      names={(map) => names?.(planeOf(map)) ?? edgeLetters(planeOf(map).right, planeOf(map).down)}
+      overlay={(map, width, height) => overlay?.(planeOf(map), width, height)}
+    />
   );
 }
 
@@ -81,27 +120,20 @@ function ScaleBar({ mm_per_px, width, height }: { mm_per_px: number; width: numb
   );
 }
 
-function useDrawing(canvas: { current: HTMLCanvasElement | null }, props: Props, plane: SectionPlane | null, width: number, height: number): void {
+function useDrawing(canvas: { current: HTMLCanvasElement | null }, props: PictureProps, map: PictureMap | null, width: number, height: number): void {
   useEffect(() => {
-    if (!plane) return;
-    const frame = requestAnimationFrame(() => {
-      const element = canvas.current;
-      const context = element?.getContext('2d');
-      if (!element || !context) return;
-      const dense = Math.min(devicePixelRatio, 2);
-      const w = Math.max(1, Math.round(width * dense));
-      const h = Math.max(1, Math.round(height * dense));
-      if (element.width !== w) element.width = w;
-      if (element.height !== h) element.height = h;
-      const image = context.createImageData(w, h);
-      renderSection(props.bricks, { ...plane, mm_per_px: (plane.mm_per_px * width) / w }, w, h, props.grey, image.data);
-      context.putImageData(image, 0, 0);
-    });
-    return () => cancelAnimationFrame(frame);
+    if (!map || !canvas.current) return;
+    paintSoon(canvas.current, { bricks: props.bricks, surface: map.surface, layer: props.layer ?? THIN, window: props.grey, width_px: width, height_px: height });
   });
+  useEffect(() => {
+    const element = canvas.current;
+    return () => {
+      if (element) paintNoMore(element);
+    };
+  }, []);
 }
 
-function useInput(ref: { current: HTMLDivElement | null }, props: Props, plane: SectionPlane | null, width: number, height: number) {
+function useInput(ref: { current: HTMLDivElement | null }, props: PictureProps, map: PictureMap | null) {
   const greyDrag = useRef<{ x: number; y: number; window: GreyWindow } | null>(null);
   const step = useRef(props.onStep);
   step.current = props.onStep;
@@ -119,8 +151,8 @@ function useInput(ref: { current: HTMLDivElement | null }, props: Props, plane: 
   }, []);
   const pointAt = (event: PointerEvent): void => {
     const box = ref.current?.getBoundingClientRect();
-    if (!plane || !box) return;
-    props.onPoint?.(pixelToPatient(plane, width, height, event.clientX - box.left, event.clientY - box.top));
+    if (!map || !box) return;
+    props.onPoint?.(map.toPatient(event.clientX - box.left, event.clientY - box.top));
   };
   return {
     onPointerDown: (event: PointerEvent): void => {

@@ -70,6 +70,8 @@ function reset(state: State): void {
   for (const s of [w.detail, w.measures, w.tray, w.passages, w.plan]) s.value = WAITING;
   for (const s of [w.scan, w.brick, w.selected, w.hover, w.pinned, w.choosingFor, w.sentence]) s.value = null;
   w.rows.value = [];
+  w.pictures.measured.value = [];
+  w.pictures.begun.value = null;
   w.folded.value = new Set();
   w.profiles.value = new Map();
   w.held.value = new Map();

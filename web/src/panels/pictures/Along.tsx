@@ -1,0 +1,88 @@
+import { type AlongMap, alongMap, turnDirection } from '../../model/along';
+import { canalAt, radiusToward } from '../../model/canal';
+import { directionName } from '../../model/directions';
+import * as format from '../../model/format';
+import { store } from '../../model/store';
+import { surfacePoint } from '../../model/surface';
+import { type Vec3, dot, scale, subtract } from '../../model/vec';
+import { t } from '../../model/words';
+import { GreyPicture, type PictureMap } from '../../view/SectionPicture';
+import type { AtCursor } from './Pictures';
+import { MeasuresOver, pictureInput } from './shared';
+
+/** The scan along the canal of the cursor, laid out like the ruler: crown left, apex right. */
+export function Along({ brick, scan, at, canal }: AtCursor) {
+  const { pictures, frame, grey } = store.state.work;
+  const up_P = turnDirection(pictures.alongTurn_deg.value, frame.value);
+  const shape = pictures.shape.value;
+  const mapFor = (width: number, height: number): PictureMap & { along: AlongMap } => {
+    const along = alongMap(canal, shape, up_P, width, height);
+    return { along, surface: along.surface, mm_per_px: along.mm_per_px, toPatient: (x, y) => surfacePoint(along.surface, x / width, y / height) };
+  };
+  const alongOf = (map: PictureMap): AlongMap => (map as ReturnType<typeof mapFor>).along;
+  const name = t(`along.${shape}`);
+  return (
+    <GreyPicture
+      {...pictureInput}
+      class="along-picture"
+      title={`${name} · ${canal.name}`}
+      label={t('section.at', { name, where: `${canal.name} ${format.depth(at.depth_mm)}` })}
+      bricks={[brick]}
+      layer={pictures.layer.value}
+      grey={grey.value}
+      greyRange={scan.grey.high - scan.grey.low}
+      mapFor={mapFor}
+      names={() => ({ left: t('along.crown'), right: t('along.apex'), top: directionName(up_P, frame.value), bottom: directionName(scale(up_P, -1), frame.value) })}
+      overlay={(map, width, height) => (
+        <>
+          <Walls map={alongOf(map)} canal={canal} />
+          <CursorAcross map={alongOf(map)} depth_mm={at.depth_mm} height={height} />
+          <MeasuresOver place={(p) => placeOn(map, width, height, p)} />
+        </>
+      )}
+    />
+  );
+}
+
+/** The fitted walls of the canal and its middle. */
+function Walls({ map, canal }: { map: AlongMap; canal: AtCursor['canal'] }) {
+  const line = (side: number): string =>
+    canal.samples.depth_mm
+      .map((depth) => {
+        const up = map.upAt(depth);
+        const { x, y } = map.place(depth, side === 0 ? 0 : side * radiusToward(canalAt(canal, depth), up));
+        return `${x.toFixed(1)},${y.toFixed(1)}`;
+      })
+      .join(' ');
+  return (
+    <g class="walls">
+      <polyline class="middle" points={line(0)} />
+      <polyline points={line(1)} />
+      <polyline points={line(-1)} />
+    </g>
+  );
+}
+
+/** The cursor stands across the canal; in the straight layout it is a line as on the ruler. */
+function CursorAcross({ map, depth_mm, height }: { map: AlongMap; depth_mm: number; height: number }) {
+  const c = map.place(depth_mm, 0);
+  return (
+    <g class="crosshair">
+      <line x1={c.x} x2={c.x} y1={0} y2={Math.max(0, c.y - 14)} />
+      <line x1={c.x} x2={c.x} y1={Math.min(height, c.y + 14)} y2={height} />
+    </g>
+  );
+}
+
+/** The place on a bent surface nearest to a point. */
+function placeOn(map: PictureMap, width: number, height: number, point_P: Vec3): { x: number; y: number; away_mm: number } {
+  let best = { x: 0, y: 0, away_mm: Infinity };
+  for (const column of map.surface) {
+    const across = subtract(column.bottom_P, column.top_P);
+    const share = dot(subtract(point_P, column.top_P), across) / dot(across, across);
+    const gap = subtract(point_P, surfacePoint(map.surface, column.x, share));
+    const away_mm = Math.hypot(...gap);
+    if (away_mm < best.away_mm) best = { x: column.x * width, y: share * height, away_mm };
+  }
+  return best;
+}
