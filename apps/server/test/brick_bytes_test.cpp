@@ -16,12 +16,14 @@ Volume ramp(int ni, int nj, int nk) {
     volume.geometry.direction << 0, 0, 1, 1, 0, 0, 0, 1, 0;
     volume.slope = 2;
     volume.intercept = -5;
+    std::vector<std::int16_t> stored;
     for (int k = 0; k < nk; ++k) {
         for (int j = 0; j < nj; ++j) {
             for (int i = 0; i < ni; ++i)
-                volume.voxels.push_back(static_cast<std::int16_t>(i + 10 * j + 100 * k));
+                stored.push_back(static_cast<std::int16_t>(i + 10 * j + 100 * k));
         }
     }
+    volume.voxels = stored;
     return volume;
 }
 

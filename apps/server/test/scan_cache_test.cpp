@@ -12,7 +12,7 @@ namespace {
 OpenedScan scan_of(std::size_t voxels) {
     OpenedScan scan;
     scan.volume.geometry.size = {static_cast<int>(voxels), 1, 1};
-    scan.volume.voxels.resize(voxels);
+    scan.volume.voxels = Voxels(voxels);
     return scan;
 }
 

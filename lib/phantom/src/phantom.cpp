@@ -82,7 +82,7 @@ Volume quantised(const Brick& brick, const TissueGreys& greys) {
     Volume volume;
     volume.geometry = brick.geometry;
     volume.invented = true;
-    volume.voxels.resize(brick.grey.size());
+    volume.voxels = Voxels(brick.grey.size());
     for (std::size_t i = 0; i < brick.grey.size(); ++i) {
         const double grey =
             std::clamp(static_cast<double>(brick.grey[i]), greys.least, greys.greatest);

@@ -1,8 +1,5 @@
 #include "fill_volume.h"
 
-#include <sys/mman.h>
-#include <unistd.h>
-
 #include <algorithm>
 #include <atomic>
 #include <cmath>
@@ -15,20 +12,7 @@
 namespace anfract {
 namespace {
 
-/// Asks for large pages: taking 128 MB in pages of 4 kB costs more time than reading the files.
-void ask_for_large_pages(std::vector<std::int16_t>& reserved) {
-    const auto page = std::uintptr_t(::sysconf(_SC_PAGESIZE));
-    const auto begin = (reinterpret_cast<std::uintptr_t>(reserved.data()) + page - 1) / page * page;
-    const auto end =
-        reinterpret_cast<std::uintptr_t>(reserved.data() + reserved.capacity()) / page * page;
-    // Only advice: a refusal changes nothing but the speed.
-    if (end > begin) (void)::madvise(reinterpret_cast<void*>(begin), end - begin, MADV_HUGEPAGE);
-}
-
-/// Takes the memory of a slice when it is about to be read, on whichever thread reads it.
-///
-/// A vector sets its elements to zero as it grows; doing all of that first, on one thread, would
-/// double the time to open a scan. The memory is reserved, so that it does not move.
+/// Reads the slices of a stack, each on whichever thread comes to it first.
 class Filler {
   public:
     Filler(const std::vector<DicomFile>& files, const Stack& stack, const Progress& progress)
@@ -37,10 +21,8 @@ class Filler {
           progress_(progress),
           slice_voxels_(stack.geometry.index(0, 0, 1)) {}
 
-    Result<std::vector<std::int16_t>> run(unsigned threads) {
-        voxels_.reserve(slice_voxels_ * stack_.slices.size());
-        ask_for_large_pages(voxels_);
-        base_ = voxels_.data();
+    Result<Voxels> run(unsigned threads) {
+        voxels_ = Voxels(slice_voxels_ * stack_.slices.size());
         {
             // Frames of one encoded file are decoded in turn: each thread would load the file anew.
             const bool share = files_.size() > 1 ||
@@ -67,16 +49,6 @@ class Filler {
         stop_ = true;
     }
 
-    /// Makes sure that the vector reaches past a slice.
-    void grow_to(std::size_t slice) {
-        if (grown_.load(std::memory_order_acquire) > slice) return;
-        const std::lock_guard lock(growth_mutex_);
-        while (grown_.load(std::memory_order_relaxed) <= slice) {
-            voxels_.resize(voxels_.size() + slice_voxels_);
-            grown_.fetch_add(1, std::memory_order_release);
-        }
-    }
-
     void work(bool reports) {
         const std::size_t count = stack_.slices.size();
         std::size_t slice = 0;
@@ -95,8 +67,7 @@ class Filler {
                     source = std::move(*opened);
                     open_file = at.file;
                 }
-                grow_to(slice);
-                auto done = source->read(at.frame, base_ + slice * slice_voxels_);
+                auto done = source->read(at.frame, voxels_.data() + slice * slice_voxels_);
                 if (!done) return fail_with(slice, done.error());
                 if (reports) {
                     progress_.report(0.2 + 0.8 * double(slice) / double(count), "reading slices");
@@ -112,12 +83,9 @@ class Filler {
     const Stack& stack_;
     const Progress& progress_;
     const std::size_t slice_voxels_;
-    std::vector<std::int16_t> voxels_;
-    std::int16_t* base_ = nullptr;
+    Voxels voxels_;
     std::atomic<std::size_t> next_{0};
-    std::atomic<std::size_t> grown_{0};
     std::atomic<bool> stop_{false};
-    std::mutex growth_mutex_;
     std::mutex failure_mutex_;
     std::optional<Error> failure_;
     std::size_t failed_slice_ = 0;
@@ -143,8 +111,8 @@ void make_scale_common(const std::vector<DicomFile>& files, const Stack& stack, 
     double high = -1e300;
     for (std::size_t s = 0; s < stack.slices.size(); ++s) {
         const Scale scale = scale_of(files, stack.slices[s]);
-        const auto begin = volume.voxels.begin() + std::ptrdiff_t(s * count);
-        const auto [least, most] = std::minmax_element(begin, begin + std::ptrdiff_t(count));
+        const auto begin = volume.voxels.begin() + s * count;
+        const auto [least, most] = std::minmax_element(begin, begin + count);
         for (const std::int16_t v : {*least, *most}) {
             low = std::min(low, scale.slope * v + scale.intercept);
             high = std::max(high, scale.slope * v + scale.intercept);

@@ -133,8 +133,7 @@ void flip_slices(Volume& volume) {
     const std::size_t slice = volume.geometry.index(0, 0, 1);
     const auto begin = volume.voxels.begin();
     for (std::size_t a = 0, b = std::size_t(volume.geometry.size[2]) - 1; a < b; ++a, --b) {
-        std::swap_ranges(begin + std::ptrdiff_t(a * slice), begin + std::ptrdiff_t((a + 1) * slice),
-                         begin + std::ptrdiff_t(b * slice));
+        std::swap_ranges(begin + a * slice, begin + (a + 1) * slice, begin + b * slice);
     }
 }
 
@@ -153,7 +152,7 @@ std::string read_as(ItkReader& reader, OpenedScan& scan) {
 std::string read_pixels(ItkReader& reader, NumberKind kind, OpenedScan& scan) {
     switch (kind) {
         case NumberKind::Int16:
-            scan.volume.voxels.resize(scan.volume.geometry.voxel_count());
+            scan.volume.voxels = Voxels(scan.volume.geometry.voxel_count());
             return reader.read_numbers(scan.volume.voxels.data());
         case NumberKind::Uint16:
             return read_as<std::uint16_t>(reader, scan);

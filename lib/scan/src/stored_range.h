@@ -40,7 +40,7 @@ std::size_t store_values(const std::vector<T>& values, Volume& volume) {
     } else if (low < -32768 || high > 32767) {
         volume.intercept = low + 32768;
     }
-    volume.voxels.resize(values.size());
+    volume.voxels = Voxels(values.size());
     for (std::size_t n = 0; n < values.size(); ++n) {
         const auto d = static_cast<double>(values[n]);
         const double stored = ((std::isfinite(d) ? d : low) - volume.intercept) / volume.slope;

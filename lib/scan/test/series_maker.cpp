@@ -118,9 +118,11 @@ Volume truth_of(const Series& s) {
     const bool shifted = !s.is_signed && s.bits_stored == 16;
     volume.slope = s.slope;
     volume.intercept = s.intercept + (shifted ? 32768 * s.slope : 0);
+    std::vector<std::int16_t> stored;
     for (const std::int32_t v : stored_values(s)) {
-        volume.voxels.push_back(std::int16_t(shifted ? v - 32768 : v));
+        stored.push_back(std::int16_t(shifted ? v - 32768 : v));
     }
+    volume.voxels = stored;
     return volume;
 }
 

@@ -16,7 +16,9 @@ namespace {
 Volume as_volume(const Brick& brick) {
     Volume volume;
     volume.geometry = brick.geometry;
-    for (const float v : brick.grey) volume.voxels.push_back(std::int16_t(std::lround(v)));
+    std::vector<std::int16_t> stored;
+    for (const float v : brick.grey) stored.push_back(std::int16_t(std::lround(v)));
+    volume.voxels = stored;
     return volume;
 }
 
@@ -145,7 +147,7 @@ TEST(Survey, SaysWhatItCannotMeasure) {
     OpenedScan scan;
     scan.source = "NRRD";
     scan.volume.geometry.size = {4, 4, 4};
-    scan.volume.voxels.assign(64, 7);
+    scan.volume.voxels = std::vector<std::int16_t>(64, 7);
     const Result<Survey> result = survey(scan.volume, Progress());
     ASSERT_TRUE(result) << result.error().sentence();
     EXPECT_FALSE(result->noise || result->sharpness);

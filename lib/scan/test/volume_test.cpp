@@ -17,16 +17,18 @@ Volume linear_scan(const Mat3& direction) {
     volume.geometry.direction = direction;
     volume.slope = 0.001;
     volume.intercept = 5;
+    std::vector<std::int16_t> stored;
     for (int k = 0; k < 12; ++k) {
         for (int j = 0; j < 16; ++j) {
             for (int i = 0; i < 20; ++i) {
                 const Vec3 p = volume.geometry.to_patient(Vec3(i, j, k)) -
                                volume.geometry.to_patient(Vec3(10, 8, 6));
-                volume.voxels.push_back(
+                stored.push_back(
                     std::int16_t(std::lround((2 * p.x() - 3 * p.y() + p.z()) / volume.slope)));
             }
         }
     }
+    volume.voxels = stored;
     return volume;
 }
 

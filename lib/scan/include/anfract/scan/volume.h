@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "anfract/geometry/vec.h"
+#include "anfract/scan/voxels.h"
 
 namespace anfract {
 
@@ -50,7 +51,7 @@ struct GridGeometry {
 /// readers.
 struct Volume {
     GridGeometry geometry;
-    std::vector<std::int16_t> voxels;  ///< size voxel_count()
+    Voxels voxels;  ///< size voxel_count()
     double slope = 1.0;
     double intercept = 0.0;
     std::string series_uid;  ///< DICOM Series Instance UID, or empty
