@@ -13,7 +13,7 @@ namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr double slab_mm = 0.4;
-constexpr int rounds = 2;
+constexpr int rounds = 3;
 constexpr double bend_per_mm = 0.3;  ///< prior standard deviation of curvature
 constexpr double width_bend_mm =
     0.12;  ///< prior of the second derivative of the diameter, per mm^2
@@ -21,6 +21,7 @@ constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
 constexpr double flare_mm = 1.0;           ///< of the line that the chamber bends
 constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
 constexpr double guessed_width_mm = 0.3;
+constexpr double usual_mouth_mm = 0.4;
 constexpr double contrast_sd = 0.03;  ///< relative, of dentine over pulp
 
 /// Gaussian smoothing along a chain with both ends held.
@@ -80,17 +81,33 @@ class Fit {
     FittedCanal run() {
         Polyline line = input_.start;
         for (int round = 0; round < rounds; ++round) {
+            cover_mouth(line);
             stations_ = stations_along(line, station_spacing_mm);
             measure_all();
             line = recentred(line);
+            if (input_.ends_at_surface) line = led_to_surface(line);
         }
-        if (input_.ends_at_surface) line = led_to_surface(line);
         stations_ = stations_along(line, station_spacing_mm);
         measure_all();
         return finished();
     }
 
   private:
+    /// The surface over the canal's end as the line now stands.
+    void cover_mouth(const Polyline& line) {
+        if (!input_.ends_at_surface) return;
+        const double width = measures_.empty() ? usual_mouth_mm : mouth_width();
+        cap_ = mouth_cap(line, width, setting_.sigma_psf_mm, input_.body.depth);
+    }
+
+    /// The diameter a little above the end, where the section is still measured.
+    double mouth_width() const {
+        for (std::size_t n = measures_.size(); n-- > 0;) {
+            if (measures_[n].valid) return std::clamp(widths_[n], 0.2, 0.8);
+        }
+        return usual_mouth_mm;
+    }
+
     void measure_all() {
         measures_.assign(stations_.size(), {});
         SectionMeasure last;
@@ -137,7 +154,9 @@ class Fit {
     }
 
     double depth_at(const Vec3& point_P) const {
-        return interpolate(input_.body.depth, input_.body.depth.geometry.to_voxel(point_P));
+        const double plain =
+            interpolate(input_.body.depth, input_.body.depth.geometry.to_voxel(point_P));
+        return cap_ ? cap_->depth_mm(point_P, plain) : plain;
     }
 
     /// Where the canal flares into the chamber, a section's centroid leans to the side on which the
@@ -182,7 +201,7 @@ class Fit {
     /// where it is last sure, to where it leaves the tooth.
     Polyline led_to_surface(const Polyline& line) const {
         constexpr double sure_mm = 0.3;
-        constexpr double base_mm = 0.8;
+        constexpr double base_mm = 0.5;
         constexpr double reach_mm = 1.5;
         double s = line.length_mm();
         while (s > base_mm && depth_at(line.at(s)) < sure_mm) s -= 0.05;
@@ -257,6 +276,7 @@ class Fit {
             shape(means.moments[n], means.sd[n], section);
             canal.sections.push_back(section);
         }
+        canal.mouth = cap_;
         canal.foramen_sd_mm = foramen_sd(canal);
         return canal;
     }
@@ -294,7 +314,8 @@ class Fit {
     std::vector<Station> stations_;
     std::vector<SectionMeasure> measures_;
     std::vector<double> centre_sd_;
-    std::vector<double> widths_;  ///< of the last round
+    std::vector<double> widths_;   ///< of the last round
+    std::optional<MouthCap> cap_;  ///< over the end
 };
 
 }  // namespace

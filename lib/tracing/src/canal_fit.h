@@ -4,6 +4,7 @@
 
 #include "canal_paths.h"
 #include "levels.h"
+#include "mouth.h"
 #include "section.h"
 #include "station.h"
 
@@ -24,6 +25,7 @@ struct FittedSection {
 struct FittedCanal {
     std::vector<FittedSection> sections;
     double foramen_sd_mm = 0.2;
+    std::optional<MouthCap> mouth;  ///< the surface over its end
 };
 
 inline constexpr double station_spacing_mm = 0.2;

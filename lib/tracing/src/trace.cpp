@@ -11,6 +11,7 @@
 #include "evidence.h"
 #include "findings.h"
 #include "levels.h"
+#include "mouth.h"
 #include "naming.h"
 #include "parting.h"
 #include "surface_mesh.h"
@@ -128,7 +129,7 @@ Result<void> add_by_hand(const HandCanal& hand, const CanalSearch& search, const
 
 /// Fits every canal, each with what the others explain taken out; those that run beside another
 /// twice.
-void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
+void fit_all(Site& site, std::vector<TracedCanal>& canals) {
     std::vector<FitInput> inputs;
     for (TracedCanal& canal : canals) {
         Polyline line = smooth_line(canal.path.voxels, site.brick.geometry);
@@ -172,6 +173,9 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
                 return other.path.joins == int(n) || other.path.leaves == int(n);
             });
         if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0) fit(n);
+    }
+    for (const TracedCanal& canal : canals) {
+        if (canal.fit.mouth) close_mouth(*canal.fit.mouth, site.body);
     }
 }
 
