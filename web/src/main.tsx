@@ -55,5 +55,8 @@ effect(() => {
   document.title = subject === '' ? t('app.name') : `${subject} · ${t('app.name')}`;
 });
 
+// Not while developing: there the files change under the worker's hands.
+if (import.meta.env.PROD && 'serviceWorker' in navigator) void navigator.serviceWorker.register('./offline.js');
+
 const page = document.getElementById('page');
 if (page) render(<App />, page);
