@@ -101,19 +101,27 @@ describe('a measured depth', () => {
   const measured = (depth_mm: number) => runOf(sheet.steps, [entry('depth-measured', { canal: 'MB', depth_mm })]);
 
   it('is notable beyond the uncertainty of the scan and of the locator', () => {
-    // sd 0.15: two of them are 0.3, less than the 0.5 mm of the locator.
-    expect(difference(canal, measured(19.6).measured.get('MB'))).toMatchObject({ notable: false });
-    expect(difference(canal, measured(19.4).measured.get('MB'))).toMatchObject({ notable: true });
+    // The scan suggests 19.5; twice its sd of 0.1 is less than the 0.5 mm of the locator.
+    expect(difference(canal, measured(19.0).measured.get('MB'))).toMatchObject({ notable: false });
+    expect(difference(canal, measured(18.9).measured.get('MB'))).toMatchObject({ notable: true });
+    expect(difference({ ...canal, foramen_sd_mm: 0.4 }, measured(18.9).measured.get('MB'))).toMatchObject({ notable: false });
     expect(difference(canal, undefined)).toBeNull();
   });
 
   it('holds back every stop that would go beyond it', () => {
-    expect(stopOf(shape, sheet, measured(19))).toEqual({ stop_mm: 18.5, held_back: true });
+    expect(stopOf(shape, measured(18.5))).toEqual({ stop_mm: 18.5, held_back: true });
     const open = sheet.steps.find((s) => s.doing === 'open');
-    expect(open && stopOf(open, sheet, measured(19))).toEqual({ stop_mm: 14, held_back: false });
+    expect(open && stopOf(open, measured(18.5))).toEqual({ stop_mm: 14, held_back: false });
   });
 
-  it('never makes a stop deeper by itself', () => expect(stopOf(shape, sheet, measured(21))).toEqual({ stop_mm: 19.5, held_back: false }));
+  it('never makes a stop deeper by itself', () => expect(stopOf(shape, measured(21))).toEqual({ stop_mm: 19.5, held_back: false }));
+
+  it('is still compared with the scan when the plan has followed it', () => {
+    const followed = { ...plan, canals: [{ ...canalPlan, working_depth_mm: 18.5, measured: { from_scan_mm: 19.5, difference_mm: -1, changes: ['stops earlier'] } }] } as Plan;
+    const [after] = chairCanals(followed, [bentCanal()]);
+    expect(after && difference(after, measured(18.5).measured.get('MB'))).toMatchObject({ by_mm: -1, notable: true });
+    expect(after?.changes).toEqual(['stops earlier']);
+  });
 });
 
 describe('the log', () => {

@@ -106,6 +106,8 @@ export function createState() {
       panel: signal<ChairPanel | null>(null),
       /** Canals whose stops a new plan changed. */
       news: signal<readonly string[] | null>(null),
+      /** Why the plan could not follow. */
+      sentence: signal<string | null>(null),
     },
 
     work: {

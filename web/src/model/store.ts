@@ -153,6 +153,7 @@ export const store = {
   },
   clearChairNews(): void {
     state.chair.news.value = null;
+    state.chair.sentence.value = null;
   },
   clearWorkMessage(): void {
     state.work.sentence.value = null;

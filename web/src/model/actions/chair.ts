@@ -57,7 +57,7 @@ export class Chair {
     const c = this.context.state.chair;
     c.sheet.value = WAITING;
     c.entries.value = [];
-    for (const s of [c.viewed, c.news, c.panel]) s.value = null;
+    for (const s of [c.viewed, c.news, c.panel, c.sentence]) s.value = null;
     this.plannedWith = -1;
     await this.start();
     const kept = await this.shelf?.kept(caseId).catch(() => undefined);
@@ -115,12 +115,22 @@ export class Chair {
     const depths = this.depthEntries();
     if (depths === this.plannedWith) return;
     const still = (): boolean => this.caseId === caseId;
-    const plan = await slowly(server, c.making, () => server.makeDocument(caseId, 'plan'), () => server.getPlan(caseId), still);
+    let plan: Plan;
+    try {
+      plan = await slowly(server, c.making, () => server.makeDocument(caseId, 'plan'), () => server.getPlan(caseId), still);
+    } catch (cause) {
+      if (failureOf(cause).kind === 'away' || c.sheet.value.state !== 'ready') throw cause;
+      // No plan for that depth: the old one stands, and asking again would give the same answer.
+      this.plannedWith = depths;
+      c.sentence.value = sentenceOf(cause);
+      return;
+    }
     const [detail, tray] = await Promise.all([server.getCase(caseId), server.getTray()]);
     if (!still()) return;
     const before = c.sheet.value.state === 'ready' ? c.sheet.value.value : null;
     const after = sheetOf(detail, plan, tray);
     if (before && this.plannedWith >= 0) c.news.value = changedStops(before, after);
+    c.sentence.value = null;
     this.plannedWith = depths;
     c.sheet.value = { state: 'ready', value: after };
     this.keep();

@@ -1,5 +1,5 @@
 import type { EntryKind, NewEntry } from './log';
-import type { ChairCanal, ChairSheet, ChairStep } from './steps';
+import type { ChairCanal, ChairStep } from './steps';
 
 /** A depth the apex locator gave for a canal. */
 export interface Measured {
@@ -62,10 +62,9 @@ function corrected(entries: readonly NewEntry[]): NewEntry[] {
   });
 }
 
-/** How a measured depth compares with the scan's. */
+/** How a measured working depth compares with the one the scan suggests. */
 export interface Difference {
   measured_mm: number;
-  scan_mm: number;
   /** Positive: deeper than the scan says. */
   by_mm: number;
   /** More than the scan's own uncertainty (two standard deviations) explains. */
@@ -77,20 +76,20 @@ const LOCATOR_MM = 0.5;
 
 export function difference(canal: ChairCanal, measured: Measured | undefined): Difference | null {
   if (!measured) return null;
-  const by_mm = measured.depth_mm - canal.depth_to_foramen_mm;
-  return { measured_mm: measured.depth_mm, scan_mm: canal.depth_to_foramen_mm, by_mm, notable: Math.abs(by_mm) > Math.max(LOCATOR_MM, 2 * canal.depth_sd_mm) };
+  const by_mm = measured.depth_mm - canal.scan_working_mm;
+  return { measured_mm: measured.depth_mm, by_mm, notable: Math.abs(by_mm) > Math.max(LOCATOR_MM, 2 * canal.foramen_sd_mm) + 1e-9 };
 }
 
+/** Depths a plan can be made for: as lib/plan refuses them, see docs/methods/plan.md. */
+export const measurable = (canal: ChairCanal): { least_mm: number; most_mm: number } => ({ least_mm: canal.orifice_mm + 1, most_mm: canal.foramen_mm + 3 });
+
 /**
- * Where the stop is really set: never beyond what a measured depth allows, even while the program is down and the plan
- * cannot follow. The plan's distance between working depth and foramen is kept. Once the plan has followed, this changes
- * nothing.
+ * Where the stop is really set: never beyond a measured working depth, even while the program is down and the plan
+ * cannot follow. Once the plan has followed, this changes nothing.
  */
-export function stopOf(step: ChairStep, sheet: ChairSheet, run: Run): { stop_mm: number; held_back: boolean } | null {
+export function stopOf(step: ChairStep, run: Run): { stop_mm: number; held_back: boolean } | null {
   if (step.stop_mm === null) return null;
-  const canal = sheet.canals.find((c) => c.name === step.canal);
   const measured = run.measured.get(step.canal);
-  if (!canal || !measured) return { stop_mm: step.stop_mm, held_back: false };
-  const limit = measured.depth_mm - Math.max(0, canal.depth_to_foramen_mm - canal.working_depth_mm);
-  return limit < step.stop_mm - 0.005 ? { stop_mm: Math.max(0, limit), held_back: true } : { stop_mm: step.stop_mm, held_back: false };
+  const beyond = measured !== undefined && measured.depth_mm < step.stop_mm - 0.005;
+  return beyond ? { stop_mm: measured.depth_mm, held_back: true } : { stop_mm: step.stop_mm, held_back: false };
 }

@@ -75,9 +75,14 @@ function withKeys(steps: readonly Unnamed[]): ChairStep[] {
 /** What the view needs of a canal, and nothing more: it is kept in the browser for the time the program is down. */
 export interface ChairCanal {
   name: string;
-  depth_to_foramen_mm: number;
-  depth_sd_mm: number;
+  /** The foramen by the scan, and its standard deviation. */
+  foramen_mm: number;
+  foramen_sd_mm: number;
+  /** Working depth of the plan, and what the scan alone suggests; they differ once one was measured. */
   working_depth_mm: number;
+  scan_working_mm: number;
+  /** What the plan does otherwise for a measured depth. */
+  changes: readonly string[];
   presence: number | null;
   orifice_mm: number;
   /** The sharpest curve; null when curves are not known. */
@@ -108,9 +113,11 @@ export function chairCanals(plan: Plan, canals: readonly Canal[]): ChairCanal[] 
     const curve = canal ? sharpest(canal) : null;
     return {
       name: planned.canal,
-      depth_to_foramen_mm: planned.depth_to_foramen_mm,
-      depth_sd_mm: planned.depth_sd_mm ?? canal?.depth_sd_mm ?? 0,
+      foramen_mm: canal?.depth_to_foramen_mm ?? planned.depth_to_foramen_mm,
+      foramen_sd_mm: canal?.depth_sd_mm ?? planned.depth_sd_mm ?? 0,
       working_depth_mm: planned.working_depth_mm,
+      scan_working_mm: planned.measured?.from_scan_mm ?? planned.working_depth_mm,
+      changes: planned.measured?.changes ?? [],
       presence: planned.presence ?? null,
       orifice_mm: canal ? firstDepth(canal) : 0,
       curve: curve && curve.value > 0.02 ? { depth_mm: curve.depth_mm, radius_mm: 1 / curve.value } : null,

@@ -34,7 +34,7 @@ export function Chair() {
 
 function Ready({ sheet }: { sheet: ChairSheet }) {
   const run = store.chair.run();
-  const { panel, viewed, news } = store.state.chair;
+  const { panel, viewed, news, sentence } = store.state.chair;
   const step = sheet.steps.find((s) => s.key === viewed.value) ?? run.current;
   const advance = (): void => {
     if (!step) return;
@@ -56,12 +56,15 @@ function Ready({ sheet }: { sheet: ChairSheet }) {
       <main id="chair-main" tabIndex={-1}>
         {news.value && news.value.length > 0 && (
           <div class="news" role="status">
-            <p>{t('chair.news', { canals: news.value.join(', ') })}</p>
+            <p>
+              {t('chair.news', { canals: news.value.join(', ') })} {sheet.canals.filter((c) => news.value?.includes(c.name)).flatMap((c) => c.changes).join(' ')}
+            </p>
             <button type="button" onClick={() => store.clearChairNews()}>
               {t('chair.newsRead')}
             </button>
           </div>
         )}
+        {sentence.value !== null && <Message sentence={sentence.value} dismiss={() => store.clearChairNews()} />}
         {step ? <StepFace step={step} sheet={sheet} run={run} /> : <Finished />}
         {step && <DepthStrip step={step} sheet={sheet} run={run} />}
       </main>
@@ -81,7 +84,7 @@ function focusMain(event: Event): void {
 
 /** What is spoken: what to do with what, to which depth. */
 function sentenceOf(step: ChairStep, sheet: ChairSheet, run: Run): string {
-  const stop = stopOf(step, sheet, run);
+  const stop = stopOf(step, run);
   return [step.canal, stepName(step, sheet), stop && t('chair.spokenStop', { mm: stop.stop_mm.toFixed(1) })].filter(Boolean).join('. ');
 }
 

@@ -2,23 +2,23 @@ import { useSignal } from '@preact/signals';
 import * as format from '../../model/format';
 import { t } from '../../model/words';
 
-/** Depths a tooth can have; what lies outside is a slip of the finger. */
-const RANGE_MM = { least: 3, most: 45 };
 const STEPS_MM = [-0.5, -0.1, 0.1, 0.5] as const;
 
 interface Props {
   label: string;
   start_mm: number;
+  /** What lies outside is a slip of the finger. */
+  range: { least_mm: number; most_mm: number };
   save: (depth_mm: number) => void;
 }
 
 /** A depth in mm, by large keys or typed. */
-export function DepthPad({ label, start_mm, save }: Props) {
+export function DepthPad({ label, start_mm, range, save }: Props) {
   const text = useSignal(format.fixed(start_mm, 1));
   /** The first digit replaces what stood there to begin with. */
   const fresh = useSignal(true);
   const value = format.typed(text.value);
-  const fits = value !== null && value >= RANGE_MM.least && value <= RANGE_MM.most;
+  const fits = value !== null && value >= range.least_mm && value <= range.most_mm;
   const press = (key: string): void => {
     text.value = (fresh.value ? '' : text.value) + key;
     fresh.value = false;
@@ -56,7 +56,7 @@ export function DepthPad({ label, start_mm, save }: Props) {
         </span>
       </label>
       <p id="pad-hint" role="status" class={fits ? 'soft' : 'mind'}>
-        {fits ? t('pad.hint') : t('pad.range', { least: RANGE_MM.least, most: RANGE_MM.most })}
+        {fits ? t('pad.hint') : t('pad.range', { least: format.fixed(range.least_mm, 1), most: format.fixed(range.most_mm, 1) })}
       </p>
       <div class="pad-steps">
         {STEPS_MM.map((mm) => (

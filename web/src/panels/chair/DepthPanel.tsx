@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { Run } from '../../model/chair/run';
+import { type Run, measurable } from '../../model/chair/run';
 import type { ChairSheet, ChairStep } from '../../model/chair/steps';
 import * as format from '../../model/format';
 import { store } from '../../model/store';
@@ -29,10 +29,10 @@ export function DepthPanel({ step, sheet, run }: { step: ChairStep | null; sheet
       </div>
       {canal && (
         <p>
-          {t('chair.expected')}: <b class="number">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</b>
+          {t('chair.expected')}: <b class="number">{format.plusMinus(canal.scan_working_mm, canal.foramen_sd_mm, 1, 'mm')}</b>
         </p>
       )}
-      {canal && <DepthPad key={canal.name} label={t('chair.depthLabel')} start_mm={run.measured.get(canal.name)?.depth_mm ?? canal.depth_to_foramen_mm} save={(mm) => void save(mm)} />}
+      {canal && <DepthPad key={canal.name} label={t('chair.depthLabel')} range={measurable(canal)} start_mm={run.measured.get(canal.name)?.depth_mm ?? canal.scan_working_mm} save={(mm) => void save(mm)} />}
     </Over>
   );
 }

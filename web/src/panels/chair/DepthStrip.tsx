@@ -13,25 +13,25 @@ export function DepthStrip({ step, sheet, run }: { step: ChairStep; sheet: Chair
   const { ref, width } = useSize<HTMLDivElement>();
   const canal = sheet.canals.find((c) => c.name === step.canal);
   if (!canal) return null;
-  const stop = stopOf(step, sheet, run);
+  const stop = stopOf(step, run);
   const measured = run.measured.get(step.canal);
-  const end = Math.ceil(Math.max(canal.depth_to_foramen_mm + 2 * canal.depth_sd_mm, measured?.depth_mm ?? 0) + 1);
+  const end = Math.ceil(Math.max(canal.foramen_mm + 2 * canal.foramen_sd_mm, measured?.depth_mm ?? 0) + 1);
   const scale: Scale = { from_mm: 0, to_mm: end, left_px: 12, width_px: Math.max(100, width - 40) };
   const x = (mm: number): number => toPx(scale, mm);
-  const sd_px = canal.depth_sd_mm * pxPerMm(scale);
+  const sd_px = canal.foramen_sd_mm * pxPerMm(scale);
   const label = [
     stop && `${t('chair.stop')} ${format.stopSetting(stop.stop_mm)}`,
-    `${t('chair.foramen')} ${format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}`,
+    `${t('chair.foramen')} ${format.plusMinus(canal.foramen_mm, canal.foramen_sd_mm, 1, 'mm')}`,
     measured && `${t('log.depth-measured')} ${format.depth(measured.depth_mm)}`,
   ].filter(Boolean);
   return (
     <div class="strip" ref={ref}>
       {width > 0 && (
         <svg width={width} height={HEIGHT_PX} role="img" aria-label={label.join(', ')}>
-          <rect class="way" x={x(0)} y={BAR_Y - 16} width={Math.max(0, x(canal.depth_to_foramen_mm) - x(0))} height={32} />
+          <rect class="way" x={x(0)} y={BAR_Y - 16} width={Math.max(0, x(canal.foramen_mm) - x(0))} height={32} />
           <line class="orifice" x1={x(canal.orifice_mm)} x2={x(canal.orifice_mm)} y1={BAR_Y - 20} y2={BAR_Y + 20} />
-          {sd_px > 0 && <rect class="end-spread" x={x(canal.depth_to_foramen_mm) - 2 * sd_px} y={BAR_Y - 16} width={4 * sd_px} height={32} />}
-          <line class="end" x1={x(canal.depth_to_foramen_mm)} x2={x(canal.depth_to_foramen_mm)} y1={BAR_Y - 20} y2={BAR_Y + 20} />
+          {sd_px > 0 && <rect class="end-spread" x={x(canal.foramen_mm) - 2 * sd_px} y={BAR_Y - 16} width={4 * sd_px} height={32} />}
+          <line class="end" x1={x(canal.foramen_mm)} x2={x(canal.foramen_mm)} y1={BAR_Y - 20} y2={BAR_Y + 20} />
           {canal.curve && <path class="bend-mark" d={`M${x(canal.curve.depth_mm) - 9} ${BAR_Y - 22} q9 -14 18 0`} />}
           {stop && <line class="body" x1={x(0)} x2={x(stop.stop_mm)} y1={BAR_Y} y2={BAR_Y} />}
           {stop &&

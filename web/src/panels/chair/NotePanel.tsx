@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { EntryKind, NewEntry } from '../../model/chair/log';
+import { measurable } from '../../model/chair/run';
 import type { ChairSheet, ChairStep } from '../../model/chair/steps';
 import { store } from '../../model/store';
 import { t } from '../../model/words';
@@ -18,7 +19,9 @@ export function NotePanel({ step, sheet }: { step: ChairStep | null; sheet: Chai
     store.openPanel(null);
     void store.chair.record(what, { ...about, ...more });
   };
-  const at_mm = step?.stop_mm ?? sheet.canals.find((c) => c.name === step?.canal)?.working_depth_mm ?? 20;
+  const here = sheet.canals.find((c) => c.name === step?.canal);
+  const range = here ? { least_mm: 1, most_mm: measurable(here).most_mm } : { least_mm: 1, most_mm: 40 };
+  const at_mm = step?.stop_mm ?? here?.working_depth_mm ?? 20;
   return (
     <Over title={t('chair.noteTitle')}>
       {step && (
@@ -38,11 +41,11 @@ export function NotePanel({ step, sheet }: { step: ChairStep | null; sheet: Chai
           ))}
         </div>
       )}
-      {kind.value === 'blocked' && <DepthPad label={t('chair.blockedAt')} start_mm={at_mm} save={(depth_mm) => save('blocked', { depth_mm })} />}
+      {kind.value === 'blocked' && <DepthPad label={t('chair.blockedAt')} range={range} start_mm={at_mm} save={(depth_mm) => save('blocked', { depth_mm })} />}
       {kind.value === 'device-broken' && (
         <>
           <p class="mind">{t('chair.brokenText')}</p>
-          <DepthPad label={t('chair.brokenAt')} start_mm={at_mm} save={(depth_mm) => save('device-broken', { depth_mm })} />
+          <DepthPad label={t('chair.brokenAt')} range={range} start_mm={at_mm} save={(depth_mm) => save('device-broken', { depth_mm })} />
         </>
       )}
       {kind.value === 'note' && <NoteText save={(text) => save('note', { text })} />}

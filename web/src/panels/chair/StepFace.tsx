@@ -44,15 +44,15 @@ export function StepFace({ step, sheet, run }: { step: ChairStep; sheet: ChairSh
         <Feel step={step} canal={canal} />
       </div>
       <div class="how-deep">
-        <Stop step={step} sheet={sheet} run={run} canal={canal} />
+        <Stop step={step} run={run} canal={canal} />
         {RINSES.has(step.doing) && <RinseClock step={step} run={run} />}
       </div>
     </section>
   );
 }
 
-function Stop({ step, sheet, run, canal }: { step: ChairStep; sheet: ChairSheet; run: Run; canal: ChairCanal | undefined }) {
-  const stop = stopOf(step, sheet, run);
+function Stop({ step, run, canal }: { step: ChairStep; run: Run; canal: ChairCanal | undefined }) {
+  const stop = stopOf(step, run);
   const found = canal ? difference(canal, run.measured.get(step.canal)) : null;
   return (
     <>
@@ -66,7 +66,7 @@ function Stop({ step, sheet, run, canal }: { step: ChairStep; sheet: ChairSheet;
       {step.doing === 'measure' && canal && (
         <p class="stop">
           <span>{t('chair.expected')}</span>
-          <b class="number">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</b>
+          <b class="number">{format.plusMinus(canal.scan_working_mm, canal.foramen_sd_mm, 1, 'mm')}</b>
         </p>
       )}
       {found && (

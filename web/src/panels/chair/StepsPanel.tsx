@@ -20,7 +20,7 @@ export function StepsPanel({ sheet, run }: { sheet: ChairSheet; run: Run }) {
                 {sheet.steps
                   .filter((s) => s.canal === canal.name)
                   .map((s) => {
-                    const stop = stopOf(s, sheet, run);
+                    const stop = stopOf(s, run);
                     const done = run.done.includes(s.key);
                     return (
                       <li key={s.key}>
