@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import { type Brick, type SectionPlane, pixelToPatient } from '../model/brick';
 import { type GreyWindow, dragWindow } from '../model/grey';
 import * as format from '../model/format';
@@ -121,7 +121,8 @@ function ScaleBar({ mm_per_px, width, height }: { mm_per_px: number; width: numb
 }
 
 function useDrawing(canvas: { current: HTMLCanvasElement | null }, props: PictureProps, map: PictureMap | null, width: number, height: number): void {
-  useEffect(() => {
+  // Before the frame is painted, so that grey values and drawing over them show the same depth.
+  useLayoutEffect(() => {
     if (!map || !canvas.current) return;
     paintSoon(canvas.current, { bricks: props.bricks, surface: map.surface, layer: props.layer ?? THIN, window: props.grey, width_px: width, height_px: height });
   });

@@ -1,12 +1,12 @@
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { Tooth } from '../api/documents';
 import { findCanal, passageOf } from '../model/actions/work';
-import { canalAt, indexAt, vectorAt } from '../model/canal';
+import { type CanalAt, canalAt, indexAt, sectionAxes, vectorAt } from '../model/canal';
 import { diameterAt } from '../model/device';
 import type { ToothFrame } from '../model/directions';
 import { store } from '../model/store';
 import { deviceAxis } from '../model/tube';
-import type { Vec3 } from '../model/vec';
+import { type Vec3, add, scale } from '../model/vec';
 import { t } from '../model/words';
 import { type Orbit, type SceneLook, START_ORBIT, ToothScene } from './tooth-scene';
 import { useSize } from './useSize';
@@ -62,7 +62,6 @@ export function Tooth3D({ tooth }: { tooth: Tooth }) {
   useEffect(() => {
     if (frame) scene?.look({ azimuth_rad: azimuthOf(frame.buccal) + 0.3 });
   }, [scene, frame]);
-  useCursorRing(scene);
   useDevice(scene, look);
 
   const drag = useRef<{ x: number; y: number } | null>(null);
@@ -111,6 +110,7 @@ export function Tooth3D({ tooth }: { tooth: Tooth }) {
           }}
           onPointerUp={() => (drag.current = null)}
         />
+        {scene && width > 0 && <CursorRing scene={scene} width={width} height={height} />}
       </div>
       <div class="views" role="group" aria-label={t('tooth3d.view')}>
         {viewsOf(store.state.work.frame.value).map(({ key, orbit }) => (
@@ -134,17 +134,41 @@ function useLook(): string {
   return look;
 }
 
-function useCursorRing(scene: ToothScene | null): void {
+/** Half the width in mm by which the cursor's ring stands off the canal, and the corners it is drawn with. */
+const RING_MM = 0.55;
+const RING_CORNERS = 40;
+
+/**
+ * The cursor as a ring round its canal, drawn over the picture: moving it costs no drawing of the tooth, and it is
+ * seen through the tooth as it must be.
+ */
+function CursorRing({ scene, width, height }: { scene: ToothScene; width: number; height: number }) {
+  const ring = useRef<SVGPolygonElement>(null);
   const cursor = store.state.work.cursor.value;
-  useEffect(() => {
+  useLayoutEffect(() => {
     const canal = cursor && findCanal(store.state, cursor.canal);
-    if (!cursor || !canal) {
-      scene?.setCursor(null);
-      return;
-    }
-    const at = canalAt(canal, cursor.depth_mm);
-    scene?.setCursor({ point_P: at.point_P, tangent: at.tangent, radius_mm: at.diameter_mm / 2 + 0.55 });
-  }, [scene, cursor]);
+    const corners = canal ? ringCorners(canalAt(canal, cursor.depth_mm)) : [];
+    const place = (): void => {
+      const points = scene.project(corners).map(({ x, y }) => `${(x * width).toFixed(1)},${(y * height).toFixed(1)}`);
+      ring.current?.setAttribute('points', points.join(' '));
+    };
+    place();
+    scene.drawn = place;
+  }, [scene, cursor, width, height]);
+  return (
+    <svg class="cursor-ring" width={width} height={height} aria-hidden="true">
+      <polygon ref={ring} />
+    </svg>
+  );
+}
+
+function ringCorners(at: CanalAt): Vec3[] {
+  const { right, down } = sectionAxes(at.tangent);
+  const radius = at.diameter_mm / 2 + RING_MM;
+  return Array.from({ length: RING_CORNERS }, (_, i) => {
+    const a = (2 * Math.PI * i) / RING_CORNERS;
+    return add(at.point_P, add(scale(right, radius * Math.cos(a)), scale(down, radius * Math.sin(a))));
+  });
 }
 
 function useDevice(scene: ToothScene | null, look: string): void {
@@ -152,7 +176,7 @@ function useDevice(scene: ToothScene | null, look: string): void {
   const passage = row ? passageOf(store.state, row) : undefined;
   const held = row ? store.state.work.held.value.get(row.id) : undefined;
   const device = row ? store.device(row.device) : undefined;
-  useEffect(() => {
+  useLayoutEffect(() => {
     const canal = row && findCanal(store.state, row.canal);
     const profile = passage?.profile;
     if (!row || !canal || !profile || !device) {

@@ -13,7 +13,6 @@ import {
   PerspectiveCamera,
   Scene,
   ShaderMaterial,
-  TorusGeometry,
   Vector3,
   WebGLRenderer,
 } from 'three';
@@ -65,12 +64,13 @@ export class ToothScene {
   private readonly camera = new PerspectiveCamera(28, 1, 1, 400);
   private readonly anatomy = new Group();
   private readonly deviceGroup = new Group();
-  private readonly ring: Mesh;
   private middle: Vec3 = [0, 0, 0];
   /** Half the height of the tooth along the patient's z, and its largest radius round that axis. */
   private half_mm = { height: 12, radius: 6 };
   private waiting = 0;
   orbit: Orbit = { ...START_ORBIT };
+  /** Called after each drawing: what lies over the picture must follow it. */
+  drawn: () => void = () => undefined;
 
   constructor(canvas: HTMLCanvasElement) {
     this.renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
@@ -78,9 +78,6 @@ export class ToothScene {
     const key = new DirectionalLight(0xffffff, 2.2);
     key.position.set(-30, -60, 50);
     this.scene.add(new AmbientLight(0xffffff, 1.3), key, this.anatomy, this.deviceGroup);
-    this.ring = new Mesh(new TorusGeometry(1, 0.09, 8, 40), new MeshLambertMaterial({ color: 0x4b3fb5, emissive: 0x4b3fb5, emissiveIntensity: 0.6 }));
-    this.ring.visible = false;
-    this.scene.add(this.ring);
   }
 
   setTooth(tooth: Tooth, look: SceneLook): void {
@@ -92,8 +89,6 @@ export class ToothScene {
     const [low, high] = bounds(vertices);
     this.middle = scale(add(low, high), 0.5);
     this.half_mm = { height: Math.max(3, (high[2] - low[2]) / 2), radius: Math.max(2, Math.hypot(high[0] - low[0], high[1] - low[1]) / 2) };
-    (this.ring.material as MeshLambertMaterial).color.set(look.cursor);
-    (this.ring.material as MeshLambertMaterial).emissive.set(look.cursor);
     this.draw();
   }
 
@@ -109,18 +104,12 @@ export class ToothScene {
     this.draw();
   }
 
-  /** The cursor as a ring round the canal. */
-  setCursor(at: { point_P: Vec3; tangent: Vec3; radius_mm: number } | null): void {
-    this.ring.visible = at !== null;
-    if (at) {
-      this.ring.position.set(...at.point_P);
-      this.ring.scale.setScalar(at.radius_mm);
-      this.ring.lookAt(new Vector3(...add(at.point_P, at.tangent)));
-      this.ring.renderOrder = 4;
-      (this.ring.material as MeshLambertMaterial).depthTest = false;
-      (this.ring.material as MeshLambertMaterial).transparent = true;
-    }
-    this.draw();
+  /** Where patient points fall on the canvas, in shares of its width and height from the top left. */
+  project(points_P: readonly Vec3[]): { x: number; y: number }[] {
+    return points_P.map((p) => {
+      const v = new Vector3(...p).project(this.camera);
+      return { x: (v.x + 1) / 2, y: (1 - v.y) / 2 };
+    });
   }
 
   resize(width: number, height: number): void {
@@ -152,6 +141,7 @@ export class ToothScene {
       this.waiting = 0;
       this.aim();
       this.renderer.render(this.scene, this.camera);
+      this.drawn();
     });
   }
 
@@ -175,6 +165,7 @@ export class ToothScene {
     this.camera.position.set(...add(this.middle, scale(eye, far)));
     this.camera.lookAt(...this.middle);
     this.camera.updateProjectionMatrix();
+    this.camera.updateMatrixWorld();
   }
 }
 

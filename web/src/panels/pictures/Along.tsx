@@ -1,3 +1,4 @@
+import { useMemo, useRef } from 'preact/hooks';
 import { type AlongMap, alongMap, turnDirection } from '../../model/along';
 import { canalAt, radiusToward } from '../../model/canal';
 import { directionName } from '../../model/directions';
@@ -13,11 +14,18 @@ import { MeasuresOver, pictureInput } from './shared';
 /** The scan along the canal of the cursor, laid out like the ruler: crown left, apex right. */
 export function Along({ brick, scan, at, canal }: AtCursor) {
   const { pictures, frame, grey } = store.state.work;
-  const up_P = turnDirection(pictures.alongTurn_deg.value, frame.value);
+  const turn = pictures.alongTurn_deg.value;
+  const up_P = useMemo(() => turnDirection(turn, frame.value), [turn, frame.value]);
   const shape = pictures.shape.value;
+  // The cursor moves on this picture, the picture itself stays: its map is made anew only for another one.
+  const kept = useRef<{ of: readonly unknown[]; map: PictureMap & { along: AlongMap } } | null>(null);
   const mapFor = (width: number, height: number): PictureMap & { along: AlongMap } => {
+    const of = [canal, shape, up_P, width, height];
+    if (kept.current && of.every((x, i) => x === kept.current?.of[i])) return kept.current.map;
     const along = alongMap(canal, shape, up_P, width, height);
-    return { along, surface: along.surface, mm_per_px: along.mm_per_px, toPatient: (x, y) => surfacePoint(along.surface, x / width, y / height) };
+    const map = { along, surface: along.surface, mm_per_px: along.mm_per_px, toPatient: (x: number, y: number) => surfacePoint(along.surface, x / width, y / height) };
+    kept.current = { of, map };
+    return map;
   };
   const alongOf = (map: PictureMap): AlongMap => (map as ReturnType<typeof mapFor>).along;
   const name = t(`along.${shape}`);
@@ -46,6 +54,10 @@ export function Along({ brick, scan, at, canal }: AtCursor) {
 
 /** The fitted walls of the canal and its middle. */
 function Walls({ map, canal }: { map: AlongMap; canal: AtCursor['canal'] }) {
+  return useMemo(() => wallLines(map, canal), [map, canal]);
+}
+
+function wallLines(map: AlongMap, canal: AtCursor['canal']) {
   const line = (side: number): string =>
     canal.samples.depth_mm
       .map((depth) => {

@@ -19,7 +19,8 @@ export function PictureTools({ scan, zoom, setZoom }: { scan: ScanDetail; zoom: 
       <button type="button" aria-label={t('section.wider')} title={t('section.wider')} disabled={zoom <= 1} onClick={() => setZoom(Math.max(1, zoom / 1.5))}>
         −
       </button>
-      {tissueWindows(scan.grey, tissueLevels(scan.survey)).map((w) => (
+      {!large &&
+        tissueWindows(scan.grey, tissueLevels(scan.survey)).map((w) => (
         <button
           key={w.key}
           class="tissue"

@@ -48,23 +48,30 @@ export function turnText(turn_deg: number): string {
 function Shadows({ plane, viewer_P, tooth, at, width, height }: { plane: SectionPlane; viewer_P: Vec3; tooth: Tooth; at: CanalAt; width: number; height: number }) {
   const place = (p: Vec3): { x: number; y: number } => patientToPixel(plane, viewer_P, width, height, p);
   const c = place(at.point_P);
+  const shadows = tooth.canals.map((canal) => ({ name: canal.name, points: canal.samples.point_mm.map(place) }));
   return (
     <g class="shadows">
-      {tooth.canals.map((canal) => {
-        const points = canal.samples.point_mm.map(place);
-        const end = points.at(-1);
-        return (
-          <g class="centreline" key={canal.name}>
-            <polyline points={points.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`).join(' ')} />
-            {end && (
-              <text x={end.x} y={end.y + 14} text-anchor="middle">
-                {canal.name}
-              </text>
-            )}
-          </g>
-        );
-      })}
+      {shadows.map(({ name, points }) => (
+        <g class="centreline" key={name}>
+          <polyline points={points.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`).join(' ')} />
+        </g>
+      ))}
+      {spread(shadows.map(({ name, points }) => ({ name, x: points.at(-1)?.x ?? 0, y: (points.at(-1)?.y ?? 0) + 14 }))).map(({ name, x, y }) => (
+        <text key={name} x={x} y={y} text-anchor="middle">
+          {name}
+        </text>
+      ))}
       <circle class="cursor-dot" cx={c.x} cy={c.y} r={4} />
     </g>
   );
+}
+
+/** Names that would cover one another go below one another. */
+function spread(names: { name: string; x: number; y: number }[]): { name: string; x: number; y: number }[] {
+  const placed: typeof names = [];
+  for (const name of names) {
+    const taken = placed.filter((p) => Math.abs(p.x - name.x) < 24).map((p) => p.y);
+    placed.push({ ...name, y: taken.some((y) => Math.abs(y - name.y) < 13) ? Math.max(...taken) + 13 : name.y });
+  }
+  return placed;
 }

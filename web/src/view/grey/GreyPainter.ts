@@ -53,7 +53,9 @@ interface Loaded {
 export class GreyPainter {
   private readonly renderer: WebGLRenderer;
   private readonly geometry = new BufferGeometry();
-  private readonly material: RawShaderMaterial;
+  private readonly mesh: Mesh<BufferGeometry, RawShaderMaterial>;
+  /** One program for each of with and without a layer, with and without a second brick. */
+  private readonly materials = new Map<string, RawShaderMaterial>();
   private readonly scene = new Scene();
   private readonly camera = new Camera();
   private readonly loaded = new Map<Brick, Loaded>();
@@ -63,14 +65,13 @@ export class GreyPainter {
   constructor() {
     this.renderer = new WebGLRenderer({ antialias: false, alpha: true, depth: false, stencil: false, powerPreference: 'high-performance' });
     this.renderer.autoClear = false;
-    this.material = makeMaterial();
     for (const [name, numbers] of [['place', 2], ['at', 3], ['through', 3]] as const) {
       this.geometry.setAttribute(name, new BufferAttribute(new Float32Array(2 * MOST_COLUMNS * numbers), numbers).setUsage(DynamicDrawUsage));
     }
     this.geometry.setIndex(stripIndex());
-    const mesh = new Mesh(this.geometry, this.material);
-    mesh.frustumCulled = false;
-    this.scene.add(mesh);
+    this.mesh = new Mesh(this.geometry, this.materialFor(false, false));
+    this.mesh.frustumCulled = false;
+    this.scene.add(this.mesh);
   }
 
   /** Draws all jobs together and copies each onto its canvas. */
@@ -97,22 +98,23 @@ export class GreyPainter {
   private draw(job: GreyJob, x: number, y: number, width: number, height: number): void {
     const [fine, coarse] = job.bricks.map((brick) => this.load(brick));
     if (!fine) return;
-    const second = coarse ?? fine;
-    const u = this.material.uniforms;
+    const steps = stepsThrough(job.layer, job.bricks);
+    this.mesh.material = this.materialFor(steps > 1 || job.layer.gather === 'rays', coarse !== undefined);
+    const u = this.mesh.material.uniforms;
     const set = (name: string, value: unknown): void => {
       const uniform = u[name];
       if (uniform) uniform.value = value;
     };
-    const steps = stepsThrough(job.layer, job.bricks);
     set('fine', fine.texture);
     set('fineMiddle', fine.middle);
     set('fineEdge', fine.edge);
     set('toFine', fine.toTexture);
-    set('coarse', second.texture);
-    set('coarseMiddle', second.middle);
-    set('coarseEdge', second.edge);
-    set('toCoarse', second.toTexture);
-    set('hasCoarse', coarse !== undefined);
+    if (coarse) {
+      set('coarse', coarse.texture);
+      set('coarseMiddle', coarse.middle);
+      set('coarseEdge', coarse.edge);
+      set('toCoarse', coarse.toTexture);
+    }
     set('steps', steps);
     set('stepLength_mm', job.layer.thick_mm / steps);
     set('gather', GATHER[job.layer.gather]);
@@ -143,6 +145,13 @@ export class GreyPainter {
     this.geometry.setDrawRange(0, 6 * Math.max(0, columns.length - 1));
   }
 
+  private materialFor(layer: boolean, coarse: boolean): RawShaderMaterial {
+    const key = `${layer} ${coarse}`;
+    const kept = this.materials.get(key) ?? makeMaterial({ ...(layer && { LAYER: 1 }), ...(coarse && { COARSE: 1 }) });
+    this.materials.set(key, kept);
+    return kept;
+  }
+
   private load(brick: Brick): Loaded {
     const kept = this.loaded.get(brick);
     if (kept) {
@@ -169,10 +178,11 @@ export class GreyPainter {
   }
 }
 
-function makeMaterial(): RawShaderMaterial {
-  const names = ['fine', 'fineMiddle', 'fineEdge', 'toFine', 'coarse', 'coarseMiddle', 'coarseEdge', 'toCoarse', 'hasCoarse', 'steps', 'stepLength_mm', 'gather', 'window'];
+function makeMaterial(defines: Record<string, number>): RawShaderMaterial {
+  const names = ['fine', 'fineMiddle', 'fineEdge', 'toFine', 'coarse', 'coarseMiddle', 'coarseEdge', 'toCoarse', 'steps', 'stepLength_mm', 'gather', 'window'];
   return new RawShaderMaterial({
     glslVersion: GLSL3,
+    defines,
     vertexShader: VERTEX,
     fragmentShader: FRAGMENT,
     uniforms: Object.fromEntries(names.map((name) => [name, { value: null }])),

@@ -1,4 +1,5 @@
-import { renderSurface, stepsThrough } from '../../model/surface';
+import { type Column, renderSurface, stepsThrough } from '../../model/surface';
+import type { Vec3 } from '../../model/vec';
 import { type GreyJob, GreyPainter } from './GreyPainter';
 
 /** A job and the size of its canvas on the screen, so that drawing asks nothing of the page's layout. */
@@ -7,11 +8,20 @@ export interface SizedJob extends GreyJob {
   height_px: number;
 }
 
-/** Samples a frame may cost while something moves; a dearer picture is drawn coarser first and whole when it rests. */
-const MOVING_SAMPLES = 1_500_000;
-const REST_MS = 140;
+/**
+ * What a picture may cost while something moves: a dearer one is drawn coarser first, and finer once it rests, within
+ * what a reader waits for without noticing. Samples a picture may have in any case, and how long resting begins after.
+ */
+const MOVING_MS = 12;
+const RESTING_MS = 300;
+const ALWAYS_SAMPLES = 300_000;
+const REST_AFTER_MS = 140;
+/** Milliseconds a sample takes, learnt from drawing. */
+let sample_ms = 1e-5;
 
 let painter: GreyPainter | null | undefined;
+/** What each canvas shows or is about to show. */
+const shown = new WeakMap<HTMLCanvasElement, SizedJob>();
 const waiting = new Map<HTMLCanvasElement, SizedJob>();
 const resting = new Map<HTMLCanvasElement, SizedJob>();
 let frame = 0;
@@ -28,17 +38,42 @@ function thePainter(): GreyPainter | null {
   return painter;
 }
 
-/** Draws a picture with the next frame, together with all others that wait; a newer job replaces an older one. */
+/**
+ * Draws a picture with the next frame, together with all others that wait; a newer job replaces an older one, and one
+ * that would look the same costs nothing.
+ */
 export function paintSoon(canvas: HTMLCanvasElement, job: SizedJob): void {
+  const before = shown.get(canvas);
+  if (before && samePicture(before, job)) return;
+  shown.set(canvas, job);
   waiting.set(canvas, job);
   resting.delete(canvas);
   if (frame === 0) frame = requestAnimationFrame(paintWaiting);
 }
 
+function samePicture(a: SizedJob, b: SizedJob): boolean {
+  const sameColumn = (p: Column, q: Column | undefined): boolean =>
+    q !== undefined && p.x === q.x && same(p.top_P, q.top_P) && same(p.bottom_P, q.bottom_P) && same(p.through_P, q.through_P);
+  return (
+    a.width_px === b.width_px &&
+    a.height_px === b.height_px &&
+    a.window.low === b.window.low &&
+    a.window.high === b.window.high &&
+    a.layer.thick_mm === b.layer.thick_mm &&
+    a.layer.gather === b.layer.gather &&
+    a.bricks.length === b.bricks.length &&
+    a.bricks.every((brick, i) => brick === b.bricks[i]) &&
+    (a.surface === b.surface || (a.surface.length === b.surface.length && a.surface.every((column, i) => sameColumn(column, b.surface[i]))))
+  );
+}
+
+const same = (a: Vec3, b: Vec3): boolean => a[0] === b[0] && a[1] === b[1] && a[2] === b[2];
+
 /** Forgets a canvas that leaves the page. */
 export function paintNoMore(canvas: HTMLCanvasElement): void {
   waiting.delete(canvas);
   resting.delete(canvas);
+  shown.delete(canvas);
 }
 
 function paintWaiting(): void {
@@ -46,29 +81,42 @@ function paintWaiting(): void {
   const jobs = [...waiting].map(([canvas, job]) => ({ canvas, job }));
   waiting.clear();
   for (const { canvas, job } of jobs) {
-    const share = Math.min(1, Math.sqrt(MOVING_SAMPLES / samplesOf(job)));
-    setSize(canvas, job, share);
-    if (share < 1) resting.set(canvas, job);
+    setSize(canvas, job, shareFor(job, MOVING_MS));
+    if (shareFor(job, MOVING_MS) < 1) resting.set(canvas, job);
   }
   paint(jobs);
   if (resting.size > 0) {
     clearTimeout(restTimer);
-    restTimer = window.setTimeout(paintResting, REST_MS);
+    restTimer = window.setTimeout(paintResting, REST_AFTER_MS);
   }
 }
 
 function paintResting(): void {
   const jobs = [...resting].map(([canvas, job]) => ({ canvas, job }));
   resting.clear();
-  for (const { canvas, job } of jobs) setSize(canvas, job, 1);
+  for (const { canvas, job } of jobs) setSize(canvas, job, shareFor(job, RESTING_MS));
   paint(jobs);
+}
+
+/** Share of a picture's pixels in each direction that may be drawn in a time. */
+function shareFor(job: SizedJob, time_ms: number): number {
+  return Math.min(1, Math.sqrt(Math.max(ALWAYS_SAMPLES, time_ms / sample_ms) / samplesOf(job)));
 }
 
 function paint(jobs: readonly { canvas: HTMLCanvasElement; job: SizedJob }[]): void {
   const card = thePainter();
+  const begun = performance.now();
   if (card) card.paint(jobs);
   else jobs.forEach(({ canvas, job }) => paintWithoutCard(canvas, job));
+  learn(jobs, performance.now() - begun);
   for (const { canvas, job } of jobs) canvas.dataset.drawn = job.bricks.length > 0 ? 'yes' : 'empty';
+}
+
+/** Takes how long dear pictures took into account; a card works on after this returns and so stays cheap. */
+function learn(jobs: readonly { canvas: HTMLCanvasElement; job: SizedJob }[], took_ms: number): void {
+  const samples = jobs.reduce((sum, { canvas, job }) => sum + samplesOf({ ...job, width_px: canvas.width, height_px: canvas.height }) / dense() ** 2, 0);
+  if (samples < ALWAYS_SAMPLES) return;
+  sample_ms = took_ms / samples;
 }
 
 const dense = (): number => Math.min(devicePixelRatio, 2);
