@@ -12,6 +12,7 @@ namespace {
 struct Options {
     PhantomOptions phantom;
     std::string out;
+    std::string fdi;
     bool list = false;
     bool no_noise = false;
     bool force = false;
@@ -22,6 +23,9 @@ Result<void> list_kinds() {
         std::printf("%-16s tooth %s: %s\n", kind.name.c_str(), kind.fdi.c_str(),
                     kind.description.c_str());
     }
+    std::printf(
+        "%-16s --fdi NN or any: drawn from published distributions of the permanent teeth\n",
+        "random");
     return {};
 }
 
@@ -48,6 +52,8 @@ void add_phantom_command(CLI::App& app, Action& action) {
     CLI::Option* out = command->add_option("--out", options->out, "folder to write to");
     CLI::Option* list =
         command->add_flag("--list", options->list, "name the kinds of teeth and stop");
+    command->add_option("--fdi", options->fdi,
+                        "which tooth a random one is, ISO 3950 (default: drawn as well)");
     command->add_option("--seed", phantom.seed, "another seed, another tooth of the kind")
         ->capture_default_str();
     command->add_option("--voxel", phantom.voxel_mm, "voxel size in mm")->capture_default_str();
@@ -65,6 +71,11 @@ void add_phantom_command(CLI::App& app, Action& action) {
         if (!*list && !*kind) throw CLI::RequiredError("KIND");
         if (!*list && !*out) throw CLI::RequiredError("--out");
         if (options->no_noise) options->phantom.noise = 0;
+        if (!options->fdi.empty()) {
+            if (options->phantom.kind != "random")
+                throw CLI::ValidationError("--fdi", "goes with the kind random only");
+            options->phantom.kind += "-" + options->fdi;
+        }
         action = [options](Progress& progress) { return make(*options, progress); };
     });
 }

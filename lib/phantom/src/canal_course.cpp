@@ -64,7 +64,7 @@ Vec3 quintic(const Vec3& p0, const Vec3& v0, const Vec3& a0, const Vec3& p1, con
 
 // Lets the canal part from the axis over the last stretch, so that it leaves the root's end sphere
 // `foramen_offset_mm` away from the end.
-void swing_to_foramen(const CanalDesign& design, double tip_radius_mm, CanalCourse& course,
+void swing_to_foramen(const CanalDesign& design, double tip_radius_mm, LaidCourse& course,
                       std::vector<Vec3> fine) {
     course.tip_centre = fine.back();
     course.tip_direction = end_direction(fine);
@@ -113,18 +113,35 @@ std::size_t index_of(const std::vector<CanalDesign>& canals, const std::string& 
     return i;
 }
 
-// The parent's course moved sideways by an amount that fades to nothing where they join.
-CanalCourse lay_joining(const CanalDesign& design, const CanalCourse& parent,
-                        std::size_t parent_foramen, double floor_z_mm) {
-    CanalCourse course;
+// What a joining canal shares with its parent: from `join_from_foramen_mm` to the end.
+void share_end(const LaidCourse& parent, std::vector<Vec3> own, LaidCourse& course) {
+    own.back() = parent.canal[course.parent_join_index];
+    course.canal = evenly_spaced(own, course_step_mm);
+    course.axis = course.canal;
+    course.join_index = course.canal.size() - 1;
+    for (std::size_t i = course.parent_join_index + 1; i < parent.canal.size(); ++i) {
+        course.canal.push_back(parent.canal[i]);
+    }
+    course.tip_centre = parent.tip_centre;
+    course.tip_direction = parent.tip_direction;
+}
+
+std::size_t join_in_parent(const CanalDesign& design, std::size_t parent_foramen) {
     const auto back = static_cast<std::size_t>(design.join_from_foramen_mm / course_step_mm);
-    course.parent_shared_index = parent_foramen > back ? parent_foramen - back : 1;
+    return parent_foramen > back ? parent_foramen - back : 1;
+}
+
+// The parent's course moved sideways by an amount that fades to nothing where they join.
+LaidCourse lay_joining(const CanalDesign& design, const LaidCourse& parent,
+                       std::size_t parent_foramen, double floor_z_mm) {
+    LaidCourse course;
+    course.parent_join_index = join_in_parent(design, parent_foramen);
     const Vec3 start = parent.canal.front();
     const double z0 = floor_z_mm;
-    const double z1 = parent.canal[course.parent_shared_index].z();
+    const double z1 = parent.canal[course.parent_join_index].z();
     const Vec2 apart = design.orifice_mm - Vec2(start.x(), start.y());
     std::vector<Vec3> own;
-    for (std::size_t i = 0; i <= course.parent_shared_index; ++i) {
+    for (std::size_t i = 0; i <= course.parent_join_index; ++i) {
         const Vec3& p = parent.canal[i];
         const double t = (p.z() - z0) / (z1 - z0);
         // Before the floor the offset stays whole; the first part falls slowly, as such canals run
@@ -133,15 +150,27 @@ CanalCourse lay_joining(const CanalDesign& design, const CanalCourse& parent,
             1 - smooth_step(0.15 + 0.85 * t) + smooth_step(0.15) * (1 - smooth_step(t));
         own.push_back(p + Vec3(apart.x() * w, apart.y() * w, 0));
     }
-    own.back() = parent.canal[course.parent_shared_index];
-    course.canal = evenly_spaced(own, course_step_mm);
-    course.axis = course.canal;
-    course.shared_index = course.canal.size() - 1;
-    for (std::size_t i = course.parent_shared_index + 1; i < parent.canal.size(); ++i) {
-        course.canal.push_back(parent.canal[i]);
+    share_end(parent, std::move(own), course);
+    return course;
+}
+
+// The parent's course moved sideways between the place where the canal parts from it and the place
+// where it comes back.
+LaidCourse lay_bypass(const CanalDesign& design, const LaidCourse& parent,
+                      std::size_t parent_foramen, std::size_t leave) {
+    LaidCourse course;
+    course.leave_index = leave;
+    course.parent_join_index = std::max(join_in_parent(design, parent_foramen), leave + 2);
+    std::vector<Vec3> own(parent.canal.begin(),
+                          parent.canal.begin() + static_cast<std::ptrdiff_t>(leave));
+    for (std::size_t i = leave; i <= course.parent_join_index; ++i) {
+        const double t =
+            static_cast<double>(i - leave) / static_cast<double>(course.parent_join_index - leave);
+        constexpr double swing = 0.4;  // share of the way over which it parts, and comes back
+        const double w = smooth_step(t / swing) * smooth_step((1 - t) / swing);
+        own.push_back(parent.canal[i] + w * Vec3(design.part_by_mm.x(), design.part_by_mm.y(), 0));
     }
-    course.tip_centre = parent.tip_centre;
-    course.tip_direction = parent.tip_direction;
+    share_end(parent, std::move(own), course);
     return course;
 }
 
@@ -174,21 +203,25 @@ std::vector<Vec3> evenly_spaced(const std::vector<Vec3>& points, double step_mm)
     return spaced;
 }
 
-std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_mm) {
-    std::vector<CanalCourse> courses;
+std::vector<LaidCourse> lay_courses(const ToothDesign& design, double floor_z_mm) {
+    std::vector<LaidCourse> courses;
     std::vector<std::vector<Vec3>> fines;
     const double start_mm = course_start_mm(design);
     for (const CanalDesign& canal : design.canals) {
         if (!canal.joins.empty()) {
-            const CanalCourse& parent = courses[index_of(design.canals, canal.joins)];
+            const LaidCourse& parent = courses[index_of(design.canals, canal.joins)];
             const auto beyond = static_cast<std::size_t>(beyond_mm / course_step_mm);
-            courses.push_back(
-                lay_joining(canal, parent, parent.canal.size() - 1 - beyond, floor_z_mm));
+            const std::size_t foramen = parent.canal.size() - 1 - beyond;
+            const double leave_mm = canal.leaves_at * canal.course_mm + start_mm;
+            courses.push_back(canal.leaves.empty() ? lay_joining(canal, parent, foramen, floor_z_mm)
+                                                   : lay_bypass(canal, parent, foramen,
+                                                                static_cast<std::size_t>(
+                                                                    leave_mm / course_step_mm)));
             fines.emplace_back();
             continue;
         }
         std::vector<Vec3> fine = fine_start(canal, floor_z_mm, start_mm);
-        CanalCourse course;
+        LaidCourse course;
         if (!canal.leaves.empty()) {
             const std::size_t parent = index_of(design.canals, canal.leaves);
             const double s = canal.leaves_at * design.canals[parent].course_mm;
@@ -196,8 +229,7 @@ std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_m
             fine.assign(fines[parent].begin(),
                         fines[parent].begin() + static_cast<std::ptrdiff_t>(shared));
             follow(canal, s, fine);
-            const auto coarse = static_cast<std::size_t>((s + start_mm) / course_step_mm);
-            course.shared_index = course.parent_shared_index = coarse;
+            course.leave_index = static_cast<std::size_t>((s + start_mm) / course_step_mm);
         } else {
             follow(canal, 0, fine);
         }

@@ -10,7 +10,7 @@ namespace anfract {
 
 /// The designed course of one canal in the tooth frame, before its foramen is cut by the root's
 /// surface.
-struct CanalCourse {
+struct LaidCourse {
     /// Points of the smooth course every `course_step_mm`, from inside the chamber to the root
     /// tip's middle.
     std::vector<Vec3> axis;
@@ -18,10 +18,13 @@ struct CanalCourse {
     std::vector<Vec3> canal;
     Vec3 tip_centre{0, 0, 0};
     Vec3 tip_direction{0, 0, 1};
-    /// For a canal that joins: index into `canal` of the first point that is also one of the
-    /// parent's. For one that leaves: index of the last such point. Otherwise 0.
-    std::size_t shared_index = 0;
-    std::size_t parent_shared_index = 0;  ///< the same point in the parent's `canal`
+    /// For a canal that leaves another: index into `canal`, and into the parent's, of the last
+    /// point they share. Otherwise 0.
+    std::size_t leave_index = 0;
+    /// For a canal that joins another: index into `canal` of the first point they share, and the
+    /// same point in the parent's. Otherwise 0.
+    std::size_t join_index = 0;
+    std::size_t parent_join_index = 0;
 };
 
 inline constexpr double course_step_mm = 0.05;
@@ -30,7 +33,7 @@ inline constexpr double course_step_mm = 0.05;
 double course_start_mm(const ToothDesign& design);
 
 /// Courses of all canals of a design, in its order.
-std::vector<CanalCourse> lay_courses(const ToothDesign& design, double floor_z_mm);
+std::vector<LaidCourse> lay_courses(const ToothDesign& design, double floor_z_mm);
 
 /// 6t^5 - 15t^4 + 10t^3 on [0, 1], flat with its first two derivatives at both ends; clamped
 /// outside.

@@ -41,7 +41,7 @@ Vec3 tangent_at(const std::vector<Vec3>& points, std::size_t i) {
     return (b - a).normalized();
 }
 
-VaryingTube build_root(const RootDesign& root, const CanalCourse& course, double start_mm) {
+VaryingTube build_root(const RootDesign& root, const LaidCourse& course, double start_mm) {
     std::vector<Vec3> line = course.axis;
     // The root starts in the crown, straight above the canal's start.
     const Vec3 up = -tangent_at(line, 0) * root_step_mm;
@@ -134,11 +134,12 @@ void ToothSolid::build_canals() {
 
 CanalSolid ToothSolid::build_canal(std::size_t index) const {
     const CanalDesign& design = design_.canals[index];
-    const CanalCourse& course = courses_[index];
+    const LaidCourse& course = courses_[index];
     const std::vector<Vec3>& line = course.canal;
     CanalSolid canal;
     canal.name = design.name;
-    canal.shared_station = course.shared_index;
+    canal.leave_station = course.leave_index;
+    canal.join_station = course.join_index;
     canal.orifice_station =
         crossing(line, 0, [this](const Vec3& p) { return chamber_mm(p); }, canal.orifice_T) + 1;
     canal.foramen_station = crossing(
@@ -153,13 +154,11 @@ CanalSolid ToothSolid::build_canal(std::size_t index) const {
     const double azimuth = design.long_axis_deg * std::numbers::pi / 180;
     const Vec3 long_axis(std::cos(azimuth), std::sin(azimuth), 0);
     for (std::size_t i = 0; i < line.size(); ++i) {
-        const bool shared = (!design.joins.empty() && i > course.shared_index) ||
-                            (!design.leaves.empty() && i <= course.shared_index);
-        if (shared) {
+        const bool before = !design.leaves.empty() && i <= course.leave_index;
+        const bool after = !design.joins.empty() && i > course.join_index;
+        if (before || after) {
             // The shared part has the parent's section, so that the two canals are one there.
-            const std::ptrdiff_t shift = static_cast<std::ptrdiff_t>(course.parent_shared_index) -
-                                         static_cast<std::ptrdiff_t>(course.shared_index);
-            const auto at = static_cast<std::size_t>(static_cast<std::ptrdiff_t>(i) + shift);
+            const std::size_t at = before ? i : i - course.join_index + course.parent_join_index;
             const auto& parent = canals_[parent_index].tube.stations();
             if (at < parent.size()) stations.push_back(parent[at]);
             continue;
@@ -174,9 +173,9 @@ CanalSolid ToothSolid::build_canal(std::size_t index) const {
         s.second_half_mm = own.short_half(from_foramen);
         if (!design.leaves.empty()) {
             // Just after a division the section passes over from the parent's.
-            const double t = static_cast<double>(i - course.shared_index) * course_step_mm / 1.5;
+            const double t = static_cast<double>(i - course.leave_index) * course_step_mm / 1.5;
             const VaryingTube::Station& last =
-                canals_[parent_index].tube.stations()[course.parent_shared_index];
+                canals_[parent_index].tube.stations()[course.leave_index];
             const double w = 1 - smooth_step(t);
             s.first_half_mm += w * (last.first_half_mm - s.first_half_mm);
             s.second_half_mm += w * (last.second_half_mm - s.second_half_mm);

@@ -1,8 +1,10 @@
 #include "anfract/phantom/tooth_design.h"
 
 #include <algorithm>
+#include <string_view>
 
 #include "anfract/phantom/random.h"
+#include "random_tooth.h"
 #include "tooth_kinds.h"
 
 namespace anfract {
@@ -105,12 +107,20 @@ Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed) {
         vary(tooth, random);
         return tooth;
     }
+    constexpr std::string_view drawn = "random";
+    if (kind.starts_with(drawn) && (kind.size() == drawn.size() || kind[drawn.size()] == '-')) {
+        const std::string fdi = kind.size() > drawn.size() ? kind.substr(drawn.size() + 1) : "";
+        return random_tooth(fdi, seed).map([&](ToothDesign tooth) {
+            tooth.kind = kind;
+            return tooth;
+        });
+    }
     std::string names;
     for (const PhantomKind& known : phantom_kinds()) {
         names += (names.empty() ? "" : ", ") + known.name;
     }
     return fail(ErrorCode::NotFound, "there is no kind of tooth '" + kind + "'", "phantom",
-                "choose one of " + names);
+                "choose one of " + names + ", random");
 }
 
 }  // namespace anfract

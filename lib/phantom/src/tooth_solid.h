@@ -18,7 +18,8 @@ struct CanalSolid {
     VaryingTube tube;                 ///< with its run through the foramen into the ligament
     std::size_t orifice_station = 0;  ///< first station at or beyond the chamber floor
     std::size_t foramen_station = 0;  ///< last station inside the tooth
-    std::size_t shared_station = 0;   ///< where it joins or leaves another canal
+    std::size_t leave_station = 0;    ///< where it leaves another canal
+    std::size_t join_station = 0;     ///< where it joins another canal
     Vec3 orifice_T;                   ///< where the centreline crosses the chamber floor
     Vec3 foramen_T;                   ///< where it crosses the outer surface
 };
@@ -58,7 +59,7 @@ class ToothSolid {
     ToothDesign design_;
     MonotoneCurve half_md_;
     MonotoneCurve half_bl_;
-    std::vector<CanalCourse> courses_;
+    std::vector<LaidCourse> courses_;
     std::vector<VaryingTube> roots_;
     std::vector<CanalSolid> canals_;
     Vec3 box_min_{0, 0, 0};

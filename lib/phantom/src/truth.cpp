@@ -167,10 +167,12 @@ Tooth true_tooth(const ToothSolid& solid, const Pose& pose, unsigned threads) {
     for (std::size_t i = 0; i < solid.canals().size(); ++i) {
         const CanalDesign& design = solid.design().canals[i];
         Canal canal = true_canal(solid, pose, solid.canals()[i], threads);
-        const Vec3 meeting = pose.to_patient(
-            solid.canals()[i].tube.stations()[solid.canals()[i].shared_station].centre);
-        if (!design.joins.empty()) canal.joins = {design.joins, depth_near(canal, meeting)};
-        if (!design.leaves.empty()) canal.leaves = {design.leaves, depth_near(canal, meeting)};
+        const CanalSolid& built = solid.canals()[i];
+        const auto depth_at = [&](std::size_t station) {
+            return depth_near(canal, pose.to_patient(built.tube.stations()[station].centre));
+        };
+        if (!design.joins.empty()) canal.joins = {design.joins, depth_at(built.join_station)};
+        if (!design.leaves.empty()) canal.leaves = {design.leaves, depth_at(built.leave_station)};
         tooth.canals.push_back(std::move(canal));
     }
     return tooth;

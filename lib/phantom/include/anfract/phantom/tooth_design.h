@@ -45,6 +45,8 @@ struct CanalDesign {
     double join_from_foramen_mm = 3;  ///< where, along that canal
     std::string leaves;               ///< name of the canal it divides off from, or empty
     double leaves_at = 0.4;           ///< where, as a fraction of that canal's course
+    /// A canal that leaves another and joins the same one again: how far it parts, x and y in T.
+    Vec2 part_by_mm{0, 0};
 };
 
 /// The root round one canal: an elliptical tapered tube about the smoothed canal.
@@ -120,11 +122,13 @@ struct PhantomKind {
     std::string description;
 };
 
-/// The kinds of teeth there are.
+/// The kinds of teeth with a name. Besides these there is "random", any permanent tooth drawn from
+/// published distributions, and "random-NN", tooth NN of ISO 3950 drawn so.
 const std::vector<PhantomKind>& phantom_kinds();
 
 /// A tooth of that kind; the seed varies lengths, curves, widths, foramina and walls about
-/// published means (docs/methods/phantom.md). Errors: NotFound when there is no such kind.
+/// published means (docs/methods/phantom.md). Errors: NotFound when there is no such kind, BadInput
+/// when NN is no permanent tooth.
 Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed);
 
 }  // namespace anfract

@@ -1,0 +1,84 @@
+#include "random_tooth.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "anfract/tooth/tooth_number.h"
+#include "tooth_solid.h"
+
+namespace anfract {
+
+namespace {
+
+constexpr std::uint64_t draw_stream = 100;
+constexpr double shares_calcified = 0.15, shares_open = 0.03;  // common practice, no source
+
+/// Canals that have nothing to do with one another stay apart, and all stay inside their root until
+/// near the foramen.
+bool possible(const ToothSolid& solid) {
+    constexpr double apart_mm = 0.35, wall_mm = 0.35, end_mm = 1.5, step_mm = 0.25;
+    const auto stride = static_cast<std::size_t>(step_mm / course_step_mm);
+    const auto end = static_cast<std::size_t>(end_mm / course_step_mm);
+    const auto& canals = solid.canals();
+    const auto& designs = solid.design().canals;
+    for (std::size_t n = 0; n < canals.size(); ++n) {
+        const auto& stations = canals[n].tube.stations();
+        if (canals[n].foramen_station + 1 >= stations.size()) return false;
+        if (canals[n].foramen_station < canals[n].orifice_station + 60) return false;
+        for (std::size_t i = canals[n].orifice_station; i + end < canals[n].foramen_station;
+             i += stride) {
+            const double reach = std::max(stations[i].first_half_mm, stations[i].second_half_mm);
+            if (solid.outer_mm(stations[i].centre) > -reach - wall_mm) return false;
+            for (std::size_t m = 0; m < n; ++m) {
+                const bool kin =
+                    designs[n].joins == designs[m].name || designs[n].leaves == designs[m].name;
+                const double distance = canals[m].tube.distance_mm(stations[i].centre);
+                // Just below the floor two wide orifices may touch.
+                const bool high = i < canals[n].orifice_station + 30;
+                if (!kin && !high && distance < reach + apart_mm) return false;
+            }
+        }
+    }
+    return true;
+}
+
+ToothDesign draw_once(const ToothNumber& number, Random& random) {
+    ToothDraw draw;
+    draw.upper = number.upper();
+    draw.place = number.place;
+    draw.anatomy = &anatomy_of(draw.upper, draw.place);
+    draw.length_mm = random.around(draw.anatomy->length_mm, draw.anatomy->length_sd_mm);
+    draw.wider = std::exp(random.around(0, 0.18));
+    const double p = random.uniform();
+    draw.calcified = p < shares_calcified;
+    draw.open_apex = p > 1 - shares_open;
+    if (draw.calcified) draw.wider *= random.uniform(0.5, 0.85);
+    ToothDesign tooth = random_form(draw, random);
+    tooth.fdi = number.fdi();
+    for (const RootAnatomy& root : draw.anatomy->roots) add_root(draw, root, random, tooth);
+    return tooth;
+}
+
+}  // namespace
+
+Result<ToothDesign> random_tooth(const std::string& fdi, std::uint64_t seed) {
+    Random random(seed, draw_stream);
+    ToothNumber number{int(random.bits() % 4) + 1, int(random.bits() % 8) + 1};
+    if (!fdi.empty()) {
+        const Result<ToothNumber> wanted = tooth_number_from_fdi(fdi);
+        if (!wanted) return tl::unexpected(wanted.error());
+        number = *wanted;
+    }
+    if (number.primary()) {
+        return fail(ErrorCode::BadInput, "no distribution is known of primary tooth " + fdi,
+                    "phantom", "give a permanent tooth, 11 to 48");
+    }
+    ToothDesign tooth = draw_once(number, random);
+    constexpr int tries = 60;
+    for (int i = 0; i < tries && !possible(ToothSolid(tooth)); ++i) {
+        tooth = draw_once(number, random);
+    }
+    return tooth;
+}
+
+}  // namespace anfract
