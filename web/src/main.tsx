@@ -13,9 +13,10 @@ import './styles/pictures.css';
 import './styles/ruler.css';
 import './styles/bars.css';
 import './styles/readings.css';
-import './styles/chooser.css';
+import './styles/tray.css';
 import './styles/plan.css';
 import './styles/settings.css';
+import './styles/origin.css';
 import './styles/chair.css';
 
 const SETTINGS_KEY = 'anfract.settings';

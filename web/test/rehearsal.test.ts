@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Passage, RehearseRequest } from '../src/api/documents';
 import type { Context } from '../src/model/actions/context';
+import { History } from '../src/model/history';
 import { Rehearsal } from '../src/model/actions/rehearsal';
 import { passageOf } from '../src/model/actions/work';
 import { createState, passageKey, rowId, type Row } from '../src/model/state';
@@ -21,6 +22,7 @@ function desk() {
   const bare = passage(18, 0.01);
   delete bare.profile;
   state.work.passages.value = { state: 'ready', value: new Map([[passageKey('MB', 'a'), bare]]) };
+  const history = new History();
   const asked: RehearseRequest[] = [];
   const waiting: ((p: Passage) => void)[] = [];
   const server = {
@@ -29,13 +31,13 @@ function desk() {
       return new Promise<Passage>((resolve) => waiting.push(resolve));
     },
   };
-  const rehearsal = new Rehearsal({ state, server } as unknown as Context);
+  const rehearsal = new Rehearsal({ state, server } as unknown as Context, history);
   const answer = async (p: Passage): Promise<void> => {
     waiting.shift()?.(p);
     await new Promise((r) => setTimeout(r, 0));
   };
   const row: Row = { id: rowId('MB', 'a', null), canal: 'MB', device: 'a', planPassage: null };
-  return { state, rehearsal, asked, answer, row };
+  return { state, rehearsal, history, asked, answer, row };
 }
 
 describe('a bar', () => {

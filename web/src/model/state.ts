@@ -7,6 +7,7 @@ import type { Waiting } from './chair/outbox';
 import type { ChairSheet } from './chair/steps';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
+import type { OriginName } from './origins';
 import { createPictures } from './pictures';
 import type { Route } from './route';
 import { type Settings, readSettings } from './settings';
@@ -38,6 +39,8 @@ export interface Held {
   sentence: string | null;
 }
 
+/** What stands beside the ruler. */
+export type Beside = 'plan' | 'tray' | 'figures';
 /** What is open over the chairside view. */
 export type ChairPanel = 'depth' | 'note' | 'steps';
 export type Tool = 'look' | 'inside' | 'reference' | 'canal';
@@ -66,6 +69,8 @@ export function createState() {
     settings: signal<Settings>(readSettings(null, [])),
     about: signal<Fetched<About>>(WAITING),
     notice: signal<string | null>(null),
+    /** The number whose origin is being explained. */
+    origin: signal<OriginName | null>(null),
 
     start: {
       scans: signal<Fetched<Scan[]>>(WAITING),
@@ -135,9 +140,9 @@ export function createState() {
       /** Canals whose bars are folded away. */
       folded: signal<ReadonlySet<string>>(new Set()),
       span: signal<'whole' | 'canals'>('whole'),
-      beside: signal<'plan' | 'figures'>('plan'),
-      /** Canal whose device list is open. */
-      choosingFor: signal<string | null>(null),
+      beside: signal<Beside>('plan'),
+      /** Canal the tray is looked at for; null: the cursor's. */
+      trayFor: signal<string | null>(null),
       sentence: signal<string | null>(null),
     },
   };

@@ -5,23 +5,27 @@ import type { Device, ScanSource } from '../api/documents';
 import type { Context } from './actions/context';
 import { sentenceOf } from './actions/context';
 import * as locate from './actions/locate';
+import { History } from './history';
 import { Chair } from './actions/chair';
 import * as pictures from './actions/pictures';
 import { Rehearsal } from './actions/rehearsal';
 import { stopMaking } from './actions/slow';
 import * as start from './actions/start';
 import * as work from './actions/work';
+import type { OriginName } from './origins';
 import { type Route, formatRoute, parseRoute } from './route';
 import { type Pedal, type Settings, withKey } from './settings';
 import type { PictureSettings, PictureTool } from './pictures';
-import { type ChairPanel, type Cursor, type Tool, createState } from './state';
+import { type Beside, type ChairPanel, type Cursor, type Tool, createState } from './state';
 import type { GreyWindow } from './grey';
 import type { Vec3 } from './vec';
 import { language, notation } from './words';
 
 const state = createState();
 const context: Context = { state, server: { ...client, followJob } };
-const rehearsal = new Rehearsal(context);
+/** What was done to the case that is open, and can be taken back. */
+const history = new History();
+const rehearsal = new Rehearsal(context, history);
 const chair = new Chair(context, () => Shelf.open());
 /** Changes the address; the browser tells of it and `arrive` follows, so back and forward work alike. */
 let navigate: (hash: string) => void = () => undefined;
@@ -30,6 +34,7 @@ let navigate: (hash: string) => void = () => undefined;
 export const store = {
   state,
   rehearsal,
+  history,
   chair,
 
   onNavigate(change: (hash: string) => void): void {
@@ -44,7 +49,10 @@ export const store = {
     if (route.page === 'start') await start.loadStart(context);
     else if (route.page === 'locate') await locate.loadLocate(context, route.scan);
     else if (route.page === 'chair') await chair.open(route.caseId);
-    else await work.loadWork(context, route.caseId);
+    else {
+      history.clear();
+      await work.loadWork(context, route.caseId);
+    }
   },
   go(route: Route): void {
     navigate(formatRoute(route));
@@ -125,7 +133,7 @@ export const store = {
   setSpan(span: 'whole' | 'canals'): void {
     state.work.span.value = span;
   },
-  showBeside(what: 'plan' | 'figures'): void {
+  showBeside(what: Beside): void {
     state.work.beside.value = what;
   },
   fold(canal: string): void {
@@ -136,8 +144,13 @@ export const store = {
   foldAllBut(canal: string): void {
     state.work.folded.value = new Set(work.canalsOf(state).map((c) => c.name).filter((name) => name !== canal));
   },
-  chooseDeviceFor(canal: string | null): void {
-    state.work.choosingFor.value = canal;
+  /** Opens the tray for a canal. */
+  chooseDeviceFor(canal: string): void {
+    state.work.trayFor.value = canal;
+    state.work.beside.value = 'tray';
+  },
+  setTrayFor(canal: string | null): void {
+    state.work.trayFor.value = canal;
   },
   stopPlan: (): Promise<void> => stopMaking(context.server, state.work.making.plan),
   async planAgain(): Promise<void> {
@@ -154,6 +167,9 @@ export const store = {
   clearChairNews(): void {
     state.chair.news.value = null;
     state.chair.sentence.value = null;
+  },
+  showOrigin(name: OriginName | null): void {
+    state.origin.value = name;
   },
   clearWorkMessage(): void {
     state.work.sentence.value = null;

@@ -4,6 +4,7 @@ import { Patterns } from '../view/Patterns';
 import { Cautions } from './Cautions';
 import { Chair } from './chair/Chair';
 import { Locate } from './Locate';
+import { OriginPanel } from './OriginPanel';
 import { Start } from './Start';
 import { TopBar } from './TopBar';
 import { Work } from './Work';
@@ -15,6 +16,7 @@ export function App() {
       <>
         <Patterns />
         <Chair />
+        <OriginPanel />
       </>
     );
   }
@@ -31,6 +33,7 @@ export function App() {
         {page === 'work' && <Work />}
       </main>
       <Cautions />
+      <OriginPanel />
     </>
   );
 }

@@ -1,8 +1,10 @@
 import type { CanalMeasures, Measures, View } from '../api/documents';
 import * as format from '../model/format';
+import type { OriginName } from '../model/origins';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Message } from '../view/Message';
+import { From } from './OriginPanel';
 
 /** The classical figures of each canal: how it bends in the usual radiograph and in truth, and its class. */
 export function FiguresPanel() {
@@ -29,7 +31,7 @@ function Roots({ measures }: { measures: Measures }) {
   return (
     <>
       <h3>
-        {t('figures.roots')}
+        <From of="class">{t('figures.roots')}</From>
         <span class="number">{measures.code}</span>
       </h3>
       <ul class="roots">
@@ -76,9 +78,9 @@ function CanalFigures({ canal }: { canal: CanalMeasures }) {
           </tr>
         </thead>
         <tbody>
-          <FigureRow name={t('figures.angle')} canal={canal} show={angle} />
-          <FigureRow name={t('figures.tangent')} canal={canal} show={(v) => degrees(v.tangent_deg)} />
-          <FigureRow name={t('figures.radius')} canal={canal} show={(v) => (v.arc_radius_mm === undefined ? '–' : format.radius(v.arc_radius_mm))} />
+          <FigureRow of="schneider" name={t('figures.angle')} canal={canal} show={angle} />
+          <FigureRow of="tangent" name={t('figures.tangent')} canal={canal} show={(v) => degrees(v.tangent_deg)} />
+          <FigureRow of="arc" name={t('figures.radius')} canal={canal} show={(v) => (v.arc_radius_mm === undefined ? '–' : format.radius(v.arc_radius_mm))} />
         </tbody>
       </table>
       {canal.hidden_curvature_deg >= 5 && <p class="hidden-curve">{t('figures.hidden', { deg: degrees(canal.hidden_curvature_deg) })}</p>}
@@ -104,10 +106,12 @@ function CanalFigures({ canal }: { canal: CanalMeasures }) {
   );
 }
 
-function FigureRow({ name, canal, show }: { name: string; canal: CanalMeasures; show: (view: View) => string }) {
+function FigureRow({ name, of, canal, show }: { name: string; of: OriginName; canal: CanalMeasures; show: (view: View) => string }) {
   return (
     <tr>
-      <th scope="row">{name}</th>
+      <th scope="row">
+        <From of={of}>{name}</From>
+      </th>
       {VIEWS.map((v) => (
         <td key={v} class="number">
           {show(canal.views[v])}
@@ -120,7 +124,9 @@ function FigureRow({ name, canal, show }: { name: string; canal: CanalMeasures; 
 function Widths({ canal }: { canal: CanalMeasures }) {
   return (
     <p class="widths">
-      <span class="soft">{t('figures.widths')} </span>
+      <span class="soft">
+        <From of="width">{t('figures.widths')}</From>{' '}
+      </span>
       {canal.widths.map((w) => (
         <button key={w.place} type="button" class="plain" title={t('plan.show')} onClick={() => store.pin({ canal: canal.canal, depth_mm: w.depth_mm })}>
           <span class="soft">{w.place === 'orifice' ? t('figures.place.orifice') : t('figures.place.short', { place: w.place })}</span> <span class="number">{format.plusMinus(w.diameter_mm, w.diameter_sd_mm, 2, 'mm')}</span>

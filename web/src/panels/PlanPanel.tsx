@@ -4,12 +4,13 @@ import { letterAddress } from '../api/client';
 import { deviceLabel, shortLabel } from '../model/device';
 import * as format from '../model/format';
 import { rowOfPassage } from '../model/lanes';
-import { formatRoute } from '../model/route';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
 import { FiguresPanel } from './FiguresPanel';
+import { From } from './OriginPanel';
+import { Tray } from './Tray';
 
 /** Beside the ruler: the plan, whose every line shows on the ruler the passage that justifies it, or the figures. */
 export function PlanPanel({ caseId }: { caseId: string }) {
@@ -21,22 +22,19 @@ export function PlanPanel({ caseId }: { caseId: string }) {
           name="beside"
           label={t('beside.label')}
           value={beside.value}
-          options={(['plan', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
+          options={(['plan', 'tray', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
           choose={(what) => store.showBeside(what)}
         />
         {plan.value.state === 'ready' && (
-          <>
-            <a class="button at-chair" href={formatRoute({ page: 'chair', caseId })}>
-              {t('chair.open')}
-            </a>
-            <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
-              {t('plan.letter')}
-            </a>
-          </>
+          <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
+            {t('plan.letter')}
+          </a>
         )}
       </div>
       <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
-        {beside.value === 'plan' ? <PlanBody /> : <FiguresPanel />}
+        {beside.value === 'plan' && <PlanBody />}
+        {beside.value === 'tray' && <Tray />}
+        {beside.value === 'figures' && <FiguresPanel />}
       </div>
     </div>
   );
@@ -170,7 +168,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
       <h3>
         {t('plan.canal', { canal: canal.canal })}
         <span class="number">
-          {t('plan.work')} {format.depth(canal.working_depth_mm)}
+          <From of="work">{t('plan.work')}</From> {format.depth(canal.working_depth_mm)}
         </span>
       </h3>
       <p class="soft">{canal.working_depth_why}</p>
@@ -182,11 +180,11 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
       )}
       {canal.order.length > 0 && (
         <>
-          <div class="order-head" aria-hidden="true">
+          <div class="order-head">
             <span />
-            <span>{t('plan.order')}</span>
-            <span>{t('plan.col.stop')}</span>
-            <span>{t('plan.col.wall')}</span>
+            <From of="order">{t('plan.order')}</From>
+            <From of="stop">{t('plan.col.stop')}</From>
+            <From of="wallLeft">{t('plan.col.wall')}</From>
           </div>
           <ol class="order">
             {canal.order.map((step, i) => (

@@ -6,10 +6,12 @@ import { deviceLabel, diameterAt } from '../model/device';
 import * as format from '../model/format';
 import { directionName } from '../model/directions';
 import { type Wanted, profileAt, wantedOf } from '../model/lanes';
+import type { OriginName } from '../model/origins';
 import { curveRisk, wallRisk } from '../model/risk';
 import type { Row } from '../model/state';
 import { store } from '../model/store';
 import { t } from '../model/words';
+import { From } from './OriginPanel';
 import { CrossSection } from '../view/CrossSection';
 
 /** What is known at the cursor: of the canal, of the chosen device there, and a picture across. */
@@ -40,12 +42,22 @@ export function Readings() {
   );
 }
 
-/** A name, its number and, in the canal's list, a word for it. */
+interface FigureProps {
+  name: string;
+  /** Where the figure comes from. */
+  of: OriginName;
+  word?: ComponentChildren;
+  whole?: boolean;
+  children: ComponentChildren;
+}
+
 /** A name and its figure; a `whole` one takes a line of its own. */
-function Figure({ name, word, whole, children }: { name: string; word?: ComponentChildren; whole?: boolean; children: ComponentChildren }) {
+function Figure({ name, of, word, whole, children }: FigureProps) {
   return (
     <div class={whole ? 'whole' : undefined}>
-      <dt>{name}</dt>
+      <dt>
+        <From of={of}>{name}</From>
+      </dt>
       <dd class="number">{children}</dd>
       {word !== undefined && <dd class="word">{word}</dd>}
     </div>
@@ -60,21 +72,21 @@ function CanalFigures({ canal, at }: { canal: Canal; at: CanalAt }) {
   const letter = at.wall_min_toward && directionName(at.wall_min_toward, store.state.work.frame.value);
   return (
     <dl class="of-canal">
-      <Figure name={t('at.width')} word="">
+      <Figure of="width" name={t('at.width')} word="">
         {format.plusMinus(at.diameter_mm, at.diameter_sd_mm, 2, 'mm')}
       </Figure>
       {oval && (
-        <Figure name={t('at.shortLong')} word="">
+        <Figure of="width" name={t('at.shortLong')} word="">
           {`${format.fixed(at.short_mm ?? 0, 2)} / ${format.width(at.long_mm ?? 0)}`}
         </Figure>
       )}
       {at.curvature_per_mm !== undefined && (
-        <Figure name={t('at.curve')} word={bent < 0.02 ? '' : <Risk step={bend} word={t(`risk.${bend}`)} />}>
+        <Figure of="curve" name={t('at.curve')} word={bent < 0.02 ? '' : <Risk step={bend} word={t(`risk.${bend}`)} />}>
           {bent < 0.02 ? t('ruler.straight') : `R ${format.radius(1 / bent)}`}
         </Figure>
       )}
       {at.wall_min_mm !== undefined && (
-        <Figure name={t('at.wall')} word={thin === null ? t('at.rootEnds') : <Risk step={thin} word={t(`wallRisk.${thin}`)} />}>
+        <Figure of="wall" name={t('at.wall')} word={thin === null ? t('at.rootEnds') : <Risk step={thin} word={t(`wallRisk.${thin}`)} />}>
           {format.width(at.wall_min_mm)} {letter}
         </Figure>
       )}
@@ -108,15 +120,15 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
       {!passage && <p class="soft">{t('app.loading')} …</p>}
       {passage && (
         <dl class="of-device" aria-busy={held?.busy ?? false}>
-          <Figure name={held ? t('ruler.held') : wanted?.held ? t('at.planned') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
-          {!held && <Figure name={t('at.stopSetting')}>{format.stopSetting(wanted?.stop_setting_mm ?? passage.stop_setting_mm)}</Figure>}
-          <Figure name={t('at.peak')}>{format.strain(passage.peak_strain)}</Figure>
-          {passage.peak_strain_depth_mm !== undefined && <Figure name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
-          <Figure name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
-          {passage.torque_mNm !== undefined && <Figure name={t('at.torque')}>{format.torque(passage.torque_mNm)}</Figure>}
+          <Figure of="reach" name={held ? t('ruler.held') : wanted?.held ? t('at.planned') : t('at.reach')}>{format.depth(tip ?? passage.reaches_mm)}</Figure>
+          {!held && <Figure of="stop" name={t('at.stopSetting')}>{format.stopSetting(wanted?.stop_setting_mm ?? passage.stop_setting_mm)}</Figure>}
+          <Figure of="strain" name={t('at.peak')}>{format.strain(passage.peak_strain)}</Figure>
+          {passage.peak_strain_depth_mm !== undefined && <Figure of="strain" name={t('at.peakAt')}>{format.depth(passage.peak_strain_depth_mm)}</Figure>}
+          <Figure of="push" name={t('at.push')}>{format.force(passage.push_force_N)}</Figure>
+          {passage.torque_mNm !== undefined && <Figure of="torque" name={t('at.torque')}>{format.torque(passage.torque_mNm)}</Figure>}
           <HereFigures here={here} width={width} at={at} />
           {passage.cycles_to_failure && (
-            <Figure name={t('at.cycles')} whole>
+            <Figure of="cycles" name={t('at.cycles')} whole>
               {t('at.cyclesValue', { low: format.rough(passage.cycles_to_failure.low), high: format.rough(passage.cycles_to_failure.high) })}
             </Figure>
           )}
@@ -127,16 +139,16 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
 }
 
 function HereFigures({ here, width, at }: { here: ReturnType<typeof profileAt>; width: number | null; at: CanalAt }) {
-  if (!here) return width === null ? <Figure name={t('at.strain')}>{t('at.notHere')}</Figure> : null;
+  if (!here) return width === null ? <Figure of="strain" name={t('at.strain')}>{t('at.notHere')}</Figure> : null;
   const lateral = Math.hypot(...here.offset_P);
   const gap = width === null ? null : (at.diameter_mm - width) / 2 - lateral;
   return (
     <>
-      <Figure name={t('at.strain')}>{format.strain(here.strain)}</Figure>
-      <Figure name={t('at.contact')}>
+      <Figure of="strain" name={t('at.strain')}>{format.strain(here.strain)}</Figure>
+      <Figure of="contact" name={t('at.contact')}>
         {here.contact_N_per_mm > 0.0005 ? `${format.lineForce(here.contact_N_per_mm)} ${directionName(here.toward_P, store.state.work.frame.value)}` : t('at.none.contact')}
       </Figure>
-      {gap !== null && gap > 0 && <Figure name={t('at.play')}>{format.width(gap)}</Figure>}
+      {gap !== null && gap > 0 && <Figure of="contact" name={t('at.play')}>{format.width(gap)}</Figure>}
     </>
   );
 }

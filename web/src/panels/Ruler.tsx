@@ -14,6 +14,7 @@ import { DeviceRow, PROFILE_PX, ROW_PX } from '../view/ruler/DeviceRow';
 import { Lane } from '../view/ruler/Lane';
 import { Legend } from '../view/ruler/Legend';
 import { useSize } from '../view/useSize';
+import { HistoryButtons } from './HistoryButtons';
 
 
 /** Widths in px of what stands left and right of the scale. */
@@ -40,6 +41,7 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
           {t('ruler.canalFactor', { n: format.plain(factors.canal) })} · {t('ruler.wallFactor', { n: format.plain(factors.wall) })}
           {passages.value.state === 'waiting' && <span role="status"> · {t('ruler.waiting')} …</span>}
         </p>
+        <HistoryButtons />
         <Legend />
         <Choice
           name="span"
@@ -75,6 +77,7 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
                 folded={folded.value.has(canal.name)}
                 fold={() => store.fold(canal.name)}
                 addDevice={() => store.chooseDeviceFor(canal.name)}
+                showOrigin={store.showOrigin}
               >
                 {open
                   .filter((row) => row.canal === canal.name)

@@ -4,6 +4,7 @@ import { store } from '../model/store';
 import { t, toothName, toothNumber } from '../model/words';
 import { Invented } from '../view/Invented';
 import { Mark } from '../view/Mark';
+import { From } from './OriginPanel';
 import { SettingsButton } from './Settings';
 
 export function TopBar() {
@@ -29,6 +30,7 @@ function Steps() {
     { page: 'start', to: formatRoute({ page: 'start' }) },
     { page: 'locate', to: scan === null ? null : formatRoute({ page: 'locate', scan }) },
     { page: 'work', to: here.page === 'work' ? formatRoute(here) : null },
+    { page: 'chair', to: here.page === 'work' ? formatRoute({ page: 'chair', caseId: here.caseId }) : null },
   ];
   return (
     <nav class="steps" aria-label={t('step.nav')}>
@@ -75,7 +77,9 @@ function Subject() {
       <div class="subject" title={parts.join(' · ')}>
         <h1 class="tooth-name">{name === '' ? t('tooth.unknown') : `${name} · ${toothNumber(tooth.tooth.fdi)}`}</h1>
         {tooth.invented && <Invented />}
-        <p class="soft">{parts.join(' · ')}</p>
+        <p class="soft">
+          <From of="scan">{parts.join(' · ')}</From>
+        </p>
       </div>
     );
   }

@@ -1,10 +1,9 @@
 import type { CaseDetail } from '../api/documents';
-import { findCanal } from '../model/actions/work';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Message } from '../view/Message';
 import { Tooth3D } from '../view/Tooth3D';
-import { DeviceChooser } from './DeviceChooser';
+import { useHistoryKeys } from './HistoryButtons';
 import { Findings } from './Findings';
 import { PlanPanel } from './PlanPanel';
 import { Readings } from './Readings';
@@ -26,9 +25,9 @@ export function Work() {
 }
 
 function Ready({ detail }: { detail: CaseDetail }) {
-  const { choosingFor, sentence, pictures } = store.state.work;
+  const { sentence, pictures } = store.state.work;
   const large = pictures.large.value;
-  const chosen = choosingFor.value === null ? undefined : findCanal(store.state, choosingFor.value);
+  useHistoryKeys();
   return (
     <div class={large ? 'work reading' : 'work'}>
       <div class="notes-top">
@@ -42,7 +41,6 @@ function Ready({ detail }: { detail: CaseDetail }) {
         <Readings />
         {large ? <ReadingPanel /> : <PlanPanel caseId={detail.id} />}
       </div>
-      {chosen && <DeviceChooser canal={chosen} />}
     </div>
   );
 }

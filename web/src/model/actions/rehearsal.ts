@@ -1,5 +1,7 @@
 import type { Passage } from '../../api/documents';
 import { ServerError } from '../../api/client';
+import { shortLabel } from '../device';
+import type { History } from '../history';
 import { LatestWins } from '../latest';
 import { rowOfPassage } from '../lanes';
 import { type Held, type Row, rowId } from '../state';
@@ -16,7 +18,10 @@ interface Question {
 export class Rehearsal {
   private readonly latest: LatestWins<Question, Passage>;
 
-  constructor(private readonly context: Context) {
+  constructor(
+    private readonly context: Context,
+    private readonly history: History,
+  ) {
     this.latest = new LatestWins<Question, Passage>(
       ({ row, tip_depth_mm }) =>
         context.server.rehearse(this.caseId(), { canal: row.canal, device: row.device, tip_depth_mm }, new AbortController().signal),
@@ -46,13 +51,17 @@ export class Rehearsal {
 
   add(canal: string, device: string): void {
     const row: Row = { id: rowId(canal, device, null), canal, device, planPassage: null };
-    this.put(row);
+    this.remembering(t('history.add', { device: this.nameOf(device), canal }), () => this.put(row));
     this.select(row);
   }
 
   remove(row: Row): void {
+    this.remembering(t('history.remove', { device: this.nameOf(row.device), canal: row.canal }), () => this.takeOut(row));
+  }
+
+  private takeOut(row: Row): void {
     const w = this.context.state.work;
-    this.letGo(row);
+    this.free(row);
     w.rows.value = w.rows.value.filter((r) => r.id !== row.id);
     if (w.selected.value?.id === row.id) w.selected.value = null;
   }
@@ -62,18 +71,69 @@ export class Rehearsal {
     const w = this.context.state.work;
     if (w.selected.value?.id !== row.id) w.selected.value = row;
     const tip = Math.max(0, Math.round(tip_depth_mm * 10) / 10);
-    this.hold(row, { tip_depth_mm: tip, busy: true });
-    this.latest.put({ row, tip_depth_mm: tip });
+    const label = t('history.drag', { device: this.nameOf(row.device), canal: row.canal });
+    // One drag is one change, however many places it went through.
+    if (this.context.state.work.held.value.has(row.id) && this.history.last.value?.label === label) this.holdAt(row, tip);
+    else this.remembering(label, () => this.holdAt(row, tip));
+  }
+
+  private holdAt(row: Row, tip_depth_mm: number): void {
+    this.hold(row, { tip_depth_mm, busy: true });
+    this.latest.put({ row, tip_depth_mm });
   }
 
   /** Back to its full reach. */
   letGo(row: Row): void {
+    if (!this.context.state.work.held.value.has(row.id)) return;
+    this.remembering(t('history.letGo', { device: this.nameOf(row.device), canal: row.canal }), () => this.free(row));
+  }
+
+  private free(row: Row): void {
     const w = this.context.state.work;
     if (!w.held.value.has(row.id)) return;
     this.latest.clear();
     const held = new Map(w.held.value);
     held.delete(row.id);
     w.held.value = held;
+  }
+
+  /** Makes a change of the bars that can be taken back. */
+  private remembering(label: string, change: () => void): void {
+    const before = this.bars();
+    change();
+    let after = this.bars();
+    this.history.add({
+      label,
+      undo: () => {
+        after = this.bars();
+        this.putBack(before);
+      },
+      redo: () => this.putBack(after),
+    });
+  }
+
+  private bars() {
+    const { rows, held, selected } = this.context.state.work;
+    return { rows: rows.value, held: held.value, selected: selected.value };
+  }
+
+  private putBack({ rows, held, selected }: ReturnType<Rehearsal['bars']>): void {
+    const w = this.context.state.work;
+    this.latest.clear();
+    w.rows.value = rows;
+    w.held.value = held;
+    w.selected.value = selected;
+    // What was being worked out when the picture was taken is asked for again.
+    for (const [id, { busy, tip_depth_mm }] of held) {
+      const row = busy ? rows.find((r) => r.id === id) : undefined;
+      if (row) this.latest.put({ row, tip_depth_mm });
+    }
+  }
+
+  private nameOf(id: string): string {
+    const { tray } = this.context.state.work;
+    const device = tray.value.state === 'ready' ? tray.value.value.devices.find((d) => d.id === id) : undefined;
+    return device ? shortLabel(device) : id;
   }
 
   private caseId(): string {

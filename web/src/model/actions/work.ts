@@ -68,7 +68,7 @@ export async function loadPlan({ state, server }: Context, caseId: string): Prom
 function reset(state: State): void {
   const w = state.work;
   for (const s of [w.detail, w.measures, w.tray, w.passages, w.plan]) s.value = WAITING;
-  for (const s of [w.scan, w.brick, w.selected, w.hover, w.pinned, w.choosingFor, w.sentence]) s.value = null;
+  for (const s of [w.scan, w.brick, w.selected, w.hover, w.pinned, w.trayFor, w.sentence]) s.value = null;
   w.rows.value = [];
   w.pictures.measured.value = [];
   w.pictures.begun.value = null;

@@ -7,6 +7,7 @@ import { deviceLabel, sizeColour } from '../../model/device';
 import * as format from '../../model/format';
 import { store } from '../../model/store';
 import { t } from '../../model/words';
+import { From } from '../OriginPanel';
 
 const deviceOf = (step: ChairStep, sheet: ChairSheet): Device | undefined => sheet.devices.find((d) => d.id === step.device);
 
@@ -58,24 +59,26 @@ function Stop({ step, run, canal }: { step: ChairStep; run: Run; canal: ChairCan
     <>
       {stop && (
         <p class="stop">
-          <span>{t('chair.stop')}</span>
+          <From of="stop">{t('chair.stop')}</From>
           <b class="number">{format.stopSetting(stop.stop_mm)}</b>
           {stop.held_back && <strong class="mind">{t('chair.heldBack')}</strong>}
         </p>
       )}
       {step.doing === 'measure' && canal && (
         <p class="stop">
-          <span>{t('chair.expected')}</span>
+          <From of="work">{t('chair.expected')}</From>
           <b class="number">{format.plusMinus(canal.scan_working_mm, canal.foramen_sd_mm, 1, 'mm')}</b>
         </p>
       )}
       {found && (
         <p class={found.notable ? 'measured mind' : 'measured'}>
-          {t(found.notable ? 'chair.measuredFar' : 'chair.measured', {
+          <From of="measured">
+            {t(found.notable ? 'chair.measuredFar' : 'chair.measured', {
             depth: format.depth(found.measured_mm),
             by: format.depth(Math.abs(found.by_mm)),
             way: t(found.by_mm < 0 ? 'chair.shorter' : 'chair.deeper'),
-          })}
+            })}
+          </From>
         </p>
       )}
     </>
@@ -89,7 +92,9 @@ function Feel({ step, canal }: { step: ChairStep; canal: ChairCanal | undefined 
   const bends = canal?.curve && step.stop_mm !== null && step.stop_mm > canal.curve.depth_mm ? canal.curve : null;
   return (
     <ul class="feel">
-      <li>{t(`chair.feel.${step.doing}`)}</li>
+      <li>
+        <From of="feel">{t('chair.feelTitle')}</From> {t(`chair.feel.${step.doing}`)}
+      </li>
       {first && last && <li>{t('chair.binds', { from: format.depth(first[0]), to: format.depth(last[1]) })}</li>}
       {bends && <li>{t('chair.bend', { depth: format.depth(bends.depth_mm), radius: format.radius(bends.radius_mm) })}</li>}
       {canal?.mind.map((text) => (

@@ -6,6 +6,8 @@ import * as format from '../../model/format';
 import { type Factors, type Scale, toDepth } from '../../model/ruler';
 import type { Cursor } from '../../model/state';
 import { t } from '../../model/words';
+import type { OriginName } from '../../model/origins';
+import { Origin } from '../Origin';
 import { CanalBand } from './CanalBand';
 
 interface Props {
@@ -24,6 +26,7 @@ interface Props {
   folded: boolean;
   fold: () => void;
   addDevice: () => void;
+  showOrigin: (of: OriginName) => void;
   children: ComponentChildren;
 }
 
@@ -70,7 +73,7 @@ export function Lane(props: Props) {
 /** Below this probability a canal is marked as doubtful. Ours. */
 const DOUBTFUL = 0.9;
 
-function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Props) {
+function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice, showOrigin }: Props) {
   return (
     <div class="lane-label">
       <h3>
@@ -79,19 +82,37 @@ function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice }: Pr
           {bars > 0 && <span class="fold-sign">{folded ? ` ▸ ${bars}` : ' ▾'}</span>}
         </button>
       </h3>
-      <p class="number depth">{format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}</p>
-      {workingDepth_mm !== null && <p class="soft number">{t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}</p>}
+      <p class="number depth">
+        <Origin of="foramen" show={showOrigin}>
+          {format.plusMinus(canal.depth_to_foramen_mm, canal.depth_sd_mm, 1, 'mm')}
+        </Origin>
+      </p>
+      {workingDepth_mm !== null && <p class="soft number">
+          <Origin of="work" show={showOrigin}>
+            {t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}
+          </Origin>
+        </p>}
       {canal.presence !== undefined && (
         <p class={`number ${canal.presence < DOUBTFUL ? 'doubt' : 'soft'}`}>
-          {t(canal.presence < DOUBTFUL ? 'ruler.doubt' : 'ruler.presence', { p: format.probability(canal.presence) })}
+          <Origin of="presence" show={showOrigin}>
+            {t(canal.presence < DOUBTFUL ? 'ruler.doubt' : 'ruler.presence', { p: format.probability(canal.presence) })}
+          </Origin>
         </p>
       )}
       {canal.by_hand && <p class="soft">{t('ruler.byHand')}</p>}
       <button class="add" type="button" aria-label={t('ruler.add', { canal: canal.name })} onClick={addDevice}>
         + {t('ruler.addShort')}
       </button>
-      <span class="strip-name curve">{t('ruler.curve')}</span>
-      <span class="strip-name wall">{t('ruler.wall')}</span>
+      <span class="strip-name curve">
+        <Origin of="curve" show={showOrigin}>
+          {t('ruler.curve')}
+        </Origin>
+      </span>
+      <span class="strip-name wall">
+        <Origin of="wall" show={showOrigin}>
+          {t('ruler.wall')}
+        </Origin>
+      </span>
     </div>
   );
 }
