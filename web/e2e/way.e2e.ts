@@ -153,12 +153,10 @@ describe('the way from a scan to the letter', () => {
 
   it('rehearses a device live while its end is dragged', async () => {
     await page.getByRole('button', { name: /^Add a device to/ }).first().click();
-    await page.getByRole('dialog').waitFor();
-    await page.waitForTimeout(300);
-    await picture(page, '8-devices');
     await page.getByRole('searchbox').fill('rotary');
-    await page.locator('.found tbody tr').first().getByRole('button').click();
-    await page.getByRole('dialog').waitFor({ state: 'detached' });
+    await page.locator('.device-line').first().waitFor();
+    await picture(page, '8-tray');
+    await page.locator('.device-line').first().click();
     const bar = page.locator('.device.selected');
     await bar.locator('.strain-line').waitFor();
     const peak = (): Promise<string> => page.locator('.of-device dd').filter({ hasText: '%' }).first().innerText();
