@@ -17,6 +17,7 @@ import './styles/tray.css';
 import './styles/plan.css';
 import './styles/settings.css';
 import './styles/origin.css';
+import './styles/guide.css';
 import './styles/chair.css';
 
 const SETTINGS_KEY = 'anfract.settings';

@@ -45,6 +45,15 @@ describe('the steps at the chair', () => {
     ]);
   });
 
+  it('measure with the largest file that scouts to the working depth', () => {
+    const scout = canalPlan.order[0];
+    if (!scout) throw new Error('no scout');
+    const more = { ...plan, canals: [{ ...canalPlan, order: [scout, { ...scout, device: 'larger' }, ...canalPlan.order.slice(1)] }] } as Plan;
+    expect(stepsOf(more).slice(0, 3).map((s) => s.key)).toEqual(['MB/scout/a', 'MB/scout/larger', 'MB/measure/larger']);
+    const none = { ...plan, canals: [{ ...canalPlan, order: canalPlan.order.slice(1) }] } as Plan;
+    expect(stepsOf(none).map((s) => s.key).indexOf('MB/measure/b')).toBe(3);
+  });
+
   it('never let the cannula go deeper than the instrument before it', () => {
     expect(sheet.steps.filter((s) => s.doing === 'rinse-between').map((s) => s.stop_mm)).toEqual([14, 17.5]);
   });

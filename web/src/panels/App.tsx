@@ -3,6 +3,7 @@ import { t } from '../model/words';
 import { Patterns } from '../view/Patterns';
 import { Cautions } from './Cautions';
 import { Chair } from './chair/Chair';
+import { Guide } from './Guide';
 import { Locate } from './Locate';
 import { OriginPanel } from './OriginPanel';
 import { Start } from './Start';
@@ -26,7 +27,10 @@ export function App() {
         {t('app.skip')}
       </a>
       <Patterns />
-      <TopBar />
+      <div class="heads">
+        <TopBar />
+        <Guide />
+      </div>
       <main id="work" tabIndex={-1} data-page={page}>
         {page === 'start' && <Start />}
         {page === 'locate' && <Locate />}

@@ -69,6 +69,11 @@ function SettingsDialog({ close }: { close: () => void }) {
         <input type="checkbox" checked={now.spoken} onChange={(event) => store.setSettings({ spoken: event.currentTarget.checked })} />
         {t('settings.spoken')}
       </label>
+      {now.guided && (
+        <button type="button" onClick={() => store.setSettings({ guided: false })}>
+          {t('guide.again')}
+        </button>
+      )}
       <p class="soft">{t('settings.programWords')}</p>
     </dialog>
   );

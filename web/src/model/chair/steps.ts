@@ -41,21 +41,29 @@ function stepsOfCanal(canal: CanalPlan, plan: Plan): Unnamed[] {
     const found = typeof passage === 'number' ? plan.passages[passage] : undefined;
     return { canal: canal.canal, doing, device, stop_mm, why, binds: (found?.binds ?? []) as ChairStep['binds'], push_force_N: found?.push_force_N ?? null };
   };
-  let measured = false;
-  for (const step of canal.order) {
+  const measureAfter = whereToMeasure(canal);
+  canal.order.forEach((step, i) => {
     out.push(of(step.action, step.device, step.stop_setting_mm, step.why, step.passage));
-    if (!measured && step.depth_mm >= canal.working_depth_mm - AT_DEPTH_MM) {
-      measured = true;
-      out.push(of('measure', step.device, null, canal.working_depth_why));
-    }
+    if (i === measureAfter) out.push(of('measure', step.device, null, canal.working_depth_why));
     if (REMOVES.has(step.action)) out.push(of('rinse-between', cannula?.device ?? null, cannula ? rinseStop(cannula, step) : null, cannula?.why ?? ''));
-  }
+  });
   if (canal.recapitulation) {
     const r = canal.recapitulation;
     out.push(of('recheck', r.device, r.stop_setting_mm, r.why, r.passage));
   }
   for (const p of chosen) out.push(of(p.job, p.device, p.stop_setting_mm, p.why, p.passage));
   return out;
+}
+
+/**
+ * The depth is measured with the largest file that scouts it to the working depth, which touches best; without one, with
+ * the first instrument that comes there. Common practice, no source. -1: nothing comes there.
+ */
+function whereToMeasure(canal: CanalPlan): number {
+  const there = canal.order.map((step) => step.depth_mm >= canal.working_depth_mm - AT_DEPTH_MM);
+  const firstWork = canal.order.findIndex((step) => step.action !== 'scout');
+  const scouts = there.slice(0, firstWork < 0 ? undefined : firstWork);
+  return scouts.includes(true) ? scouts.lastIndexOf(true) : there.indexOf(true);
 }
 
 /** Between instruments the canal is not yet as wide as in the end: the cannula goes no deeper than the instrument went. */

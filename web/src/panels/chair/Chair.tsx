@@ -6,6 +6,7 @@ import { store } from '../../model/store';
 import { t, toothName, toothNumber } from '../../model/words';
 import { Invented } from '../../view/Invented';
 import { Message } from '../../view/Message';
+import { Guide } from '../Guide';
 import { DepthPanel } from './DepthPanel';
 import { DepthStrip } from './DepthStrip';
 import { NotePanel } from './NotePanel';
@@ -52,7 +53,10 @@ function Ready({ sheet }: { sheet: ChairSheet }) {
       <a class="skip" href="#chair-main" onClick={focusMain}>
         {t('app.skip')}
       </a>
-      <Head sheet={sheet} run={run} />
+      <div class="heads">
+        <Head sheet={sheet} run={run} />
+        <Guide />
+      </div>
       <main id="chair-main" tabIndex={-1}>
         {news.value && news.value.length > 0 && (
           <div class="news" role="status">

@@ -16,7 +16,7 @@ export function DepthStrip({ step, sheet, run }: { step: ChairStep; sheet: Chair
   const stop = stopOf(step, run);
   const measured = run.measured.get(step.canal);
   const end = Math.ceil(Math.max(canal.foramen_mm + 2 * canal.foramen_sd_mm, measured?.depth_mm ?? 0) + 1);
-  const scale: Scale = { from_mm: 0, to_mm: end, left_px: 12, width_px: Math.max(100, width - 40) };
+  const scale: Scale = { from_mm: 0, to_mm: end, left_px: 12, width_px: Math.max(100, width - 64) };
   const x = (mm: number): number => toPx(scale, mm);
   const sd_px = canal.foramen_sd_mm * pxPerMm(scale);
   const label = [
@@ -28,7 +28,7 @@ export function DepthStrip({ step, sheet, run }: { step: ChairStep; sheet: Chair
     <div class="strip" ref={ref}>
       {width > 0 && (
         <svg width={width} height={HEIGHT_PX} role="img" aria-label={label.join(', ')}>
-          <rect class="way" x={x(0)} y={BAR_Y - 16} width={Math.max(0, x(canal.foramen_mm) - x(0))} height={32} />
+          <rect class="root-way" x={x(0)} y={BAR_Y - 16} width={Math.max(0, x(canal.foramen_mm) - x(0))} height={32} />
           <line class="orifice" x1={x(canal.orifice_mm)} x2={x(canal.orifice_mm)} y1={BAR_Y - 20} y2={BAR_Y + 20} />
           {sd_px > 0 && <rect class="end-spread" x={x(canal.foramen_mm) - 2 * sd_px} y={BAR_Y - 16} width={4 * sd_px} height={32} />}
           <line class="end" x1={x(canal.foramen_mm)} x2={x(canal.foramen_mm)} y1={BAR_Y - 20} y2={BAR_Y + 20} />
@@ -51,7 +51,7 @@ export function DepthStrip({ step, sheet, run }: { step: ChairStep; sheet: Chair
               )}
             </g>
           ))}
-          <text x={x(end) + 4} y={BAR_Y + 50} text-anchor="start">
+          <text x={x(end) + 16} y={BAR_Y + 50} text-anchor="start">
             mm
           </text>
         </svg>

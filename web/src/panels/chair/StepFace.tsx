@@ -38,7 +38,7 @@ export function StepFace({ step, sheet, run }: { step: ChairStep; sheet: ChairSh
           <p class="device-name">
             <i class={`size ${(device && sizeColour(device)) ?? 'none'}`} aria-hidden="true" />
             {device ? deviceLabel(device) : step.device}
-            {device && <span class="soft number"> {t('chair.long', { mm: format.withUnit(format.fixed(device.length_mm, 0), 'mm') })}</span>}
+            {device && device.name === undefined && <span class="soft number"> {t('chair.long', { mm: format.withUnit(format.fixed(device.length_mm, 0), 'mm') })}</span>}
           </p>
         )}
         {step.device === null && step.doing !== 'measure' && <p class="device-name">{t('chair.noDevice')}</p>}
@@ -67,7 +67,8 @@ function Stop({ step, run, canal }: { step: ChairStep; run: Run; canal: ChairCan
       {step.doing === 'measure' && canal && (
         <p class="stop">
           <From of="work">{t('chair.expected')}</From>
-          <b class="number">{format.plusMinus(canal.scan_working_mm, canal.foramen_sd_mm, 1, 'mm')}</b>
+          <b class="number">{format.depth(canal.scan_working_mm)}</b>
+          <span class="number">± {format.depth(canal.foramen_sd_mm)}</span>
         </p>
       )}
       {found && (
