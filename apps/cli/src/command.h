@@ -26,6 +26,7 @@ void add_measure_command(CLI::App& app, Action& action);
 void add_rehearse_command(CLI::App& app, Action& action);
 void add_plan_command(CLI::App& app, Action& action);
 void add_report_command(CLI::App& app, Action& action);
+void add_fhir_command(CLI::App& app, Action& action);
 void add_model_command(CLI::App& app, Action& action);
 void add_serve_command(CLI::App& app, Action& action);
 

@@ -12,6 +12,7 @@ void add_commands(CLI::App& app, Action& action) {
     add_plan_command(app, action);
     add_report_command(app, action);
     add_model_command(app, action);
+    add_fhir_command(app, action);
     add_serve_command(app, action);
 }
 

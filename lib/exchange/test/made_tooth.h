@@ -26,6 +26,7 @@ inline Canal straight_canal(double length_mm, double diameter_mm,
 inline Tooth tooth_with(std::vector<Canal> canals) {
     Tooth tooth;
     tooth.fdi = "34";
+    tooth.reference_P = {0, 0, 8};
     tooth.canals = std::move(canals);
     return tooth;
 }
