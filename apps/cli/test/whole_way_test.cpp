@@ -57,6 +57,33 @@ TEST_F(WholeWay, LeadsFromScanToLetter) {
     EXPECT_THAT(letter.out, testing::HasSubstr("apex locator"));
 }
 
+/// The schema is the one HL7 published for FHIR R4; see tools/fhir.
+TEST_F(WholeWay, APlanGoesOutAsAFhirBundleAndComesBack) {
+    const Outcome sent = run(
+        "$ANFRACT plan $D/tooth.json --out $D/sent.json && $ANFRACT report $D/sent.json --out $D/sent.pdf && "
+        "$ANFRACT fhir $D/sent.json --letter $D/sent.pdf --family Example --birth-date 1971-02-03 "
+        "--issued 2026-01-02T03:04:05+01:00 --out $D/bundle.json && "
+        "node " ANFRACT_SOURCE_DIR "/tools/fhir/check.mjs $D/bundle.json");
+    ASSERT_EQ(sent.code, 0) << sent.err;
+    ASSERT_EQ(run("$ANFRACT fhir $D/bundle.json --out $D/back.json").code, 0);
+    EXPECT_TRUE(document("back.json") == document("sent.json"));
+
+    auto broken = document("bundle.json");
+    broken["entry"][0]["resource"]["birthDate"] = 1971;
+    std::ofstream(scratch_->path() / "broken.json") << broken;
+    EXPECT_EQ(run("node " ANFRACT_SOURCE_DIR "/tools/fhir/check.mjs $D/broken.json").code, 1);
+}
+
+TEST_F(WholeWay, ATracedToothBecomesASolidToPrint) {
+    const Outcome made = run("$ANFRACT model $D/tooth.json --scale 2 --out $D/model.stl");
+    ASSERT_EQ(made.code, 0) << made.err;
+    EXPECT_THAT(made.err, testing::HasSubstr("invented"));
+    EXPECT_GT(slurp(scratch_->path() / "model.stl").size(), 100'000u);
+    const Outcome refused = run("$ANFRACT model $D/tooth.json --out $D/model.obj");
+    EXPECT_EQ(refused.code, 1);
+    EXPECT_THAT(refused.err, testing::HasSubstr(".3mf"));
+}
+
 TEST_F(WholeWay, StandardOutputCarriesOnlyTheResult) {
     const Outcome outcome = run("$ANFRACT measure $D/tooth.json");
     EXPECT_EQ(outcome.code, 0);
