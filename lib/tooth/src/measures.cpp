@@ -162,6 +162,7 @@ Result<ToothMeasures> measure(const Tooth& tooth, const MeasureOptions& options)
     }
     measures.roots = roots_of(tooth);
     measures.code = canal_code(tooth);
+    measures.separation = separation_views(tooth, measures.frame);
     return measures;
 }
 

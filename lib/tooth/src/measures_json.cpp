@@ -116,6 +116,17 @@ json roots_to_json(const std::vector<Root>& roots) {
     return list;
 }
 
+json separation_to_json(const SeparationView& view) {
+    json node{
+        {"turn_deg", view.turn_deg}, {"least_share", view.least_share}, {"pairs", json::array()}};
+    for (const PairSeparation& pair : view.pairs) {
+        node["pairs"].push_back({{"canals", {pair.first, pair.second}},
+                                 {"apart_share", pair.apart_share},
+                                 {"distance_mm", pair.distance_mm}});
+    }
+    return node;
+}
+
 json cautions_for(const ClinicalFrame& frame) {
     json cautions{"A planning aid, not a cleared medical device; the licensed clinician decides.",
                   "Verify working length with an apex locator and a radiograph.",
@@ -146,6 +157,10 @@ json measures_to_json(const Tooth& tooth, const ToothMeasures& measures) {
                   {"code", measures.code.text()},
                   {"findings", tooth.findings},
                   {"cautions", cautions_for(frame)}};
+    if (measures.separation) {
+        document["separation"] = {{"usual", separation_to_json(measures.separation->usual)},
+                                  {"best", separation_to_json(measures.separation->best)}};
+    }
     if (tooth.invented) document["invented"] = true;
     if (const auto number = tooth_number_from_fdi(measures.fdi)) {
         document["tooth"]["universal"] = number->universal();

@@ -6,6 +6,7 @@
 
 #include "anfract/base/result.h"
 #include "anfract/tooth/bends.h"
+#include "anfract/tooth/canal_separation.h"
 #include "anfract/tooth/canal_system.h"
 #include "anfract/tooth/clinical_frame.h"
 #include "anfract/tooth/tooth.h"
@@ -66,6 +67,7 @@ struct ToothMeasures {
     std::vector<CanalMeasures> canals;
     std::vector<Root> roots;
     CanalCode code;
+    std::optional<SeparationViews> separation;  ///< of a tooth with two canals or more
 };
 
 struct MeasureOptions {
