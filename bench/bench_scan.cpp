@@ -8,6 +8,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
+#include <chrono>
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
@@ -124,8 +125,12 @@ void ReadBytes(benchmark::State& state) {
 }
 
 void OpenScan(benchmark::State& state) {
-    if (const auto scan = anfract::read_scan(series().folder, {}, anfract::Progress());
-        !scan || !is_right(*scan)) {
+    series();
+    const auto begin = std::chrono::steady_clock::now();
+    const auto first = anfract::read_scan(series().folder, {}, anfract::Progress());
+    const std::chrono::duration<double, std::milli> first_time =
+        std::chrono::steady_clock::now() - begin;
+    if (!first || !is_right(*first)) {
         state.SkipWithError("the scan was not read correctly");
         return;
     }
@@ -133,6 +138,7 @@ void OpenScan(benchmark::State& state) {
         const auto scan = anfract::read_scan(series().folder, {}, anfract::Progress());
         benchmark::DoNotOptimize(scan->voxels.data());
     }
+    state.counters["first_ms"] = first_time.count();  // the reading process starts
     rusage usage{};
     ::getrusage(RUSAGE_SELF, &usage);
     state.counters["peak_over_scan"] = double(usage.ru_maxrss) * 1024 / (2.0 * side * side * side);

@@ -42,6 +42,7 @@ enum class PixelPacking { NativeLittleEndian, NativeBigEndian, Deflated, DcmtkCo
 /// What the header of one DICOM image file says.
 struct DicomFile {
     std::filesystem::path path;
+    std::size_t number = 0;  ///< among the files that were looked at
     std::string series_uid;
     std::string sop_uid;
     std::string description;

@@ -6,8 +6,7 @@
 #include <mutex>
 #include <optional>
 #include <thread>
-
-#include "frame_source.h"
+#include <vector>
 
 namespace anfract {
 namespace {
@@ -15,14 +14,16 @@ namespace {
 /// Reads the slices of a stack, each on whichever thread comes to it first.
 class Filler {
   public:
-    Filler(const std::vector<DicomFile>& files, const Stack& stack, const Progress& progress)
+    Filler(const std::vector<DicomFile>& files, const Stack& stack, const OpenFrames& open_frames,
+           const Progress& progress, std::int16_t* to)
         : files_(files),
           stack_(stack),
+          open_frames_(open_frames),
           progress_(progress),
-          slice_voxels_(stack.geometry.index(0, 0, 1)) {}
+          slice_voxels_(stack.geometry.index(0, 0, 1)),
+          to_(to) {}
 
-    Result<Voxels> run(unsigned threads) {
-        voxels_ = Voxels(slice_voxels_ * stack_.slices.size());
+    Result<void> run(unsigned threads) {
         {
             // Frames of one encoded file are decoded in turn: each thread would load the file anew.
             const bool share = files_.size() > 1 ||
@@ -35,7 +36,7 @@ class Filler {
             work(true);
         }
         if (failure_) return tl::unexpected(*failure_);
-        return std::move(voxels_);
+        return {};
     }
 
   private:
@@ -62,12 +63,12 @@ class Filler {
                 const StackSlice& at = stack_.slices[slice];
                 if (open_file != at.file) {
                     source.reset();
-                    auto opened = open_frames(files_[at.file]);
+                    auto opened = open_frames_(files_[at.file]);
                     if (!opened) return fail_with(slice, opened.error());
                     source = std::move(*opened);
                     open_file = at.file;
                 }
-                auto done = source->read(at.frame, voxels_.data() + slice * slice_voxels_);
+                auto done = source->read(at.frame, to_ + slice * slice_voxels_);
                 if (!done) return fail_with(slice, done.error());
                 if (reports) {
                     progress_.report(0.2 + 0.8 * double(slice) / double(count), "reading slices");
@@ -81,9 +82,10 @@ class Filler {
 
     const std::vector<DicomFile>& files_;
     const Stack& stack_;
+    const OpenFrames& open_frames_;
     const Progress& progress_;
     const std::size_t slice_voxels_;
-    Voxels voxels_;
+    std::int16_t* const to_;
     std::atomic<std::size_t> next_{0};
     std::atomic<bool> stop_{false};
     std::mutex failure_mutex_;
@@ -91,61 +93,50 @@ class Filler {
     std::size_t failed_slice_ = 0;
 };
 
-/// The line from stored to grey of one slice.
-struct Scale {
-    double slope = 1;
-    double intercept = 0;
-    bool operator==(const Scale&) const = default;
-};
-
-Scale scale_of(const std::vector<DicomFile>& files, const StackSlice& slice) {
+GreyLine line_of(const std::vector<DicomFile>& files, const StackSlice& slice) {
     const DicomFile& file = files[slice.file];
     const DicomFrame& frame = file.frames[slice.frame];
     return {frame.slope, frame.intercept + frame.slope * stored_offset(file.layout)};
 }
 
 /// Brings slices with scales of their own to one scale over the range of all.
-void make_scale_common(const std::vector<DicomFile>& files, const Stack& stack, Volume& volume) {
-    const std::size_t count = volume.geometry.index(0, 0, 1);
+GreyLine make_scale_common(const std::vector<DicomFile>& files, const Stack& stack,
+                           std::int16_t* voxels) {
+    const std::size_t count = stack.geometry.index(0, 0, 1);
     double low = 1e300;
     double high = -1e300;
     for (std::size_t s = 0; s < stack.slices.size(); ++s) {
-        const Scale scale = scale_of(files, stack.slices[s]);
-        const auto begin = volume.voxels.begin() + s * count;
-        const auto [least, most] = std::minmax_element(begin, begin + count);
+        const GreyLine line = line_of(files, stack.slices[s]);
+        const auto [least, most] =
+            std::minmax_element(voxels + s * count, voxels + (s + 1) * count);
         for (const std::int16_t v : {*least, *most}) {
-            low = std::min(low, scale.slope * v + scale.intercept);
-            high = std::max(high, scale.slope * v + scale.intercept);
+            low = std::min(low, line.slope * v + line.intercept);
+            high = std::max(high, line.slope * v + line.intercept);
         }
     }
-    volume.slope = high > low ? (high - low) / 65534 : 1;
-    volume.intercept = 0.5 * (low + high);
+    const GreyLine common{high > low ? (high - low) / 65534 : 1, 0.5 * (low + high)};
     for (std::size_t s = 0; s < stack.slices.size(); ++s) {
-        const Scale scale = scale_of(files, stack.slices[s]);
+        const GreyLine line = line_of(files, stack.slices[s]);
         for (std::size_t n = s * count; n < (s + 1) * count; ++n) {
-            const double grey = scale.slope * volume.voxels[n] + scale.intercept;
-            volume.voxels[n] = std::int16_t(std::lround((grey - volume.intercept) / volume.slope));
+            const double grey = line.slope * voxels[n] + line.intercept;
+            voxels[n] = std::int16_t(std::lround((grey - common.intercept) / common.slope));
         }
     }
+    return common;
 }
 
 }  // namespace
 
-Result<Volume> fill_volume(const std::vector<DicomFile>& files, const Stack& stack,
-                           unsigned threads, const Progress& progress) {
-    auto voxels = Filler(files, stack, progress).run(threads);
-    if (!voxels) return tl::unexpected(voxels.error());
-    Volume volume;
-    volume.geometry = stack.geometry;
-    volume.voxels = std::move(*voxels);
-    const Scale first = scale_of(files, stack.slices.front());
-    volume.slope = first.slope;
-    volume.intercept = first.intercept;
+Result<GreyLine> fill_voxels(const std::vector<DicomFile>& files, const Stack& stack,
+                             const OpenFrames& open_frames, unsigned threads,
+                             const Progress& progress, std::int16_t* to) {
+    auto done = Filler(files, stack, open_frames, progress, to).run(threads);
+    if (!done) return tl::unexpected(done.error());
+    const GreyLine first = line_of(files, stack.slices.front());
     const bool common =
         std::all_of(stack.slices.begin(), stack.slices.end(),
-                    [&](const StackSlice& s) { return scale_of(files, s) == first; });
-    if (!common) make_scale_common(files, stack, volume);
-    return volume;
+                    [&](const StackSlice& s) { return line_of(files, s) == first; });
+    return common ? first : make_scale_common(files, stack, to);
 }
 
 }  // namespace anfract

@@ -121,6 +121,13 @@ tl::unexpected<Error> pixel_failure(const DicomFile& file, std::string what) {
                 "copy or export the file again");
 }
 
+bool lies_unencoded(const DicomFile& file) {
+    // Eight-bit pixels in big-endian words may or may not be swapped, depending on their VR: DCMTK
+    // knows.
+    return file.packing == PixelPacking::NativeLittleEndian ||
+           (file.packing == PixelPacking::NativeBigEndian && file.layout.bits_allocated == 16);
+}
+
 Result<std::unique_ptr<FrameSource>> open_native_frames(const DicomFile& file) {
     if (file.packing == PixelPacking::Deflated) {
         auto deflated = std::make_unique<DeflatedFrames>(file);
@@ -130,16 +137,6 @@ Result<std::unique_ptr<FrameSource>> open_native_frames(const DicomFile& file) {
     auto native = std::make_unique<NativeFrames>(file);
     if (auto done = native->check(); !done) return tl::unexpected(done.error());
     return native;
-}
-
-Result<std::unique_ptr<FrameSource>> open_frames(const DicomFile& file) {
-    // Eight-bit pixels in big-endian words may or may not be swapped, depending on their VR: DCMTK
-    // knows.
-    const bool awkward =
-        file.packing == PixelPacking::NativeBigEndian && file.layout.bits_allocated == 8;
-    const bool coded =
-        file.packing == PixelPacking::DcmtkCodec || file.packing == PixelPacking::Jpeg2000;
-    return coded || awkward ? open_coded_frames(file) : open_native_frames(file);
 }
 
 }  // namespace anfract

@@ -29,15 +29,16 @@ inline int stored_offset(const PixelLayout& layout) {
 /// Turns raw pixel words, host byte order, in place into stored values less stored_offset(layout).
 void words_to_stored(const PixelLayout& layout, std::int16_t* words);
 
-/// The source for a file. Errors: the file has gone, is shorter than its header says or cannot be
-/// decoded.
-Result<std::unique_ptr<FrameSource>> open_frames(const DicomFile& file);
+/// True when the pixels only need to be copied out of the file.
+bool lies_unencoded(const DicomFile& file);
 
-/// Frames in a native encoding, read straight from the file.
+/// Frames in a native or deflated encoding. Errors: the file has gone, is shorter than its header
+/// says or is damaged.
 Result<std::unique_ptr<FrameSource>> open_native_frames(const DicomFile& file);
 
-/// Frames decoded by DCMTK or, for JPEG 2000, by OpenJPEG.
-Result<std::unique_ptr<FrameSource>> open_coded_frames(const DicomFile& file);
+/// The source for a file in any encoding; others than the native are decoded by DCMTK or, for
+/// JPEG 2000, by OpenJPEG. For the reading process alone.
+Result<std::unique_ptr<FrameSource>> open_frames(const DicomFile& file);
 
 /// The failure "WHAT" of the pixel data of a file.
 tl::unexpected<Error> pixel_failure(const DicomFile& file, std::string what);

@@ -1,18 +1,22 @@
 #include "anfract/scan/read_scan.h"
 
+#include <fcntl.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <algorithm>
-#include <cctype>
+#include <cerrno>
 #include <optional>
 #include <system_error>
 
 #include "anfract/base/parallel.h"
-#include "dicom_candidates.h"
-#include "dicom_stack.h"
 #include "file_bytes.h"
 #include "fill_volume.h"
-#include "frame_source.h"
-#include "itk_image.h"
-#include "unzip.h"
+#include "packed.h"
+#include "parsed_scan.h"
+#include "reader_client.h"
+#include "unpacked_folder.h"
 
 namespace anfract {
 namespace {
@@ -55,147 +59,185 @@ Result<std::vector<fs::path>> files_in(const fs::path& folder) {
     return files;
 }
 
+/// Memory that the reading process fills and that then is a volume.
+class MemoryFile {
+  public:
+    MemoryFile() : fd_(::memfd_create("anfract-voxels", MFD_CLOEXEC | MFD_ALLOW_SEALING)) {}
+    MemoryFile(const MemoryFile&) = delete;
+    MemoryFile& operator=(const MemoryFile&) = delete;
+    ~MemoryFile() {
+        if (fd_ >= 0) ::close(fd_);
+    }
+    int fd() const { return fd_; }
+
+    /// True when it holds that many voxels and no one can change or shorten it any more.
+    bool seal(std::size_t count) const {
+        // It is busy as long as the process that filled it, which is being ended, has it mapped.
+        constexpr int most_waits = 10000;
+        int result = -1;
+        for (int n = 0; n < most_waits; ++n) {
+            result = ::fcntl(fd_, F_ADD_SEALS, F_SEAL_SHRINK | F_SEAL_GROW | F_SEAL_WRITE);
+            if (result == 0 || errno != EBUSY) break;
+            ::usleep(1000);
+        }
+        struct stat info{};
+        return result == 0 && ::fstat(fd_, &info) == 0 &&
+               std::uint64_t(info.st_size) >= count * sizeof(std::int16_t);
+    }
+
+  private:
+    int fd_;
+};
+
 /// What a path stands for: files to look at, perhaps unpacked from a zip.
 struct Sources {
-    std::optional<TemporaryFolder> unpacked;
+    std::optional<UnpackedFolder> unpacked;
     std::vector<fs::path> files;
     bool folder = false;
 };
 
-Result<Sources> find_sources(const fs::path& path, const Progress& progress) {
-    Sources sources;
-    std::error_code error;
-    const fs::file_status status = fs::status(path, error);
-    if (!fs::exists(status)) {
-        return fail(ErrorCode::NotFound, "there is no such file or folder", path.string(),
-                    "check the name");
+/// One opening of a scan, with the files it reads.
+class Opening {
+  public:
+    Opening(const fs::path& path, const ReadOptions& options, const Progress& progress)
+        : path_(path),
+          options_(options),
+          progress_(progress),
+          limits_{.memory_bytes = options.memory_limit_bytes, .quiet_s = options.quiet_limit_s} {}
+
+    Result<OpenedScan> scan() {
+        if (auto found = find_sources(); !found) return tl::unexpected(found.error());
+        const ReaderRequest request = request_for(ReaderRequest::Task::Open);
+        auto reply = ask(request, memory_.fd(), nullptr);
+        if (!reply) return tl::unexpected(reply.error());
+        auto parsed = unpack_parsed(*reply, request);
+        if (!parsed) return impossible();
+        if (!*parsed) return tl::unexpected(as_named(parsed->error()));
+        return finish(std::move(**parsed));
     }
-    fs::path folder = path;
-    if (fs::is_regular_file(status)) {
-        if (!is_zip(path)) {
-            if (!FileBytes(path).good()) {
-                return fail(ErrorCode::Io, "it cannot be opened", path.string(),
+
+    Result<std::vector<SeriesInfo>> listing() {
+        if (auto found = find_sources(); !found) return tl::unexpected(found.error());
+        auto reply = ask(request_for(ReaderRequest::Task::List), memory_.fd(), nullptr);
+        if (!reply) return tl::unexpected(reply.error());
+        auto listing = unpack_listing(*reply);
+        if (!listing) return impossible();
+        return std::move(*listing);
+    }
+
+  private:
+    ReaderRequest request_for(ReaderRequest::Task task) const {
+        return {.task = task,
+                .files = sources_.files,
+                .folder = sources_.folder,
+                .where = path_.string(),
+                .series_uid = options_.series_uid,
+                .threads = options_.threads,
+                .voxel_limit = options_.voxel_limit};
+    }
+
+    Result<std::string> ask(const ReaderRequest& request, int memory_file,
+                            const ReaderClient::Taker& take) const {
+        return scan_reader().call(pack_request(request), memory_file, path_.string(), limits_,
+                                  progress_, take);
+    }
+
+    tl::unexpected<Error> impossible() const {
+        return fail(ErrorCode::BadInput, "the reading process gave an impossible answer",
+                    path_.string(), "the file may be made to do harm; export the scan again");
+    }
+
+    /// Names the zip rather than the temporary folder it was unpacked to.
+    Error as_named(Error error) const {
+        if (sources_.unpacked && error.where != path_.string())
+            error.where = path_.string() + ", " + fs::path(error.where).filename().string();
+        return error;
+    }
+
+    Result<OpenedScan> finish(ParsedScan parsed) const {
+        Volume& volume = parsed.scan.volume;
+        const std::size_t count = volume.geometry.voxel_count();
+        if (parsed.in_memory_file) {
+            if (!memory_.seal(count)) return impossible();
+            volume.voxels = Voxels::of_memory_file(memory_.fd(), count);
+            return std::move(parsed.scan);
+        }
+        volume.voxels = Voxels(count);
+        const unsigned threads = options_.threads == 0 ? default_threads() : options_.threads;
+        auto line = fill_voxels(parsed.files, {volume.geometry, std::move(parsed.slices), {}},
+                                open_native_frames, threads, progress_, volume.voxels.data());
+        if (!line) return tl::unexpected(as_named(line.error()));
+        volume.slope = line->slope;
+        volume.intercept = line->intercept;
+        return std::move(parsed.scan);
+    }
+
+    Result<void> find_sources() {
+        std::error_code error;
+        const fs::file_status status = fs::status(path_, error);
+        if (!fs::exists(status)) {
+            return fail(ErrorCode::NotFound, "there is no such file or folder", path_.string(),
+                        "check the name");
+        }
+        fs::path folder = path_;
+        if (fs::is_regular_file(status)) {
+            if (!FileBytes(path_).good()) {
+                return fail(ErrorCode::Io, "it cannot be opened", path_.string(),
                             "check the rights");
             }
-            sources.files = {path};
-            return sources;
+            if (!is_zip(path_)) {
+                sources_.files = {path_};
+                return {};
+            }
+            if (auto done = unpack(); !done) return done;
+            folder = sources_.unpacked->path();
+        } else if (!fs::is_directory(status)) {
+            return fail(ErrorCode::BadInput, "it is neither a file nor a folder", path_.string(),
+                        "name a scan");
         }
-        auto unpacked = unzip(path, progress);
-        if (!unpacked) return tl::unexpected(unpacked.error());
-        sources.unpacked.emplace(std::move(*unpacked));
-        folder = sources.unpacked->path();
-    } else if (!fs::is_directory(status)) {
-        return fail(ErrorCode::BadInput, "it is neither a file nor a folder", path.string(),
-                    "name a scan");
-    }
-    auto files = files_in(folder);
-    if (!files) {
-        Error inner = files.error();
-        if (sources.unpacked)
-            inner = {ErrorCode::BadInput, "the zip holds no files", path.string(),
-                     "pack the scan again"};
-        return tl::unexpected(inner);
-    }
-    sources.files = std::move(*files);
-    sources.folder = true;
-    return sources;
-}
-
-/// Why there is no DICOM image among the files.
-tl::unexpected<Error> no_image(const Sources& sources, const DicomFind& find,
-                               const std::string& where) {
-    if (!find.complaints.empty()) {
-        const std::string& first = find.complaints.front();
-        // A single file is already named by `where`.
-        const std::string what =
-            sources.folder ? "no image can be used, " + first : first.substr(first.find(": ") + 2);
-        return fail(ErrorCode::BadInput, what, where, "copy or export the scan again");
-    }
-    if (!sources.folder) {
-        return fail(ErrorCode::BadInput, "it is not a DICOM image, NIfTI, NRRD or zip file", where,
-                    "name a scan in one of these formats");
-    }
-    return fail(ErrorCode::BadInput,
-                "none of its " + std::to_string(sources.files.size()) + " file(s) is a DICOM image",
-                where, "name the folder that holds the scan");
-}
-
-bool says_invented(const std::string& text) {
-    std::string lower = text;
-    for (char& c : lower) c = char(std::tolower(static_cast<unsigned char>(c)));
-    return lower.find("invented") != std::string::npos;
-}
-
-Result<OpenedScan> read_dicom(const Sources& sources, const ReadOptions& options, unsigned threads,
-                              const std::string& where, const Progress& progress) {
-    auto find = look_at_files(sources.files, threads, progress);
-    if (!find) return tl::unexpected(find.error());
-    if (find->images.empty()) return no_image(sources, *find, where);
-    auto images = choose_series(std::move(find->images), options.series_uid, where);
-    if (!images) return tl::unexpected(images.error());
-    auto stack = stack_slices(*images, where);
-    if (!stack) {
-        // A slice that was left out as broken is the likely reason for a gap.
-        Error error = stack.error();
-        if (!find->complaints.empty()) error.what += " (" + find->complaints.front() + ")";
-        return tl::unexpected(error);
-    }
-    if (stack->geometry.voxel_count() > options.voxel_limit) {
-        return fail(ErrorCode::Unsupported, "the scan has more voxels than can be read", where,
-                    "export a smaller region");
-    }
-    auto volume = fill_volume(*images, *stack, threads, progress);
-    if (!volume) {
-        Error error = volume.error();
-        if (sources.unpacked)
-            error.where = where + ", " + fs::path(error.where).filename().string();
-        return tl::unexpected(error);
-    }
-    const DicomFile& first = images->front();
-    OpenedScan scan;
-    scan.volume = std::move(*volume);
-    scan.volume.series_uid = first.series_uid;
-    scan.volume.invented = std::any_of(images->begin(), images->end(), [](const DicomFile& image) {
-        return says_invented(image.comments) || says_invented(image.description);
-    });
-    scan.source =
-        images->size() == 1 && first.frames.size() > 1 ? "DICOM multi-frame file" : "DICOM series";
-    scan.description = first.description;
-    scan.encoding = first.encoding;
-    scan.problems = std::move(find->problems);
-    scan.problems.insert(scan.problems.end(), stack->problems.begin(), stack->problems.end());
-    if (first.colour == "MONOCHROME1") {
-        scan.problems.push_back(
-            "The scan is marked to be shown inverted; its grey values are used as stored.");
-    }
-    if (first.lossy || first.encoding.find("Lossy") != std::string::npos) {
-        scan.problems.push_back(
-            "The images were compressed with loss, so noise and fine detail are altered.");
-    }
-    return scan;
-}
-
-Result<OpenedScan> open_sources(const Sources& sources, const ReadOptions& options,
-                                const std::string& where, const Progress& progress) {
-    const unsigned threads = options.threads == 0 ? default_threads() : options.threads;
-    // One NIfTI or NRRD file, given itself or as the only one of its kind in a folder without DICOM
-    // images.
-    const fs::path* other = nullptr;
-    ItkFormat format = ItkFormat::None;
-    std::size_t others = 0;
-    for (const fs::path& file : sources.files) {
-        if (sources.files.size() > 8) break;
-        if (const ItkFormat f = itk_format_of(file); f != ItkFormat::None) {
-            other = &file;
-            format = f;
-            ++others;
+        auto files = files_in(folder);
+        if (!files) {
+            if (!sources_.unpacked) return tl::unexpected(files.error());
+            return fail(ErrorCode::BadInput, "the zip holds no files", path_.string(),
+                        "pack the scan again");
         }
+        sources_.files = std::move(*files);
+        sources_.folder = true;
+        return {};
     }
-    if (others == 1 && !sources.folder) return read_itk_image(*other, format, options.voxel_limit);
-    auto dicom = read_dicom(sources, options, threads, where, progress);
-    if (dicom || others != 1) return dicom;
-    return read_itk_image(*other, format, options.voxel_limit);
-}
+
+    /// The reading process unpacks and sends; the files are written here.
+    Result<void> unpack() {
+        auto folder = UnpackedFolder::make();
+        if (!folder) return tl::unexpected(folder.error());
+        sources_.unpacked.emplace(std::move(*folder));
+        UnpackedFolder& to = *sources_.unpacked;
+        bool begun = false;
+        const auto take = [&](MessageKind kind, std::string_view bytes) -> std::string {
+            if (kind == MessageKind::Bytes) return begun ? to.append(bytes) : "it is damaged";
+            std::uint64_t number = 0;
+            std::string name;
+            Unpacker from(bytes);
+            from >> number >> name;
+            begun = from.finished();
+            return begun ? to.begin(number, name) : "it is damaged";
+        };
+        sources_.files = {path_};
+        auto reply = ask(request_for(ReaderRequest::Task::Unpack), memory_.fd(), take);
+        if (!reply) return tl::unexpected(reply.error());
+        const auto done = unpack_listing(*reply);
+        if (!done) return impossible();
+        if (!*done) return tl::unexpected(done->error());
+        return {};
+    }
+
+    const fs::path path_;
+    const ReadOptions options_;
+    const Progress& progress_;
+    const ReaderLimits limits_;
+    const MemoryFile memory_;
+    Sources sources_;
+};
 
 }  // namespace
 
@@ -203,9 +245,7 @@ Result<OpenedScan> open_scan(const fs::path& path, const ReadOptions& options,
                              const Progress& progress) {
     progress.report(0, "looking at files");
     try {
-        auto sources = find_sources(path, progress);
-        if (!sources) return tl::unexpected(sources.error());
-        auto scan = open_sources(*sources, options, path.string(), progress);
+        auto scan = Opening(path, options, progress).scan();
         if (scan) progress.report(1, "reading slices");
         return scan;
     } catch (const std::bad_alloc&) {
@@ -222,15 +262,7 @@ Result<Volume> read_scan(const fs::path& path, const ReadOptions& options,
 }
 
 Result<std::vector<SeriesInfo>> list_series(const fs::path& path, const Progress& progress) {
-    auto sources = find_sources(path, progress);
-    if (!sources) return tl::unexpected(sources.error());
-    auto find = look_at_files(sources->files, 0, progress);
-    if (!find) return tl::unexpected(find.error());
-    if (!find->images.empty()) return series_of(find->images);
-    for (const fs::path& file : sources->files) {
-        if (itk_format_of(file) != ItkFormat::None) return std::vector<SeriesInfo>{};
-    }
-    return no_image(*sources, *find, path.string());
+    return Opening(path, {}, progress).listing();
 }
 
 }  // namespace anfract

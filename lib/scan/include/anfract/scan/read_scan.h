@@ -15,7 +15,9 @@ struct ReadOptions {
     std::string series_uid;  ///< which series, when there are several
     unsigned threads = 0;    ///< 0: as many as the machine has processors
     std::size_t voxel_limit = std::size_t{1}
-                              << 31;  ///< larger scans are refused before memory is taken
+                              << 31;     ///< larger scans are refused before memory is taken
+    std::size_t memory_limit_bytes = 0;  ///< for decoding; 0: the memory of the machine
+    double quiet_limit_s = 120;          ///< longest time a single step of reading may take
 };
 
 /// One image series of a folder, file or zip.
@@ -41,6 +43,10 @@ struct OpenedScan {
 /// The files of a folder may lie in any order, in sub-folders and beside files of other kinds.
 /// Slices are sorted along their normal, so that the grid is right-handed. A zip is unpacked into a
 /// private temporary folder, within limits on count and size, and removed again.
+///
+/// Parsing and decoding run in a process of their own that can neither write files nor use a
+/// network (docs/decisions/0004-scans-are-parsed-in-a-jail.md): `anfract_scan_reader`, beside the
+/// running program.
 ///
 /// @param path  what to read
 /// @return the scan in patient coordinates (DICOM LPS, mm). Errors: NotFound (no such path, no such

@@ -152,7 +152,9 @@ class Jpeg2000Frames : public FrameSource {
 
 }  // namespace
 
-Result<std::unique_ptr<FrameSource>> open_coded_frames(const DicomFile& file) {
+Result<std::unique_ptr<FrameSource>> open_frames(const DicomFile& file) {
+    if (lies_unencoded(file) || file.packing == PixelPacking::Deflated)
+        return open_native_frames(file);
     auto format = load_whole(file);
     if (!format) return tl::unexpected(format.error());
     if (file.packing == PixelPacking::Jpeg2000) {

@@ -41,6 +41,7 @@ Result<DicomFind> look_at_files(const std::vector<std::filesystem::path>& paths,
     for (std::size_t n = 0; n < paths.size(); ++n) {
         const std::string name = paths[n].filename().string();
         if (looks[n].kind == Kind::Image) {
+            looks[n].file.number = n;
             find.images.push_back(std::move(looks[n].file));
         } else if (looks[n].kind == Kind::Broken || looks[n].kind == Kind::Unsupported) {
             find.complaints.push_back(name + ": " + looks[n].complaint);
