@@ -12,6 +12,8 @@
 namespace anfract::tracing {
 namespace {
 
+constexpr double widest_gap_mm = 0.24;  ///< the file promises at most 0.25
+
 std::size_t nearest_index(const std::vector<FittedSection>& sections, const Vec3& point_P) {
     const auto distance = [&](const FittedSection& s) {
         return (s.station.point_P - point_P).norm();
@@ -52,6 +54,38 @@ void add_walls(const FittedSection& section, const Brick& depth, WallSheet& shee
     sheet.wall_mm.push_back(std::move(wall));
 }
 
+/// Fills gaps, such as between a canal and the one it runs into, so that samples are never further
+/// apart than the stations of a fit.
+void fill_gaps(WholeCanal& canal) {
+    std::vector<FittedSection> filled;
+    std::size_t own_from = 0, own_to = 0;
+    for (std::size_t n = 0; n < canal.sections.size(); ++n) {
+        if (n > 0) {
+            const FittedSection& a = canal.sections[n - 1];
+            const FittedSection& b = canal.sections[n];
+            const double gap = (b.station.point_P - a.station.point_P).norm();
+            const int parts = int(std::ceil(gap / widest_gap_mm));
+            for (int k = 1; k < parts; ++k) {
+                const double t = double(k) / parts;
+                FittedSection between = t < 0.5 ? a : b;
+                between.station.point_P = (1 - t) * a.station.point_P + t * b.station.point_P;
+                between.station.tangent_P = (b.station.point_P - a.station.point_P) / gap;
+                between.station.n1_P =
+                    (a.station.n1_P -
+                     a.station.n1_P.dot(between.station.tangent_P) * between.station.tangent_P)
+                        .normalized();
+                between.station.n2_P = between.station.tangent_P.cross(between.station.n1_P);
+                between.diameter_mm = (1 - t) * a.diameter_mm + t * b.diameter_mm;
+                filled.push_back(between);
+            }
+        }
+        if (n == canal.own_from) own_from = filled.size();
+        filled.push_back(canal.sections[n]);
+        if (n + 1 == canal.own_to) own_to = filled.size();
+    }
+    canal = {std::move(filled), own_from, own_to};
+}
+
 }  // namespace
 
 std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
@@ -77,6 +111,7 @@ std::vector<WholeCanal> whole_canals(const std::vector<TracedCanal>& traced) {
                 if (gap > 0.05) result.sections.push_back(parent[n]);
             }
         }
+        fill_gaps(result);
         whole.push_back(std::move(result));
     }
     return whole;

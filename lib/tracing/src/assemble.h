@@ -13,6 +13,8 @@ struct TracedCanal {
     FittedCanal fit;
     double presence = 0;
     bool by_hand = false;
+    bool end_fixed = false;         ///< the user gave the end, and it is not sought further
+    std::vector<FixedPlace> fixed;  ///< by the user
 };
 
 /// Sections of each canal from the chamber to the foramen: shared parts of canals that leave or

@@ -20,6 +20,7 @@ constexpr double width_bend_mm =
 constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
 constexpr double flare_mm = 1.0;           ///< of the line that the chamber bends
 constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
+constexpr double fixed_sd_mm = 0.002;
 constexpr double guessed_width_mm = 0.3;
 constexpr double usual_mouth_mm = 0.4;
 constexpr double contrast_sd = 0.03;  ///< relative, of dentine over pulp
@@ -167,6 +168,36 @@ class Fit {
         }
     }
 
+    std::size_t station_at(const Vec3& point_P) const {
+        const auto nearest = std::min_element(
+            stations_.begin(), stations_.end(), [&](const Station& a, const Station& b) {
+                return (a.point_P - point_P).squaredNorm() < (b.point_P - point_P).squaredNorm();
+            });
+        return std::size_t(nearest - stations_.begin());
+    }
+
+    /// What the user fixed outweighs what was measured there, and makes what was measured beside it
+    /// doubtful by as much as the two differ.
+    void hold_fixed(std::vector<Vec3>& points, std::vector<double>& sd) const {
+        constexpr double doubt_reach_mm = 0.6;
+        for (const FixedPlace& place : input_.fixed) {
+            const std::size_t n = station_at(place.point_P);
+            const double apart = (place.point_P - points[n]).norm();
+            for (std::size_t m = 0; m < sd.size(); ++m) {
+                const double z = (stations_[m].s_mm - stations_[n].s_mm) / doubt_reach_mm;
+                sd[m] = std::hypot(sd[m], apart * std::exp(-z * z / 2));
+            }
+        }
+        for (const FixedPlace& place : input_.fixed) {
+            const std::size_t n = station_at(place.point_P);
+            const Vec3& t = stations_[n].tangent_P;
+            const Vec3 offset = place.point_P - stations_[n].point_P;
+            const bool at_end = n == 0 || n + 1 == stations_.size();
+            points[n] = at_end ? place.point_P : stations_[n].point_P + offset - offset.dot(t) * t;
+            sd[n] = fixed_sd_mm;
+        }
+    }
+
     Polyline recentred(const Polyline& line) {
         const std::size_t count = stations_.size();
         std::vector<double> sd(count, infinity);
@@ -185,6 +216,7 @@ class Fit {
         }
         if (input_.starts_in_chamber) doubt_flare(sd);
         if (!input_.ends_at_surface) sd.back() = 0.02;
+        hold_fixed(points, sd);
         const double h = line.length_mm() / double(count - 1);
         std::vector<Vec3> fitted(count);
         for (int axis = 0; axis < 3; ++axis) {
@@ -204,7 +236,11 @@ class Fit {
         constexpr double base_mm = 0.5;
         constexpr double reach_mm = 1.5;
         double s = line.length_mm();
-        while (s > base_mm && depth_at(line.at(s)) < sure_mm) s -= 0.05;
+        double held = base_mm;
+        for (const FixedPlace& place : input_.fixed) {
+            held = std::max(held, line.nearest(place.point_P).s_mm);
+        }
+        while (s > held && depth_at(line.at(s)) < sure_mm) s -= 0.05;
         const Vec3 from = line.at(s);
         const Vec3 direction = (from - line.at(s - base_mm)).normalized();
         double out = 0;
@@ -261,10 +297,16 @@ class Fit {
     }
 
     FittedCanal finished() const {
-        const Averaged means = averaged();
+        Averaged means = averaged();
         const double h = stations_.size() > 1 ? stations_[1].s_mm : station_spacing_mm;
         std::vector<double> sd = means.sd;
         for (double& s : sd) s = std::hypot(s, 0.01);
+        for (const FixedPlace& place : input_.fixed) {
+            if (place.diameter_mm <= 0) continue;
+            const std::size_t n = station_at(place.point_P);
+            means.diameter[n] = place.diameter_mm;
+            sd[n] = fixed_sd_mm;
+        }
         const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm);
         FittedCanal canal;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
@@ -276,9 +318,23 @@ class Fit {
             shape(means.moments[n], means.sd[n], section);
             canal.sections.push_back(section);
         }
+        draw_fixed(canal);
         canal.mouth = cap_;
         canal.foramen_sd_mm = foramen_sd(canal);
         return canal;
+    }
+
+    /// The sections that the user drew, as drawn.
+    void draw_fixed(FittedCanal& canal) const {
+        for (const FixedPlace& place : input_.fixed) {
+            if (place.diameter_mm <= 0) continue;
+            FittedSection& section = canal.sections[station_at(place.point_P)];
+            section.diameter_mm = place.diameter_mm;
+            section.diameter_sd_mm = fixed_sd_mm;
+            section.ratio = place.ratio;
+            section.long_axis_rad = std::atan2(place.long_axis_P.dot(section.station.n2_P),
+                                               place.long_axis_P.dot(section.station.n1_P));
+        }
     }
 
     /// Standard deviation of the depth of the end, from the errors on phantoms

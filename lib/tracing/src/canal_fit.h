@@ -30,6 +30,14 @@ struct FittedCanal {
 
 inline constexpr double station_spacing_mm = 0.2;
 
+/// A place of a canal that the user fixed: its centre and, if drawn, its section.
+struct FixedPlace {
+    Vec3 point_P{0, 0, 0};
+    double diameter_mm = 0;  ///< of equal area; 0: only the centre is fixed
+    double ratio = 1;        ///< long over short diameter
+    Vec3 long_axis_P{1, 0, 0};
+};
+
 /// What the fit of one canal needs beside its path.
 struct FitInput {
     const Brick& brick;
@@ -40,6 +48,7 @@ struct FitInput {
         others;                     ///< the other canals: what they explain is theirs
     bool ends_at_surface = true;    ///< else it ends in another canal
     bool starts_in_chamber = true;  ///< else in another canal or at a point given by hand
+    std::vector<FixedPlace> fixed;  ///< holds whatever the image says
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".

@@ -19,17 +19,23 @@ struct MovePoint {
     std::string canal;     ///< by its name before this edit
     Vec3 from_P{0, 0, 0};  ///< on or near the centreline, LPS mm
     Vec3 to_P{0, 0, 0};
+
+    bool operator==(const MovePoint&) const = default;
 };
 
 /// Adds a canal that runs between two points; it joins the canal its end lies in, if any.
 struct AddCanal {
     Vec3 orifice_P{0, 0, 0};
     Vec3 end_P{0, 0, 0};
+
+    bool operator==(const AddCanal&) const = default;
 };
 
 /// Takes a canal out. One that joined it keeps the part the two shared.
 struct RemoveCanal {
     std::string canal;
+
+    bool operator==(const RemoveCanal&) const = default;
 };
 
 /// Fixes the section of a canal at one place: an ellipse in the plane across the centreline.
@@ -39,13 +45,16 @@ struct DrawSection {
     double diameter_short_mm = 0;
     double diameter_long_mm = 0;
     double long_axis_deg = 0;  ///< counted as in `Canal`
+
+    bool operator==(const DrawSection&) const = default;
 };
 
 using CanalEdit = std::variant<MovePoint, AddCanal, RemoveCanal, DrawSection>;
 
 /// The section of a canal that has the area, the centroid and the second moments of a closed
 /// outline (three points or more, in order, LPS mm) drawn across it. `canal` is its traced course;
-/// the outline is taken in the plane across its centreline there.
+/// the outline is taken in the plane across its centreline there. An outline without area gives a
+/// section of no width, which `edited` refuses.
 DrawSection section_of_outline(const Canal& canal, const std::vector<Vec3>& outline_P);
 
 /// A traced tooth that can be corrected by hand: keeps what tracing prepared (the tooth's part of

@@ -1,0 +1,101 @@
+#include "site.h"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "field.h"
+#include "tooth_axis.h"
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double reach_across_mm = 11;
+constexpr double reach_along_mm = 21;
+constexpr double neck_mm = 0.7;    ///< bridges to bone narrower than this are cut
+constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
+
+tl::unexpected<Error> no_tooth(const std::string& what) {
+    return fail(ErrorCode::BadInput, what, "--inside",
+                "give a point in the pulp chamber or the middle of the crown");
+}
+
+tl::unexpected<Error> stopped() { return fail(ErrorCode::Cancelled, "stopped"); }
+
+/// Levels, solid and crop.
+Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
+                        const Progress& progress) {
+    if (!volume.geometry.contains(request.inside_P))
+        return no_tooth("the point lies outside the scan");
+    Site site;
+    const Brick near = crop(volume, request.inside_P, Vec3(9, 9, 9));
+    Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
+    if (!levels) return tl::unexpected(levels.error());
+    site.levels = *levels;
+    if (progress.cancelled()) return stopped();
+
+    progress.report(0.1, "finding the tooth");
+    const Brick wide =
+        crop(volume, request.inside_P, Vec3(reach_across_mm, reach_across_mm, reach_along_mm));
+    const Result<Mask> hard =
+        find_hard_tooth(wide, site.levels, request.inside_P, neck_mm, request.threads);
+    if (!hard) return tl::unexpected(hard.error());
+    if (progress.cancelled()) return stopped();
+    const Box box = box_of(*hard, wide.geometry, 1.0);
+    site.brick = crop(volume, box.centre_P, box.half_mm);
+    const Mask own = cropped(*hard, wide.geometry, site.brick.geometry);
+    site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
+    if (site.depth_mm(request.inside_P) < -0.3)
+        return no_tooth("the point does not lie in a tooth");
+    return site;
+}
+
+}  // namespace
+
+CanalSearch Site::search() const {
+    return {calm, body, pulp, evidence, levels, open, coronal_P, chamber_voxels};
+}
+
+std::size_t Site::voxel_at(const Vec3& point_P) const {
+    const GridGeometry& g = brick.geometry;
+    const Vec3 v = g.to_voxel(point_P);
+    const auto index = [&](int a) {
+        return std::clamp(static_cast<int>(std::lround(v[a])), 0, g.size[std::size_t(a)] - 1);
+    };
+    return g.index(index(0), index(1), index(2));
+}
+
+double Site::depth_mm(const Vec3& point_P) const {
+    return interpolate(body.depth, body.depth.geometry.to_voxel(point_P));
+}
+
+Result<Site> look_round(const Volume& volume, const TraceRequest& request,
+                        const Progress& progress) {
+    progress.report(0.02, "reading grey levels");
+    Result<Site> found = find_tooth(volume, request, progress);
+    if (!found) return found;
+    Site& site = *found;
+    if (progress.cancelled()) return stopped();
+    progress.report(0.3, "finding the pulp chamber");
+    site.pulp = find_pulp(site.brick, site.body, site.levels, request.inside_P, request.threads);
+    site.levels.pulp = site.pulp.pulp_grey;
+    site.coronal_P =
+        coronal_axis(site.brick, site.body, site.levels, request.fdi, request.inside_P);
+    if (progress.cancelled()) return stopped();
+    progress.report(0.4, "weighing evidence");
+    site.evidence =
+        tube_evidence(site.brick, site.body, site.pulp, site.levels, request.threads, progress);
+    if (progress.cancelled()) return stopped();
+    const GridGeometry& g = site.brick.geometry;
+    site.calm = smooth(site.brick, 0.6 * g.spacing_mm.maxCoeff(), request.threads);
+    site.open = apical_part(g, site.pulp, site.coronal_P, request.inside_P);
+    for (std::size_t n = 0; n < site.pulp.chamber.size(); ++n) {
+        if (site.pulp.chamber[n] != 0) site.chamber_voxels.push_back(n);
+    }
+    site.scan = ScanFacts{volume.series_uid, volume.geometry.spacing_mm, site.levels.noise,
+                          site.levels.sigma_psf_mm * 2 * std::sqrt(2 * std::numbers::ln2)};
+    site.invented = volume.invented;
+    return found;
+}
+
+}  // namespace anfract::tracing

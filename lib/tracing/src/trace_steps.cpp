@@ -1,0 +1,53 @@
+#include "trace_steps.h"
+
+#include "anfract/tooth/tooth_number.h"
+#include "by_hand.h"
+#include "fit_tooth.h"
+#include "write_up.h"
+
+namespace anfract::tracing {
+
+Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Progress& progress) {
+    if (!request.fdi.empty()) {
+        const Result<ToothNumber> number = tooth_number_from_fdi(request.fdi);
+        if (!number) return tl::unexpected(number.error());
+    }
+    return look_round(volume, request, progress);
+}
+
+Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest& request,
+                                           const Progress& progress) {
+    progress.report(0.6, "following canals");
+    std::vector<TracedCanal> traced;
+    for (CanalPath& path : find_canals(site.search(), progress)) {
+        TracedCanal canal;
+        canal.presence = presence_of(path);
+        canal.path = std::move(path);
+        traced.push_back(std::move(canal));
+    }
+    for (const HandCanal& hand : request.by_hand) {
+        const Result<std::size_t> added = add_by_hand(hand, site, progress, traced);
+        if (!added) return tl::unexpected(added.error());
+    }
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
+    if (traced.empty()) {
+        return fail(ErrorCode::NotFound, "no canal is to be seen in this tooth", "--inside",
+                    "give the point in the pulp chamber, or a canal's two ends with --canal");
+    }
+    progress.report(0.75, "fitting canals");
+    fit_all(site, traced);
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
+    return traced;
+}
+
+Tooth whole_tooth(const Site& site, const TraceRequest& request,
+                  const std::vector<TracedCanal>& canals, const Progress& progress) {
+    progress.report(0.9, "measuring walls");
+    const ToothBody closed = closed_body(site, canals);
+    Tooth tooth = write_up(request, site, closed, canals, {});
+    add_surfaces(site, closed, request.threads, tooth);
+    add_findings(request, site, canals, tooth);
+    return tooth;
+}
+
+}  // namespace anfract::tracing

@@ -1,0 +1,19 @@
+#pragma once
+
+#include <vector>
+
+#include "assemble.h"
+#include "site.h"
+
+namespace anfract::tracing {
+
+/// The three steps of `trace`, with its errors.
+Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Progress& progress);
+
+Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest& request,
+                                           const Progress& progress);
+
+Tooth whole_tooth(const Site& site, const TraceRequest& request,
+                  const std::vector<TracedCanal>& canals, const Progress& progress);
+
+}  // namespace anfract::tracing
