@@ -8,6 +8,7 @@ const SCREENS = resolve(import.meta.dirname, '..', '..', 'artefacts', 'screens')
 export const SIZES = [
   { width: 1280, height: 800 },
   { width: 1920, height: 1080 },
+  { width: 820, height: 1180 },
 ] as const;
 
 export function launch(): Promise<Browser> {
@@ -27,7 +28,8 @@ export function watch(page: Page, own: string): Watch {
     // A refused request of a test that asks for a refusal is logged by the browser itself.
     if (message.type() === 'error' && !message.text().startsWith('Failed to load resource')) seen.errors.push(message.text());
   });
-  page.on('request', (request) => {
+  // Of the context, so that a service worker is watched as well.
+  page.context().on('request', (request) => {
     if (!request.url().startsWith(own) && !/^(data|blob):/.test(request.url())) seen.strangers.push(request.url());
   });
   return seen;
@@ -40,7 +42,7 @@ export async function accessibilityFaults(page: Page): Promise<string[]> {
   const faults: string[] = [];
   for (const scheme of ['light', 'dark'] as const) {
     await page.emulateMedia({ colorScheme: scheme });
-    await page.waitForTimeout(300);
+    await settled(page);
     // Through the debugger, because the page's own content policy rightly refuses foreign scripts.
     await page.evaluate(AXE);
     const found = await page.evaluate(async () => {
@@ -53,7 +55,12 @@ export async function accessibilityFaults(page: Page): Promise<string[]> {
   return faults;
 }
 
-/** The page as it stands, in both looks and both sizes. */
+/** Two frames later everything that follows from a change of size or look is drawn. */
+async function settled(page: Page): Promise<void> {
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 60)))));
+}
+
+/** The page as it stands, in both looks and every size. */
 export async function picture(page: Page, name: string): Promise<void> {
   mkdirSync(SCREENS, { recursive: true });
   const before = page.viewportSize();
@@ -61,7 +68,7 @@ export async function picture(page: Page, name: string): Promise<void> {
     await page.setViewportSize(size);
     for (const scheme of ['light', 'dark'] as const) {
       await page.emulateMedia({ colorScheme: scheme });
-      await page.waitForTimeout(500);
+      await settled(page);
       await page.screenshot({ path: join(SCREENS, `${name}-${size.width}-${scheme}.png`) });
     }
   }

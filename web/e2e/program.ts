@@ -34,6 +34,36 @@ export function inventCase(into: string, kind: string): InventedCase {
   return { scan: join(out, 'scan'), fdi, inside_mm: truth.inside_mm, reference_mm: truth.reference_mm };
 }
 
+function end(child: ChildProcess, signal: NodeJS.Signals): Promise<void> {
+  if (child.exitCode !== null || child.signalCode !== null) return Promise.resolve();
+  return new Promise((done) => {
+    child.once('exit', () => done());
+    child.kill(signal);
+  });
+}
+
+/** Opens the invented scan and has it traced and planned, as the page does; the case's id. */
+export async function tracedCase(program: Program, made: InventedCase): Promise<string> {
+  const post = async (path: string, body: unknown): Promise<Record<string, string>> => {
+    const reply = await fetch(program.url + path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+    if (!reply.ok) throw new Error(`${path}: ${await reply.text()}`);
+    return (await reply.json()) as Record<string, string>;
+  };
+  const scan = await post('api/scans', { path: made.scan });
+  const traced = await post(`api/scans/${scan.id}/traces`, { inside_mm: made.inside_mm, reference_mm: made.reference_mm, fdi: made.fdi });
+  const caseId = await jobEnd(program, traced.job ?? '');
+  await jobEnd(program, (await post(`api/cases/${caseId}/plan`, {})).job ?? '');
+  return caseId;
+}
+
+/** Waits for a job; the case it tells of. */
+async function jobEnd(program: Program, job: string): Promise<string> {
+  const events = await (await fetch(`${program.url}api/jobs/${job}/events`)).text();
+  const done = /event: done\ndata: (.*)/.exec(events)?.[1];
+  if (done === undefined) throw new Error(`the job did not end well: ${events.slice(-300)}`);
+  return (JSON.parse(done) as { case: string }).case;
+}
+
 function freePort(): Promise<number> {
   return new Promise((done, fail) => {
     const probe = createServer();
@@ -51,11 +81,13 @@ export interface Program {
   /** What it wrote to stderr so far. */
   log: () => string;
   stop: () => Promise<void>;
+  /** Ends it as a crash or a power cut would. */
+  kill: () => Promise<void>;
 }
 
-/** Starts `anfract serve` on a port and data folder of its own and waits until it answers. */
-export async function serve(data: string): Promise<Program> {
-  const port = await freePort();
+/** Starts `anfract serve` on a port (a free one, unless told) and data folder of its own and waits until it answers. */
+export async function serve(data: string, at?: number): Promise<Program> {
+  const port = at ?? (await freePort());
   const child: ChildProcess = spawn(ANFRACT, ['serve', '--port', String(port), '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
   let log = '';
   child.stdout?.on('data', (chunk: Buffer) => (log += chunk.toString()));
@@ -68,11 +100,8 @@ export async function serve(data: string): Promise<Program> {
       return {
         url,
         log: () => log,
-        stop: () =>
-          new Promise((done) => {
-            child.once('exit', () => done());
-            child.kill('SIGINT');
-          }),
+        stop: () => end(child, 'SIGINT'),
+        kill: () => end(child, 'SIGKILL'),
       };
     }
     await new Promise((r) => setTimeout(r, 100));
