@@ -5,7 +5,9 @@ import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 
 const ROOT = resolve(import.meta.dirname, '..', '..');
-const ANFRACT = join(ROOT, 'build', 'release', 'bin', 'anfract');
+const ANFRACT = process.env.ANFRACT ?? join(ROOT, 'build', 'release', 'bin', 'anfract');
+/** While working on the page: a folder to serve instead of the page the program was built with. */
+const PAGE = process.env.ANFRACT_PAGE === undefined ? [] : ['--page', process.env.ANFRACT_PAGE];
 
 /** The invented scan the tests look at, and what is true of it. */
 export interface InventedCase {
@@ -88,7 +90,7 @@ export interface Program {
 /** Starts `anfract serve` on a port (a free one, unless told) and data folder of its own and waits until it answers. */
 export async function serve(data: string, at?: number): Promise<Program> {
   const port = at ?? (await freePort());
-  const child: ChildProcess = spawn(ANFRACT, ['serve', '--port', String(port), '--data', data], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child: ChildProcess = spawn(ANFRACT, ['serve', '--port', String(port), '--data', data, ...PAGE], { stdio: ['ignore', 'pipe', 'pipe'] });
   let log = '';
   child.stdout?.on('data', (chunk: Buffer) => (log += chunk.toString()));
   child.stderr?.on('data', (chunk: Buffer) => (log += chunk.toString()));

@@ -179,7 +179,7 @@ describe('the way from a scan to the letter', () => {
   });
 
   it('tells the curves and the class', async () => {
-    await page.getByText('Curves and class', { exact: true }).click();
+    await page.getByText('Curves', { exact: true }).click();
     await page.locator('.figures-table').first().waitFor();
     await picture(page, '10-figures');
   });

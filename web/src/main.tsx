@@ -18,6 +18,7 @@ import './styles/plan.css';
 import './styles/settings.css';
 import './styles/origin.css';
 import './styles/guide.css';
+import './styles/orders.css';
 import './styles/chair.css';
 
 const SETTINGS_KEY = 'anfract.settings';

@@ -76,7 +76,7 @@ interface Node {
 /** Attributes whose text a person reads or hears. */
 const READ = new Set(['title', 'aria-label', 'aria-description', 'aria-valuetext', 'aria-roledescription', 'placeholder', 'alt', 'label', 'text']);
 /** Unit symbols are the same in every language (SI brochure, 9th edition, 5.1). */
-const UNITS = new Set(['mm', 'mN·m', 'N/mm']);
+const UNITS = new Set(['mm', 'mN·m', 'N/mm', 'mm³']);
 /** A sentence or a phrase: a word, a blank and another word, with a capital in front. */
 const PHRASE = /^\p{Lu}\p{L}+[,:]? \p{L}+/u;
 

@@ -19,6 +19,7 @@ export const ORIGINS = {
   work: { method: 'plan', sources: ['Wu2000'] },
   wallLeft: { method: 'shaping', sources: ['Archard1953', 'LimStock1987'] },
   order: { method: 'plan', sources: [] },
+  risk: { method: 'plan', sources: ['Wilson1927'] },
   schneider: { method: 'curvature', sources: ['Schneider1971'] },
   tangent: { method: 'curvature', sources: ['Weine1982', 'Pruett1997'] },
   arc: { method: 'curvature', sources: ['Pruett1997'] },

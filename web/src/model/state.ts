@@ -40,7 +40,7 @@ export interface Held {
 }
 
 /** What stands beside the ruler. */
-export type Beside = 'plan' | 'tray' | 'figures';
+export type Beside = 'plan' | 'orders' | 'tray' | 'figures';
 /** What is open over the chairside view. */
 export type ChairPanel = 'depth' | 'note' | 'steps';
 export type Tool = 'look' | 'inside' | 'reference' | 'canal';

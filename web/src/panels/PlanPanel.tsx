@@ -1,4 +1,4 @@
-import type { ComponentChildren } from 'preact';
+import type { ComponentChildren, JSX } from 'preact';
 import type { CanalPlan, Plan, Passive, Step, Warning } from '../api/documents';
 import { letterAddress } from '../api/client';
 import { deviceLabel, shortLabel } from '../model/device';
@@ -9,6 +9,7 @@ import { t } from '../model/words';
 import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
 import { FiguresPanel } from './FiguresPanel';
+import { Orders } from './Orders';
 import { From } from './OriginPanel';
 import { Tray } from './Tray';
 
@@ -22,7 +23,7 @@ export function PlanPanel({ caseId }: { caseId: string }) {
           name="beside"
           label={t('beside.label')}
           value={beside.value}
-          options={(['plan', 'tray', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
+          options={(['plan', 'orders', 'tray', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
           choose={(what) => store.showBeside(what)}
         />
         {plan.value.state === 'ready' && (
@@ -32,7 +33,8 @@ export function PlanPanel({ caseId }: { caseId: string }) {
         )}
       </div>
       <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
-        {beside.value === 'plan' && <PlanBody />}
+        {beside.value === 'plan' && <PlanBody show={(ready) => <Ready plan={ready} />} />}
+        {beside.value === 'orders' && <PlanBody show={(ready) => <Orders plan={ready} />} />}
         {beside.value === 'tray' && <Tray />}
         {beside.value === 'figures' && <FiguresPanel />}
       </div>
@@ -40,9 +42,10 @@ export function PlanPanel({ caseId }: { caseId: string }) {
   );
 }
 
-function PlanBody() {
+/** What is read of the plan, or how far it is. */
+function PlanBody({ show }: { show: (plan: Plan) => JSX.Element }) {
   const plan = store.state.work.plan.value;
-  if (plan.state === 'ready') return <Ready plan={plan.value} />;
+  if (plan.state === 'ready') return show(plan.value);
   if (plan.state === 'failed') {
     return (
       <>

@@ -1,0 +1,134 @@
+import { useSignal } from '@preact/signals';
+import type { CanalPlan, Plan } from '../api/documents';
+import { deviceLabel, shortLabel } from '../model/device';
+import * as format from '../model/format';
+import { type Order, firstPair, onlyIn, ordersOf, risksOf, sumOf, unusedOf } from '../model/orders';
+import { store } from '../model/store';
+import { t } from '../model/words';
+import { From } from './OriginPanel';
+
+const short = (id: string | undefined): string => {
+  const device = id === undefined ? undefined : store.device(id);
+  return device ? shortLabel(device) : (id ?? '–');
+};
+const long = (id: string): string => {
+  const device = store.device(id);
+  return device ? deviceLabel(device) : id;
+};
+
+/** Two orders of instruments side by side, and for a canal what could go wrong, what one more item would change, and what was left out. */
+export function Orders({ plan }: { plan: Plan }) {
+  const orders = ordersOf(plan);
+  const pair = firstPair(orders, store.state.work.cursor.value?.canal);
+  const chosen = [useSignal(pair[0]), useSignal(pair[1])] as const;
+  const [left, right] = chosen.map((key, side) => orders.find((o) => o.key === key.value) ?? orders.find((o) => o.key === pair[side])) as [Order | undefined, Order | undefined];
+  if (!left || !right) return <p class="soft">{t('orders.none')}</p>;
+  const canals = plan.canals.filter((c) => c.canal === left.canal || c.canal === right.canal);
+  return (
+    <div class="orders">
+      <div class="pair">
+        {([left, right] as const).map((order, side) => (
+          <section key={side} aria-label={t(side === 0 ? 'orders.left' : 'orders.right')}>
+            <select aria-label={t(side === 0 ? 'orders.left' : 'orders.right')} value={order.key} onChange={(event) => ((side === 0 ? chosen[0] : chosen[1]).value = event.currentTarget.value)}>
+              {orders.map((o) => (
+                <option key={o.key} value={o.key}>
+                  {o.canal} · {t(`orders.kind.${o.kind}`)}
+                </option>
+              ))}
+            </select>
+            <OneOrder order={order} other={side === 0 ? right : left} />
+          </section>
+        ))}
+      </div>
+      {canals.map((canal) => (
+        <About key={canal.canal} canal={canal} />
+      ))}
+    </div>
+  );
+}
+
+function OneOrder({ order, other }: { order: Order; other: Order }) {
+  const only = onlyIn(order, other);
+  const sum = sumOf(order);
+  return (
+    <>
+      <ol>
+        {order.steps.map((step, i) => (
+          <li key={i} title={step.why}>
+            <b>{short(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
+            {only.has(step.device) && order.canal === other.canal && <em> {t('orders.onlyHere')}</em>}
+            <span class="number">{format.stopSetting(step.stop_setting_mm)}</span>
+          </li>
+        ))}
+      </ol>
+      <dl>
+        <dt>{t('orders.instruments')}</dt>
+        <dd class="number">{sum.instruments}</dd>
+        <dt>{t('orders.last')}</dt>
+        <dd class="number">{short(sum.last)}</dd>
+        <dt>
+          <From of="wallLeft">{t('plan.col.wall')}</From>
+        </dt>
+        <dd class="number">{sum.wall_left_mm === undefined ? '–' : format.width(sum.wall_left_mm)}</dd>
+        <dt>
+          <From of="wallLeft">{t('orders.removed')}</From>
+        </dt>
+        <dd class="number">{sum.removed_mm3 === undefined ? '–' : format.withUnit(format.fixed(sum.removed_mm3, 2), 'mm³')}</dd>
+        <dt>
+          <From of="wallLeft">{t('orders.transport')}</From>
+        </dt>
+        <dd class="number">{sum.transport_mm === undefined ? '–' : format.width(sum.transport_mm)}</dd>
+      </dl>
+      {order.sentence !== '' && <p>{order.sentence}</p>}
+    </>
+  );
+}
+
+function About({ canal }: { canal: CanalPlan }) {
+  const risks = risksOf(canal);
+  const unused = unusedOf(canal);
+  return (
+    <article aria-label={t('plan.canal', { canal: canal.canal })}>
+      <h3>{t('plan.canal', { canal: canal.canal })}</h3>
+      {risks && (
+        <>
+          <h4>
+            <From of="risk">{t('orders.risks')}</From>
+          </h4>
+          <p>{risks.sentence}</p>
+          <ul class="notes">
+            {risks.risks
+              .filter((r) => r.probability > 0.005)
+              .map((r) => (
+                <li key={r.kind}>
+                  <b class="number">{format.probability(r.probability)}</b> {r.sentence}
+                </li>
+              ))}
+          </ul>
+        </>
+      )}
+      {canal.notes.length > 0 && (
+        <>
+          <h4>{t('plan.notes')}</h4>
+          <ul class="notes">
+            {canal.notes.map((note, i) => (
+              <li key={i}>{note}</li>
+            ))}
+          </ul>
+        </>
+      )}
+      {unused.length > 0 && (
+        <details>
+          <summary>{t('orders.unused', { n: unused.length })}</summary>
+          <ul class="notes">
+            {unused.map((u) => (
+              <li key={u.device}>
+                <b>{long(u.device)}</b> {u.why}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </article>
+  );
+}
