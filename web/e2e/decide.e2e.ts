@@ -39,10 +39,11 @@ describe('deciding', () => {
     program = await serve(`${folder.path}/data`);
     caseId = await tracedCase(program, made);
     browser = await launch();
-    page = await (await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url, hasTouch: true })).newPage();
+    const guided = { name: 'anfract.settings', value: JSON.stringify({ guided: true }) };
+    const storageState = { cookies: [], origins: [{ origin: new URL(program.url).origin, localStorage: [guided] }] };
+    page = await (await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url, hasTouch: true, storageState })).newPage();
     page.setDefaultTimeout(20_000);
     seen = watch(page, program.url);
-    await page.addInitScript(() => localStorage.getItem('anfract.settings') ?? localStorage.setItem('anfract.settings', JSON.stringify({ guided: true })));
   });
 
   afterAll(async () => {
@@ -78,6 +79,8 @@ describe('deciding', () => {
 
   it('puts a device into a lane by dragging it there, and takes it back', async () => {
     await page.getByRole('searchbox').fill('rotary');
+    const fold = lane(1).locator('.fold');
+    if ((await fold.getAttribute('aria-expanded')) === 'false') await fold.click();
     const before = await bars(1);
     const from = await middle(page.locator('.device-line').nth(1));
     const to = await middle(lane(1).locator('.band'));

@@ -30,10 +30,9 @@ export function inventCase(into: string, kind: string): InventedCase {
   const truth = JSON.parse(readFileSync(join(out, 'truth.json'), 'utf8')) as {
     inside_mm: [number, number, number];
     reference_mm: [number, number, number];
-    tooth?: { fdi?: string };
+    tooth: { tooth: { fdi: string } };
   };
-  const fdi = truth.tooth?.fdi ?? '37';
-  return { scan: join(out, 'scan'), fdi, inside_mm: truth.inside_mm, reference_mm: truth.reference_mm };
+  return { scan: join(out, 'scan'), fdi: truth.tooth.tooth.fdi, inside_mm: truth.inside_mm, reference_mm: truth.reference_mm };
 }
 
 function end(child: ChildProcess, signal: NodeJS.Signals): Promise<void> {

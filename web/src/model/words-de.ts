@@ -337,7 +337,7 @@ export const GERMAN: Table = {
   'tray.title': 'Geräte für {canal}',
   'tray.canal': 'Für Kanal',
   'tray.dragHelp': 'Eines auf eine Spur ziehen oder drücken.',
-  'tray.put': '{device} in {canal} legen',
+  'tray.put': 'In {canal} legen',
   'tray.inStock': '{n} vorrätig',
   'tray.search': 'Suchen nach Größe, Art, Konizität, Länge',
   'tray.kind': 'Art',

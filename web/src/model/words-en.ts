@@ -335,7 +335,7 @@ export const ENGLISH = {
   'tray.title': 'Devices for {canal}',
   'tray.canal': 'For canal',
   'tray.dragHelp': 'Drag one onto a lane, or press it.',
-  'tray.put': 'Put {device} into {canal}',
+  'tray.put': 'Put into {canal}',
   'tray.inStock': '{n} in stock',
   'tray.search': 'Search by size, kind, taper, length',
   'tray.kind': 'Kind',

@@ -125,7 +125,6 @@ function DeviceLine({ device, canal, begin }: { device: Device; canal: string; b
       type="button"
       class="plain device-line"
       title={reach?.why}
-      aria-label={[t('tray.put', { device: label, canal }), reach && `${format.depth(reach.mm)}, ${reach.stop}`].filter(Boolean).join(', ')}
       onPointerDown={(event) => begin(event, device.id)}
       onClick={() => store.rehearsal.add(canal, device.id)}
     >
@@ -144,6 +143,7 @@ function DeviceLine({ device, canal, begin }: { device: Device; canal: string; b
         {reach ? format.depth(reach.mm) : waiting ? '…' : ''}
         <span class="soft">{reach?.stop ?? (waiting ? '' : t('tray.noReach'))}</span>
       </span>
+      <span class="unseen">{t('tray.put', { canal })}</span>
     </button>
   );
 }

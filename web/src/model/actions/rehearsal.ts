@@ -113,16 +113,17 @@ export class Rehearsal {
   }
 
   private bars() {
-    const { rows, held, selected } = this.context.state.work;
-    return { rows: rows.value, held: held.value, selected: selected.value };
+    const { rows, held, selected, folded } = this.context.state.work;
+    return { rows: rows.value, held: held.value, selected: selected.value, folded: folded.value };
   }
 
-  private putBack({ rows, held, selected }: ReturnType<Rehearsal['bars']>): void {
+  private putBack({ rows, held, selected, folded }: ReturnType<Rehearsal['bars']>): void {
     const w = this.context.state.work;
     this.latest.clear();
     w.rows.value = rows;
     w.held.value = held;
     w.selected.value = selected;
+    w.folded.value = folded;
     // What was being worked out when the picture was taken is asked for again.
     for (const [id, { busy, tip_depth_mm }] of held) {
       const row = busy ? rows.find((r) => r.id === id) : undefined;
