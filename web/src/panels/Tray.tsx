@@ -90,7 +90,7 @@ function Choosing({ devices, canal, canals }: { devices: readonly Device[]; cana
 }
 
 /** Heights a row is drawn with; large enough for a gloved finger. */
-const ROW_PX = 46;
+const ROW_PX = 56;
 
 function Found({ list, canal }: { list: readonly Device[]; canal: string }) {
   const drag = useDragToLane((to, device) => store.rehearsal.add(to, device));
@@ -134,10 +134,7 @@ function DeviceLine({ device, canal, begin }: { device: Device; canal: string; b
       <i class={`size ${sizeColour(device) ?? 'none'}`} aria-hidden="true" />
       <span class="name">
         {label} {inLane && <span class="soft">{t('tray.inLane')}</span>}
-        <span class="soft facts number">
-          {t(`kind.${device.kind}`)}
-          {device.stock !== undefined && ` · ${t('tray.inStock', { n: device.stock })}`}
-        </span>
+        {device.stock !== undefined && <span class="soft facts number">{t('tray.inStock', { n: device.stock })}</span>}
       </span>
       <span class="number reach">
         {reach ? format.depth(reach.mm) : waiting ? '…' : ''}
