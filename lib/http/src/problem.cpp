@@ -2,9 +2,13 @@
 
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/refusal_codes.h"
+
 namespace anfract::http {
 
 int status_of(ErrorCode code) {
+    if (code == refused_for_conflict) return 409;
+    if (code == refused_for_room) return 507;
     switch (code) {
         case ErrorCode::BadInput:
             return 400;
@@ -22,6 +26,8 @@ int status_of(ErrorCode code) {
 }
 
 std::string name_of(ErrorCode code) {
+    if (code == refused_for_conflict) return "conflict";
+    if (code == refused_for_room) return "disk_full";
     switch (code) {
         case ErrorCode::BadInput:
             return "bad_input";

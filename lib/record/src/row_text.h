@@ -1,0 +1,21 @@
+#pragma once
+
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "anfract/record/store.h"
+#include "schema_steps.h"
+
+namespace anfract::record {
+
+/// Calls `line` with each row of each table as JSON text, ["table", value, ...], in the order of
+/// the tables and of their keys, byte by byte: the same rows give the same lines on either
+/// database.
+Result<void> read_rows(const Store& store, soci::session& sql, int step,
+                       const std::function<Result<void>(const std::string&)>& line);
+
+/// Writes one such line into its table. Errors: BadInput when it does not fit.
+Result<void> write_row(soci::session& sql, int step, const std::string& line);
+
+}  // namespace anfract::record

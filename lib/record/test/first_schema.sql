@@ -1,0 +1,15 @@
+-- A record as the first step of the schema kept it: one invented case. Never to be changed. The hashes
+-- were computed outside this program (hashlib and json.dumps with sorted keys of Python 3.11).
+CREATE TABLE schema_steps (step BIGINT PRIMARY KEY, taken TEXT NOT NULL);
+CREATE TABLE cases (id TEXT PRIMARY KEY, created TEXT NOT NULL, scan TEXT NOT NULL, fdi TEXT NOT NULL, label TEXT NOT NULL, invented BIGINT NOT NULL, set_aside TEXT NOT NULL, words TEXT NOT NULL);
+CREATE INDEX cases_by_age ON cases (created);
+CREATE TABLE case_files (case_id TEXT NOT NULL REFERENCES cases (id), kind TEXT NOT NULL, version BIGINT NOT NULL, made TEXT NOT NULL, author TEXT NOT NULL, name TEXT NOT NULL, media_type TEXT NOT NULL, sha256 TEXT NOT NULL, bytes BIGINT NOT NULL, PRIMARY KEY (case_id, kind, version));
+CREATE TABLE case_records (case_id TEXT NOT NULL REFERENCES cases (id), version BIGINT NOT NULL, made TEXT NOT NULL, author TEXT NOT NULL, content TEXT NOT NULL, PRIMARY KEY (case_id, version));
+CREATE TABLE log_entries (case_id TEXT NOT NULL REFERENCES cases (id), sequence BIGINT NOT NULL, entry_id TEXT NOT NULL, sent TEXT NOT NULL, received TEXT NOT NULL, author TEXT NOT NULL, previous_sha256 TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (case_id, sequence), UNIQUE (case_id, entry_id));
+INSERT INTO schema_steps VALUES (1, '2026-01-31T12:00:00.000Z');
+INSERT INTO cases VALUES ('00112233445566aa', '2026-01-31T12:00:00.000Z', '', '36', 'first schema', 1, '', 'first schema 36');
+INSERT INTO case_files VALUES ('00112233445566aa', 'tooth', 1, '2026-01-31T12:00:00.000Z', '', 'tooth.json', 'application/json', 'd73fe4df18ca5a6f0320e6b2302b53313e177b9775e8cb7bd59a16b4ade5ea12', 26);
+INSERT INTO case_records VALUES ('00112233445566aa', 1, '2026-01-31T12:05:00.000Z', '', '{"format":"anfract.case","prognosis":"good","version":1}');
+INSERT INTO log_entries VALUES ('00112233445566aa', 1, '00000000-0000-4000-8000-000000000001', '{"at":"2026-01-31T13:00:00.000+01:00","entry_id":"00000000-0000-4000-8000-000000000001","kind":"opened"}', '2026-01-31T12:10:00.000Z', '', '64cb685a4a0e44c46791e808d80b0948e772aa40240783ea795e981ad4d13834', 'a005a4ccdac831548af416ec3f84674a6f3b0c778f5fded16a1c9f2c88750473');
+INSERT INTO log_entries VALUES ('00112233445566aa', 2, '00000000-0000-4000-8000-000000000002', '{"at":"2026-01-31T13:10:00.000+01:00","canal":"MB","depth_mm":19.5,"entry_id":"00000000-0000-4000-8000-000000000002","kind":"depth-measured"}', '2026-01-31T12:20:00.000Z', '', 'a005a4ccdac831548af416ec3f84674a6f3b0c778f5fded16a1c9f2c88750473', 'b5eca6d76bedeb10d066795dc17eeec4defc400b8ae6a21c3e3fcf2f68a44b1f');
+INSERT INTO log_entries VALUES ('00112233445566aa', 3, '00000000-0000-4000-8000-000000000003', '{"at":"2026-01-31T13:20:00.000+01:00","canal":"MB","depth_mm":20,"device":"hand-010-25","entry_id":"00000000-0000-4000-8000-000000000003","kind":"step-done","text":"Größe 10"}', '2026-01-31T12:30:00.000Z', '', 'b5eca6d76bedeb10d066795dc17eeec4defc400b8ae6a21c3e3fcf2f68a44b1f', '42cf110076e46bf99e12f0d7aedfc0054852c7100d4be16decfcbf770b08173c');
