@@ -115,6 +115,7 @@ export const GERMAN: Table = {
   'rays.turn': 'Drehung',
   'rays.usual': 'die übliche Ansicht',
   'rays.worst': '{canal} krümmt sich hier am stärksten: {deg}°, üblich {seen}°',
+  'rays.apart': '{canals} auf {best} % des Wegs getrennt, üblich {usual} %',
   'rays.note': 'Parallele Strahlen durch die Aufnahme; Weichgewebe und Luft weggelassen. Keine wirkliche Aufnahme.',
   'measure.title': 'Ein Druck ins Bild',
   'measure.cursor': 'bewegt den Cursor',

@@ -113,6 +113,7 @@ export const ENGLISH = {
   'rays.turn': 'Turn',
   'rays.usual': 'the usual view',
   'rays.worst': '{canal} bends most here: {deg}°, usual view {seen}°',
+  'rays.apart': '{canals} apart over {best} % of their way, usual view {usual} %',
   'rays.note': 'Parallel rays through the scan; soft tissue and air left out. Not a real exposure.',
   'measure.title': 'A press in a picture',
   'measure.cursor': 'moves the cursor',

@@ -57,7 +57,8 @@ export function Tooth3D({ tooth }: { tooth: Tooth }) {
     }
   }, []);
   useEffect(() => scene?.resize(width, height), [scene, width, height]);
-  useEffect(() => scene?.setTooth(tooth, lookNow()), [scene, tooth, look]);
+  useEffect(() => scene?.setTooth(tooth, lookNow()), [scene, tooth.surface, tooth.chamber, look]);
+  useEffect(() => scene?.setCanals(tooth.canals, lookNow()), [scene, tooth.canals, look]);
   const frame = store.state.work.frame.value;
   useEffect(() => {
     if (frame) scene?.look({ azimuth_rad: azimuthOf(frame.buccal) + 0.3 });

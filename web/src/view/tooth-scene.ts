@@ -63,6 +63,7 @@ export class ToothScene {
   private readonly scene = new Scene();
   private readonly camera = new PerspectiveCamera(28, 1, 1, 400);
   private readonly anatomy = new Group();
+  private readonly canals = new Group();
   private readonly deviceGroup = new Group();
   private middle: Vec3 = [0, 0, 0];
   /** Half the height of the tooth along the patient's z, and its largest radius round that axis. */
@@ -77,14 +78,20 @@ export class ToothScene {
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     const key = new DirectionalLight(0xffffff, 2.2);
     key.position.set(-30, -60, 50);
-    this.scene.add(new AmbientLight(0xffffff, 1.3), key, this.anatomy, this.deviceGroup);
+    this.scene.add(new AmbientLight(0xffffff, 1.3), key, this.anatomy, this.canals, this.deviceGroup);
   }
 
-  setTooth(tooth: Tooth, look: SceneLook): void {
+  /** The canals change with every answer while one is corrected; the surfaces stay and are not built again. */
+  setCanals(canals: readonly Canal[], look: SceneLook): void {
+    dispose(this.canals);
+    for (const canal of canals) this.canals.add(canalMesh(canal, look));
+    this.draw();
+  }
+
+  setTooth(tooth: Pick<Tooth, 'surface' | 'chamber' | 'canals'>, look: SceneLook): void {
     dispose(this.anatomy);
     if (tooth.surface) this.anatomy.add(shell(tooth.surface, look.shell, 0.1, 0.75, 2));
     if (tooth.chamber) this.anatomy.add(shell(tooth.chamber, look.canal, 0.25, 0.8, 1));
-    for (const canal of tooth.canals) this.anatomy.add(canalMesh(canal, look));
     const vertices: readonly Vec3[] = tooth.surface?.vertices_mm ?? tooth.canals.flatMap((c) => c.samples.point_mm);
     const [low, high] = bounds(vertices);
     this.middle = scale(add(low, high), 0.5);
@@ -148,6 +155,7 @@ export class ToothScene {
   dispose(): void {
     cancelAnimationFrame(this.waiting);
     dispose(this.anatomy);
+    dispose(this.canals);
     dispose(this.deviceGroup);
     this.renderer.dispose();
   }

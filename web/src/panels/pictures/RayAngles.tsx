@@ -1,3 +1,4 @@
+import type { Measures } from '../../api/documents';
 import * as format from '../../model/format';
 import { store } from '../../model/store';
 import { t } from '../../model/words';
@@ -19,6 +20,9 @@ export function RayAngles() {
       </label>
       <ul class="angles">
         <Angle turn={0} now={turn} set={set} text={t('rays.usual')} />
+        {named?.separation && named.separation.best.turn_deg !== 0 && (
+          <Angle turn={named.separation.best.turn_deg} now={turn} set={set} text={apartText(named.separation)} />
+        )}
         {frame.value &&
           named?.canals
             .filter((canal) => canal.hidden_schneider_deg >= HIDDEN_DEG)
@@ -35,6 +39,14 @@ export function RayAngles() {
       <p class="soft">{t('rays.note')}</p>
     </section>
   );
+}
+
+/** The two canals the usual view shows least apart, and how much of their way either view parts them. */
+function apartText({ usual, best }: NonNullable<Measures['separation']>): string {
+  const worst = usual.pairs.reduce((a, b) => (b.apart_share < a.apart_share ? b : a));
+  const then = best.pairs.find((pair) => pair.canals.join() === worst.canals.join());
+  const percent = (share: number): string => format.fixed(100 * share, 0);
+  return t('rays.apart', { canals: worst.canals.join(', '), best: percent(then?.apart_share ?? 0), usual: percent(worst.apart_share) });
 }
 
 /** A curve counts as hidden when the usual view shows this much less of it. Ours. */

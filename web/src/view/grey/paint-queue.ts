@@ -14,7 +14,7 @@ export interface SizedJob extends GreyJob {
  */
 const MOVING_MS = 12;
 const RESTING_MS = 300;
-const ALWAYS_SAMPLES = 300_000;
+const ALWAYS_SAMPLES = { moving: 300_000, resting: 2_500_000 } as const;
 const REST_AFTER_MS = 140;
 /** Milliseconds a sample takes, learnt from drawing. */
 let sample_ms = 1e-5;
@@ -81,8 +81,9 @@ function paintWaiting(): void {
   const jobs = [...waiting].map(([canvas, job]) => ({ canvas, job }));
   waiting.clear();
   for (const { canvas, job } of jobs) {
-    setSize(canvas, job, shareFor(job, MOVING_MS));
-    if (shareFor(job, MOVING_MS) < 1) resting.set(canvas, job);
+    const share = shareFor(job, MOVING_MS, ALWAYS_SAMPLES.moving);
+    setSize(canvas, job, share);
+    if (share < 1) resting.set(canvas, job);
   }
   paint(jobs);
   if (resting.size > 0) {
@@ -94,13 +95,13 @@ function paintWaiting(): void {
 function paintResting(): void {
   const jobs = [...resting].map(([canvas, job]) => ({ canvas, job }));
   resting.clear();
-  for (const { canvas, job } of jobs) setSize(canvas, job, shareFor(job, RESTING_MS));
+  for (const { canvas, job } of jobs) setSize(canvas, job, shareFor(job, RESTING_MS, ALWAYS_SAMPLES.resting));
   paint(jobs);
 }
 
-/** Share of a picture's pixels in each direction that may be drawn in a time. */
-function shareFor(job: SizedJob, time_ms: number): number {
-  return Math.min(1, Math.sqrt(Math.max(ALWAYS_SAMPLES, time_ms / sample_ms) / samplesOf(job)));
+/** Share of a picture's pixels in each direction that may be drawn in a time, `always` of its samples in any case. */
+function shareFor(job: SizedJob, time_ms: number, always: number): number {
+  return Math.min(1, Math.sqrt(Math.max(always, time_ms / sample_ms) / samplesOf(job)));
 }
 
 function paint(jobs: readonly { canvas: HTMLCanvasElement; job: SizedJob }[]): void {
@@ -115,7 +116,7 @@ function paint(jobs: readonly { canvas: HTMLCanvasElement; job: SizedJob }[]): v
 /** Takes how long dear pictures took into account; a card works on after this returns and so stays cheap. */
 function learn(jobs: readonly { canvas: HTMLCanvasElement; job: SizedJob }[], took_ms: number): void {
   const samples = jobs.reduce((sum, { canvas, job }) => sum + samplesOf({ ...job, width_px: canvas.width, height_px: canvas.height }) / dense() ** 2, 0);
-  if (samples < ALWAYS_SAMPLES) return;
+  if (samples < ALWAYS_SAMPLES.moving) return;
   sample_ms = took_ms / samples;
 }
 
