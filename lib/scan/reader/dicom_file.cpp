@@ -185,7 +185,14 @@ DicomLook interpret(const std::filesystem::path& path, ParsedHeader& header,
     if (auto complaint = broken_layout(file.layout); !complaint.empty())
         return look(Kind::Broken, complaint);
     file.encoding = DcmXfer(header.syntax).getXferName();
-    const auto packing = packing_of(header.syntax);
+    auto packing = packing_of(header.syntax);
+    // DCMTK takes a transfer syntax it has never heard of for explicit little endian; pixels of no
+    // stated length then give it away as an encoding.
+    constexpr std::uint32_t no_length = 0xFFFFFFFF;
+    if (packing && *packing == PixelPacking::NativeLittleEndian && file.pixel_bytes == no_length) {
+        file.encoding = text_at(*header.format.getMetaInfo(), DCM_TransferSyntaxUID);
+        packing.reset();
+    }
     if (!packing) return look(Kind::Unsupported, "its encoding " + file.encoding + " is not read");
     file.packing = *packing;
     file.series_uid = text_at(dataset, DCM_SeriesInstanceUID);

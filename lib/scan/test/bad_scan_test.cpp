@@ -332,4 +332,24 @@ TEST(Zip, RefusesBombsAndDamage) {
     expect_refused(folder / "broken.zip", "it is not a zip that can be opened");
 }
 
+// High-throughput JPEG 2000 is newer than the DCMTK this is built with, which takes it for native
+// pixels [DICOM PS3.6, Annex A: 1.2.840.10008.1.2.4.201].
+TEST(BadScan, NamesAnEncodingThatNoLibraryKnows) {
+    std::string bytes = bytes_of(test::fs::path(ANFRACT_SOURCE_DIR) / "fuzz/seeds/scan/rle.dcm");
+    const std::string rle(
+        "UI\x14\0"
+        "1.2.840.10008.1.2.5\0",
+        24);
+    const auto at = bytes.find(rle);
+    ASSERT_NE(at, std::string::npos);
+    bytes.replace(at, rle.size(),
+                  std::string("UI\x18\0"
+                              "1.2.840.10008.1.2.4.201\0",
+                              28));
+    bytes[140] = char(bytes[140] + 4);  // the length of the file header
+    const TestFolder folder;
+    write_bytes(folder / "htj2k.dcm", bytes);
+    expect_refused(folder / "htj2k.dcm", "its encoding 1.2.840.10008.1.2.4.201 is not read");
+}
+
 }  // namespace anfract
