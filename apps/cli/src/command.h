@@ -17,8 +17,9 @@ using Action = std::function<Result<void>(Progress&)>;
 /// Registers a subcommand: adds its options to the application and sets `action` when it is chosen.
 ///
 /// A command reads its options into a shared_ptr'd struct, and in its callback assigns
-/// `action = [options](Progress& progress) -> Result<void> {...}`. The main program runs the action, shows
-/// progress on a terminal, turns Ctrl-C into cancellation and an Error into one sentence and exit code 1.
+/// `action = [options](Progress& progress) -> Result<void> {...}`. The main program runs the
+/// action, shows progress on a terminal, turns Ctrl-C into cancellation and an Error into one
+/// sentence and exit code 1.
 void add_phantom_command(CLI::App& app, Action& action);
 void add_survey_command(CLI::App& app, Action& action);
 void add_trace_command(CLI::App& app, Action& action);
@@ -27,6 +28,8 @@ void add_rehearse_command(CLI::App& app, Action& action);
 void add_plan_command(CLI::App& app, Action& action);
 void add_report_command(CLI::App& app, Action& action);
 void add_fhir_command(CLI::App& app, Action& action);
+void add_dicom_command(CLI::App& app, Action& action);
+void add_send_command(CLI::App& app, Action& action);
 void add_model_command(CLI::App& app, Action& action);
 void add_serve_command(CLI::App& app, Action& action);
 

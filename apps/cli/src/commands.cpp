@@ -13,6 +13,8 @@ void add_commands(CLI::App& app, Action& action) {
     add_report_command(app, action);
     add_model_command(app, action);
     add_fhir_command(app, action);
+    add_dicom_command(app, action);
+    add_send_command(app, action);
     add_serve_command(app, action);
 }
 
