@@ -9,6 +9,7 @@ export default defineConfig({
     sequence: { concurrent: false },
     testTimeout: 300_000,
     hookTimeout: 300_000,
+    expect: { poll: { timeout: 15_000 } },
     bail: 0,
     reporters: ['default', ['junit', { outputFile: '../artefacts/tests/e2e.xml' }]],
   },

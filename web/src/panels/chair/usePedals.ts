@@ -2,7 +2,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { PEDALS, type Pedal } from '../../model/settings';
 import { store } from '../../model/store';
 
-/** A foot presses longer and less surely than a finger: a second press within this is the first one's bounce. */
+/** A foot presses longer and less surely than a finger: a second press of one pedal within this is the first one's bounce. */
 const BOUNCE_MS = 300;
 
 /**
@@ -15,7 +15,7 @@ export function usePedals(act: Readonly<Record<Pedal, () => void>>, on: boolean)
   useEffect(() => {
     if (!on) return undefined;
     let tabbed = false;
-    let last_ms = -Infinity;
+    const last_ms: Partial<Record<Pedal, number>> = {};
     const pointer = (): void => {
       tabbed = false;
     };
@@ -28,8 +28,8 @@ export function usePedals(act: Readonly<Record<Pedal, () => void>>, on: boolean)
       if (target.matches('input, textarea, select') || (presses && tabbed)) return;
       event.preventDefault();
       event.stopPropagation();
-      if (event.repeat || event.timeStamp - last_ms < BOUNCE_MS) return;
-      last_ms = event.timeStamp;
+      if (event.repeat || event.timeStamp - (last_ms[pedal] ?? -Infinity) < BOUNCE_MS) return;
+      last_ms[pedal] = event.timeStamp;
       newest.current[pedal]();
     };
     // A space that was taken must not press the button it was let go over.
