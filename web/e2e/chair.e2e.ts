@@ -136,6 +136,11 @@ describe('the chairside view', () => {
     for (const s of canal?.order ?? []) expect(s.stop_setting_mm).toBeLessThanOrEqual(measured_mm + 1e-9);
     await picture(page, '16-chair-followed');
     await page.getByRole('button', { name: 'Read', exact: true }).click();
+    // A smaller window, a tablet and twice the size: nothing hides at the side.
+    for (const size of [{ width: 1280, height: 800 }, { width: 820, height: 1180 }, { width: 640, height: 400 }, { width: 1920, height: 1080 }]) {
+      await page.setViewportSize(size);
+      await expect.poll(() => page.evaluate(() => Math.max(...['html', '.chair', '#chair-main', '.face'].map((s) => (document.querySelector(s)?.scrollWidth ?? 0) - innerWidth)))).toBeLessThanOrEqual(0);
+    }
   });
 
   it('runs a clock for rinsing and adds up', async () => {
