@@ -5,6 +5,7 @@
 #include <Eigen/Geometry>
 #include <array>
 #include <bit>
+#include <cmath>
 #include <fstream>
 #include <sstream>
 
@@ -50,6 +51,31 @@ std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint6
         return {};
     }
     return {};
+}
+
+/// True when the numbers that place a NIfTI file in space are all usable: on one that is not, the
+/// library stops the program or never returns.
+///
+/// Header fields by offset [Cox2004]: 76 pixdim (8 numbers), 256 quaternion and offset (6), 280
+/// affine rows (12). The byte order is told from the size of the header, 348.
+bool nifti_numbers_are_usable(const std::filesystem::path& path) {
+    std::array<unsigned char, 348> header{};
+    const gzFile file = gzopen(path.c_str(), "rb");
+    if (file == nullptr) return false;
+    const int got = gzread(file, header.data(), unsigned(header.size()));
+    gzclose(file);
+    if (got != int(header.size())) return true;  // said by others
+    const bool big = header[3] == 92 && header[2] == 1;
+    const auto usable = [&](std::size_t first, std::size_t count) {
+        for (std::size_t n = first; n < first + 4 * count; n += 4) {
+            std::uint32_t word = 0;
+            for (std::size_t b = 0; b < 4; ++b) word = word << 8 | header[n + (big ? b : 3 - b)];
+            const float value = std::bit_cast<float>(word);
+            if (!(std::abs(value) < 1e9F)) return false;
+        }
+        return true;
+    };
+    return usable(76, 8) && usable(256, 6) && usable(280, 12);
 }
 
 /// True when a NIfTI file ends before its voxels do, which the NIfTI library would fill with zeros
@@ -201,6 +227,8 @@ Result<OpenedScan> read_itk_image(const std::filesystem::path& path, ItkFormat f
         if (auto what = nrrd_data_file_problem(path, data_bytes); !what.empty())
             return refuse(path, what);
     }
+    if (!nrrd && !nifti_numbers_are_usable(path))
+        return refuse(path, "its voxel size or position is not a usable number");
     ItkReader reader(path, nrrd);
     ItkHeader header;
     if (auto what = reader.read_header(header); !what.empty()) return refuse(path, what);
