@@ -2,28 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
+#include "advance.h"
 #include "anfract/shaping/remove.h"
+#include "words.h"
 
 namespace anfract {
 namespace {
-
-bool rotates(const Device& device) {
-    return device.kind == DeviceKind::RotaryFile || device.kind == DeviceKind::ReciprocatingFile;
-}
-
-std::string mm(double value, int decimals) {
-    char buffer[32];
-    std::snprintf(buffer, sizeof buffer, "%.*f mm", decimals, value);
-    return buffer;
-}
-
-std::string percent(double share) {
-    char buffer[32];
-    std::snprintf(buffer, sizeof buffer, "%.1f %%", share * 100);
-    return buffer;
-}
 
 bool is_steel(const Device& device) {
     const auto* named = std::get_if<NamedMaterial>(&device.material);
@@ -58,13 +43,22 @@ double bound_length_mm(const Passage& passage) {
 double risk_of(const OrderStep& step, const OrderOptions& options) {
     double risk = step.passage.push_force_N / 1.0 + step.bound_mm / 10 +
                   step.transport.value / options.transport_most_mm;
-    if (rotates(step.device) && step.passage.cycles_to_failure) {
-        risk += options.turns / std::max(1.0, step.passage.cycles_to_failure->low);
-    }
-    return risk;
+    // Going in again is doing it again.
+    return risk * step.passes + step.life_used;
+}
+
+/// Turns made over those the instrument stands at the low estimate.
+double life_used(const Device& device, const Passage& passage, int passes,
+                 const OrderOptions& options) {
+    if (!rotates(device) || !passage.cycles_to_failure) return 0;
+    return passes * options.turns / std::max(1.0, passage.cycles_to_failure->low);
 }
 
 }  // namespace
+
+double final_size_mm(const Device& device, const OrderOptions& options) {
+    return device.tip_mm + 3 * std::min(device.taper, options.taper_that_counts);
+}
 
 Bench::Bench(const Lumen& native, const OrderOptions& options, double working_depth_mm)
     : native_(native),
@@ -77,9 +71,7 @@ Bench::Bench(const Lumen& native, const OrderOptions& options, double working_de
       apical_third_mm_(working_depth_mm - (native.depth_mm.back() - native.depth_mm.front()) / 3) {}
 
 bool Bench::arrives(const Passage& passage) const {
-    // An instrument before may have ended between two stations, and the canal is as cut only to the
-    // upper one.
-    return passage.reaches_mm >= working_depth_mm_ - native_.spacing_mm() - 0.05;
+    return anfract::arrives(passage, native_, working_depth_mm_);
 }
 
 RehearsalOptions Bench::rehearsal() const {
@@ -94,23 +86,25 @@ Result<Passage> Bench::rehearsed(const ShapingState& state, const Device& device
     return rehearse(state.lumen, device, rehearsal());
 }
 
-Result<ShapingState> Bench::with_step(const ShapingState& state, const Device& device,
-                                      StepAction action, double depth_mm) const {
-    Result<Passage> held = hold_at(state.lumen, device, depth_mm, rehearsal());
-    if (!held) return tl::unexpected(held.error());
+ShapingState Bench::with_step(const ShapingState& state, const Device& device, StepAction action,
+                              double depth_mm, Passage passage, int passes) const {
     ShapingState next = state;
     OrderStep step;
     step.action = action;
     step.device = device;
-    step.passage = std::move(*held);
+    step.passage = std::move(passage);
     step.depth_mm = depth_mm;
+    step.passes = passes;
     step.bound_mm = bound_length_mm(step.passage);
     next.lumen = after(state.lumen, device, step.passage);
     step.diameter_after_mm = diameter_mm_at(next.lumen, depth_mm);
     step.wall_left = thinnest_wall_mm(next.lumen, wall_to_mm_);
     step.transport = largest_transport_mm(state.lumen, next.lumen);
+    step.centring = centring_at(state.lumen, next.lumen, step.transport.depth_mm);
     step.removed_mm3 = volume_mm3(next.lumen) - volume_mm3(state.lumen);
-    next.risk += risk_of(step, options_);
+    step.life_used = life_used(device, step.passage, passes, options_);
+    step.risk = risk_of(step, options_);
+    next.risk += step.risk;
     next.steps.push_back(std::move(step));
     return next;
 }
@@ -127,11 +121,20 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
                       " is the least with the error of measurement";
         return;
     }
-    const auto& cycles = step.passage.cycles_to_failure;
-    if (rotates(step.device) && cycles && cycles->low < options_.turns) {
+    if (step.life_used > options_.life_used_most) {
         attempt.limit = SizeLimit::Curve;
-        attempt.why = "could break within " + std::to_string(std::lround(cycles->low)) +
-                      " turns in the bend at " + mm(step.passage.peak_strain_depth_mm, 1);
+        attempt.why =
+            "could break within " +
+            std::to_string(std::lround(step.passage.cycles_to_failure->low)) +
+            " turns in the bend at " + mm(step.passage.peak_strain_depth_mm, 1) + ", and " +
+            std::to_string(std::lround(step.passes * options_.turns / options_.life_used_most)) +
+            " are asked for";
+        return;
+    }
+    // What a motor turns locks; a hand feels it.
+    if (rotates(step.device) && step.bound_mm > options_.bound_most_mm) {
+        attempt.limit = SizeLimit::Force;
+        attempt.why = "would bind along " + mm(step.bound_mm, 1) + " and could lock";
         return;
     }
     if (step.action == StepAction::Shape && is_steel(step.device) &&
@@ -152,47 +155,68 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
 }
 
 Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) const {
-    Result<Passage> free = rehearsed(state, device);
-    if (!free) return tl::unexpected(free.error());
+    Result<Advance> advance =
+        advance_to(state.lumen, device, working_depth_mm_, options_.most_passes, rehearsal());
+    if (!advance) return tl::unexpected(advance.error());
     Attempt attempt;
-    attempt.passage = std::move(*free);
-    if (!arrives(attempt.passage)) {
+    attempt.passage = std::move(advance->passage);
+    if (!advance->arrives) {
         attempt.limit = limit_of(attempt.passage.stopped_by);
         attempt.why = "is stopped at " + mm(attempt.passage.reaches_mm, 1) + " by " +
                       to_string(attempt.passage.stopped_by);
+        if (!attempt.passage.why.empty()) attempt.why += ": " + attempt.passage.why;
         return attempt;
     }
     const bool scouts = device.kind == DeviceKind::HandFile && device.tip_mm < 0.11;
-    Result<ShapingState> next =
-        with_step(state, device, scouts ? StepAction::Scout : StepAction::Shape, working_depth_mm_);
-    if (!next) return tl::unexpected(next.error());
-    next->tip_mm = device.tip_mm;
-    next->taper = device.taper;
-    judge(attempt, std::move(*next));
+    ShapingState next = with_step(state, device, scouts ? StepAction::Scout : StepAction::Shape,
+                                  working_depth_mm_, attempt.passage, advance->passes);
+    next.tip_mm = device.tip_mm;
+    next.taper = device.taper;
+    next.size_mm = final_size_mm(device, options_);
+    judge(attempt, std::move(next));
     return attempt;
 }
 
 Result<Attempt> Bench::open(const ShapingState& state, const Device& device) const {
-    Result<Passage> free = rehearsed(state, device);
-    if (!free) return tl::unexpected(free.error());
+    Result<Advance> advance = advance_to(state.lumen, device, open_to_mm_, 1, rehearsal());
+    if (!advance) return tl::unexpected(advance.error());
     Attempt attempt;
-    attempt.passage = std::move(*free);
+    attempt.passage = std::move(advance->passage);
     // Half a millimetre short of where it would jam, and never round the bend.
-    const double depth = std::min(attempt.passage.reaches_mm - 0.5, open_to_mm_);
+    const double depth = advance->arrives ? open_to_mm_ : attempt.passage.reaches_mm - 0.5;
     if (depth < native_.depth_mm.front() + 2) {
         attempt.why = "goes no further than the orifice";
         return attempt;
     }
-    Result<ShapingState> next = with_step(state, device, StepAction::Open, depth);
-    if (!next) return tl::unexpected(next.error());
-    ++next->opens;
+    Passage held = attempt.passage;
+    if (!advance->arrives) {
+        Result<Passage> back = hold_at(state.lumen, device, depth, rehearsal());
+        if (!back) return tl::unexpected(back.error());
+        held = std::move(*back);
+    }
+    ShapingState next = with_step(state, device, StepAction::Open, depth, std::move(held), 1);
+    ++next.opens;
     // An instrument that takes next to nothing is not worth a step.
-    if (next->steps.back().removed_mm3 < 0.03) {
-        attempt.why = "would take nothing";
+    if (next.steps.back().removed_mm3 < 0.03) {
+        attempt.why = "would take nothing from the upper part";
         return attempt;
     }
-    judge(attempt, std::move(*next));
+    judge(attempt, std::move(next));
     return attempt;
+}
+
+Result<void> Bench::hold_steps(std::vector<OrderStep>& steps) const {
+    Lumen lumen = native_;
+    for (OrderStep& step : steps) {
+        Lumen next = after(lumen, step.device, step.passage);
+        // What was cut in several passes stands at its depth in the canal they have made.
+        const Lumen& stands_in = step.passes > 1 ? next : lumen;
+        Result<Passage> held = hold_at(stands_in, step.device, step.depth_mm, rehearsal());
+        if (!held) return tl::unexpected(held.error());
+        lumen = std::move(next);
+        step.passage = std::move(*held);
+    }
+    return {};
 }
 
 }  // namespace anfract

@@ -1,7 +1,9 @@
 #pragma once
 
+#include <cmath>
 #include <optional>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "anfract/shaping/order.h"
@@ -14,6 +16,7 @@ struct ShapingState {
     std::vector<OrderStep> steps;
     double tip_mm = 0;  ///< largest that reached the working depth
     double taper = 0;
+    double size_mm = 0;  ///< what the end is worth, see final_size_mm
     double risk = 0;
     int opens = 0;
 };
@@ -25,6 +28,16 @@ struct Attempt {
     std::string why;
     Passage passage;  ///< how far it would go by itself
 };
+
+/// What a final size is worth: its width 3 mm above the tip, where [ISO3630-1] measures it, with
+/// the taper that counts.
+double final_size_mm(const Device& device, const OrderOptions& options);
+
+/// Better orders have smaller ranks: the larger final size, to half a hundredth, then less risk,
+/// then fewer instruments.
+inline auto rank_of(const ShapingState& state) {
+    return std::tuple(-std::lround(state.size_mm * 200), state.risk, state.steps.size());
+}
 
 /// Judges single instruments against the limits, always in the same way.
 class Bench {
@@ -43,12 +56,14 @@ class Bench {
     bool arrives(const Passage& passage) const;
     double working_depth_mm() const { return working_depth_mm_; }
     const Lumen& native() const { return native_; }
-    /// Adds a step at `depth_mm` without judging it, for a scout that ends short.
-    Result<ShapingState> with_step(const ShapingState& state, const Device& device,
-                                   StepAction action, double depth_mm) const;
+    /// Puts in place of each step's passage, found in a canal that ends at the step's depth, the
+    /// device held at that depth in the whole canal.
+    Result<void> hold_steps(std::vector<OrderStep>& steps) const;
 
   private:
     RehearsalOptions rehearsal() const;
+    ShapingState with_step(const ShapingState& state, const Device& device, StepAction action,
+                           double depth_mm, Passage passage, int passes) const;
     void judge(Attempt& attempt, ShapingState next) const;
 
     const Lumen& native_;

@@ -36,4 +36,8 @@ std::string to_string(SizeLimit limit) {
     return "";
 }
 
+std::string to_string(AlternativeOrder::Kind kind) {
+    return kind == AlternativeOrder::Kind::Brief ? "brief" : "gentle";
+}
+
 }  // namespace anfract

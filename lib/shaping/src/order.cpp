@@ -8,6 +8,8 @@
 #include "anfract/base/parallel.h"
 #include "attempt.h"
 #include "candidates.h"
+#include "ledger.h"
+#include "words.h"
 
 namespace anfract {
 namespace {
@@ -28,9 +30,11 @@ class OrderSearch {
   public:
     OrderSearch(const Lumen& native, const Tray& tray, const OrderOptions& options, double depth_mm,
                 const Progress& progress)
-        : options_(options),
+        : tray_(tray),
+          options_(options),
           bench_(native, options_, depth_mm),
-          candidates_(cutting_candidates(tray, depth_mm, options.stop_room_mm)),
+          shortlist_(cutting_candidates(tray, depth_mm, options.stop_room_mm)),
+          candidates_(shortlist_.devices),
           progress_(progress) {}
 
     Result<Order> run() {
@@ -47,7 +51,7 @@ class OrderSearch {
   private:
     /// All attempts in parallel, each in its own slot, so that their order never depends on
     /// threads.
-    Result<std::vector<Attempt>> try_all(const std::vector<Trial>& trials) const {
+    Result<std::vector<Attempt>> try_all(const std::vector<Trial>& trials) {
         std::vector<Result<Attempt>> slots(trials.size(), Attempt{});
         parallel_for(trials.size(), options_.threads, [&](std::size_t begin, std::size_t end) {
             for (std::size_t i = begin; i < end && !progress_.cancelled(); ++i) {
@@ -69,6 +73,8 @@ class OrderSearch {
                 return tl::unexpected(slot.error());
             }
         }
+        for (std::size_t i = 0; i < attempts.size(); ++i)
+            ledger_.note_attempt(*trials[i].device, *trials[i].state, attempts[i], trials[i].open);
         return attempts;
     }
 
@@ -185,10 +191,6 @@ class OrderSearch {
         return trials;
     }
 
-    static auto rank(const ShapingState& state) {
-        return std::tuple(-state.tip_mm, -state.taper, state.risk, state.steps.size());
-    }
-
     /// Of each size, opened or not, the least risky; then the largest sizes.
     std::vector<ShapingState> pruned(std::vector<Attempt> attempts) const {
         std::map<std::tuple<long, long, int>, ShapingState> best;
@@ -211,8 +213,8 @@ class OrderSearch {
                              // An opened canal has not grown at its end but will bear more: it
                              // counts a size larger.
                              const double opened = 0.05;
-                             return a.tip_mm + opened * a.opens - 0.01 * a.risk >
-                                    b.tip_mm + opened * b.opens - 0.01 * b.risk;
+                             return a.size_mm + opened * a.opens - 0.01 * a.risk >
+                                    b.size_mm + opened * b.opens - 0.01 * b.risk;
                          });
         if (beam.size() > std::size_t(options_.beam_width))
             beam.resize(std::size_t(options_.beam_width));
@@ -226,11 +228,15 @@ class OrderSearch {
         for (int step = 0; step < options_.most_steps && !beam.empty(); ++step) {
             auto attempts = try_all(trials_from(beam));
             if (!attempts) return tl::unexpected(attempts.error());
-            beam = pruned(std::move(*attempts));
-            for (const ShapingState& state : beam) {
-                if (state.steps.back().action != StepAction::Open && rank(state) < rank(best))
-                    best = state;
+            for (const Attempt& attempt : *attempts) {
+                if (!attempt.state) continue;
+                const ShapingState& state = *attempt.state;
+                if (state.steps.back().action == StepAction::Open) continue;
+                ledger_.note_order(state);
+                if (rank_of(state) < rank_of(best)) best = state;
             }
+            beam = pruned(std::move(*attempts));
+            progress_.report(double(step + 1) / options_.most_steps, "ordering the instruments");
         }
         return best;
     }
@@ -245,27 +251,99 @@ class OrderSearch {
             if (auto said = say_limit(best, order); !said) return tl::unexpected(said.error());
             best.steps.back().action = StepAction::Finish;
         }
+        if (best.tip_mm > 0) order.alternatives = ledger_.alternatives(best);
+        if (best.tip_mm > 0) {
+            auto missing = say_missing(best);
+            if (!missing) return tl::unexpected(missing.error());
+            order.missing = std::move(*missing);
+        }
+        order.unused = ledger_.unused(best, shortlist_, largest_tip_mm(), options_);
+        order.risk = best.risk;
         order.steps = std::move(best.steps);
         order.shaped = std::move(best.lumen);
+        if (auto held = bench_.hold_steps(order.steps); !held) return tl::unexpected(held.error());
+        for (AlternativeOrder& other : order.alternatives) {
+            if (auto held = bench_.hold_steps(other.steps); !held)
+                return tl::unexpected(held.error());
+        }
         return order;
+    }
+
+    /// Tries what the stock lacks, at the length it would need, after the best order.
+    Result<std::string> say_missing(const ShapingState& best) {
+        const double needed = bench_.working_depth_mm() + options_.stop_room_mm;
+        std::vector<Device> wanted;
+        for (const Device& device : tray_.devices) {
+            const bool lacking = device.cuts() && (device.stock < 1 || device.length_mm < needed);
+            const bool gains = final_size_mm(device, options_) > best.size_mm + same_size_mm;
+            if (!lacking || !gains || !widens(best, device) || stocked(device)) continue;
+            Device longer = device;
+            // Lengths that are made [ISO3630-1, from memory].
+            for (const double length : {21.0, 25.0, 28.0, 31.0}) {
+                longer.length_mm = std::max(device.length_mm, length);
+                if (longer.length_mm >= needed) break;
+            }
+            if (longer.length_mm >= needed) wanted.push_back(longer);
+        }
+        std::stable_sort(wanted.begin(), wanted.end(), [&](const Device& a, const Device& b) {
+            return final_size_mm(a, options_) > final_size_mm(b, options_);
+        });
+        constexpr std::size_t most = 12;  // so that a huge tray does not take all day
+        if (wanted.size() > most) wanted.resize(most);
+        std::vector<Trial> trials;
+        for (const Device& device : wanted) trials.push_back({&best, &device, false});
+        const auto attempts = try_all(trials);
+        if (!attempts) return tl::unexpected(attempts.error());
+        for (std::size_t i = 0; i < wanted.size(); ++i) {
+            if (!(*attempts)[i].state) continue;
+            const Device& device = wanted[i];
+            return "With one " + sized(device) + " of " + mm(device.length_mm, 0) +
+                   " the canal could be taken further, to a width of " +
+                   mm(device.diameter_mm_at(3), 2) + " at 3 mm from its end instead of " +
+                   mm(best.steps.back().device.diameter_mm_at(3), 2) + ".";
+        }
+        return std::string();
+    }
+
+    /// "rotary-file 0.25 mm, taper 0.04": its name would say the length it has.
+    static std::string sized(const Device& device) {
+        const std::string taper = mm(device.taper, 2);
+        return to_string(device.kind) + " " + mm(device.tip_mm, 2) + ", taper " +
+               taper.substr(0, taper.size() - 3);
+    }
+
+    /// True when the search had an instrument of that size.
+    bool stocked(const Device& device) const {
+        return std::any_of(candidates_.begin(), candidates_.end(), [&](const Device* other) {
+            return other->kind == device.kind &&
+                   std::abs(other->tip_mm - device.tip_mm) < same_size_mm &&
+                   std::abs(other->taper - device.taper) < 0.005;
+        });
     }
 
     /// What the next larger size would run into: of its tapers and kinds the one that gets
     /// furthest.
-    Result<void> say_limit(const ShapingState& best, Order& order) const {
+    Result<void> say_limit(const ShapingState& best, Order& order) {
         std::vector<Trial> trials;
+        double next_mm = 0;
         for (const Device* device : candidates_) {
-            if (device->tip_mm <= best.tip_mm + same_size_mm) continue;
-            if (!trials.empty() && device->tip_mm > trials.front().device->tip_mm + same_size_mm)
-                break;
-            trials.push_back({&best, device, false});
+            const double size = final_size_mm(*device, options_);
+            if (size <= best.size_mm + same_size_mm || device->tip_mm < best.tip_mm - same_size_mm)
+                continue;
+            if (trials.empty() || size < next_mm - same_size_mm) {
+                trials.clear();
+                next_mm = size;
+            }
+            if (size < next_mm + same_size_mm) trials.push_back({&best, device, false});
         }
         if (trials.empty()) {
             order.limited_by = SizeLimit::Tray;
             order.limited_why = "The tray has no larger instrument of enough length.";
             return {};
         }
-        if (trials.front().device->tip_mm > largest_tip_mm() + same_size_mm) {
+        if (std::all_of(trials.begin(), trials.end(), [&](const Trial& trial) {
+                return trial.device->tip_mm > largest_tip_mm() + same_size_mm;
+            })) {
             order.limited_by = SizeLimit::Enough;
             order.limited_why = "Wider is not needed: three sizes above the canal's own width.";
             return {};
@@ -282,17 +360,19 @@ class OrderSearch {
         const Attempt& attempt = (*attempts)[nearest];
         const Device& device = *trials[nearest].device;
         order.limited_by = attempt.state ? SizeLimit::Tray : attempt.limit;
-        order.limited_why = "The next larger, " + (device.name.empty() ? device.id : device.name) +
-                            ", " +
+        order.limited_why = "The next larger, " + name_for_people(device) + ", " +
                             (attempt.state ? "would make the order longer than " +
                                                  std::to_string(options_.most_steps) + " steps."
                                            : attempt.why + ".");
         return {};
     }
 
+    const Tray& tray_;
     OrderOptions options_;
     Bench bench_;
-    Candidates candidates_;
+    Shortlist shortlist_;
+    const Candidates& candidates_;
+    Ledger ledger_;
     const Progress& progress_;
     std::optional<Reach> smallest_;
     bool reached_natively_ = false;

@@ -52,6 +52,55 @@ AtDepth largest_transport_mm(const Lumen& before, const Lumen& after, double fro
     return largest;
 }
 
+std::optional<double> centring_at(const Lumen& before, const Lumen& after, double depth_mm) {
+    const long nearest = std::lround((depth_mm - before.depth_mm.front()) / before.spacing_mm());
+    const int i = int(std::clamp<long>(nearest, 0, before.station_count() - 1));
+    const int half = before.theta_count() / 2;
+    Centring largest;
+    for (int j = 0; j < half; ++j) {
+        const Centring centring =
+            gambill(after.radius_mm(i, j), before.radius_mm(i, j), after.radius_mm(i, j + half),
+                    before.radius_mm(i, j + half));
+        const bool first = !largest.ratio && centring.ratio;
+        if (first || std::abs(centring.transport_mm) > std::abs(largest.transport_mm))
+            largest = centring;
+    }
+    return largest.ratio;
+}
+
+std::vector<Vec3> axis_P(const Lumen& lumen) {
+    std::vector<Vec3> axis;
+    for (int i = 0; i < lumen.station_count(); ++i) {
+        // Centroid of sectors: (2/3) integral R^3 e / integral R^2.
+        Vec2 moment(0, 0);
+        double area = 0;
+        for (int j = 0; j < lumen.theta_count(); ++j) {
+            const double theta = 2 * std::numbers::pi * j / lumen.theta_count();
+            const double r = lumen.radius_mm(i, j);
+            moment += r * r * r * Vec2(std::cos(theta), std::sin(theta));
+            area += r * r;
+        }
+        const Vec2 middle = area > 0 ? Vec2(2.0 / 3 * moment / area) : Vec2(0, 0);
+        const auto k = std::size_t(i);
+        axis.push_back(lumen.point_P[k] + middle.x() * lumen.n1_P[k] + middle.y() * lumen.n2_P[k]);
+    }
+    return axis;
+}
+
+std::optional<ThinnestPlace> thinnest_touched_place(const Lumen& before, const Lumen& after,
+                                                    double to_depth_mm) {
+    std::optional<ThinnestPlace> thinnest;
+    for_each_wall(after, to_depth_mm, [&](int i, int j, double wall) {
+        if (after.radius_mm(i, j) - before.radius_mm(i, j) <= touched_mm) return;
+        if (thinnest && wall >= thinnest->wall_mm) return;
+        const auto k = std::size_t(i);
+        const double theta = 2 * std::numbers::pi * j / after.theta_count();
+        thinnest = ThinnestPlace{wall, after.depth_mm[k],
+                                 std::cos(theta) * after.n1_P[k] + std::sin(theta) * after.n2_P[k]};
+    });
+    return thinnest;
+}
+
 std::optional<AtDepth> thinnest_wall_mm(const Lumen& lumen, double to_depth_mm) {
     std::optional<AtDepth> thinnest;
     for_each_wall(lumen, to_depth_mm, [&](int i, int, double wall) {
@@ -64,14 +113,9 @@ std::optional<AtDepth> thinnest_wall_mm(const Lumen& lumen, double to_depth_mm) 
 
 std::optional<AtDepth> thinnest_touched_wall_mm(const Lumen& before, const Lumen& after,
                                                 double to_depth_mm) {
-    std::optional<AtDepth> thinnest;
-    for_each_wall(after, to_depth_mm, [&](int i, int j, double wall) {
-        if (after.radius_mm(i, j) - before.radius_mm(i, j) <= touched_mm) return;
-        if (!thinnest || wall < thinnest->value) {
-            thinnest = AtDepth{wall, after.depth_mm[std::size_t(i)]};
-        }
-    });
-    return thinnest;
+    const auto place = thinnest_touched_place(before, after, to_depth_mm);
+    if (!place) return std::nullopt;
+    return AtDepth{place->wall_mm, place->depth_mm};
 }
 
 double section_area_mm2(const Lumen& lumen, int station) {

@@ -80,6 +80,47 @@ TEST(ShapeMeasures, TransportIsFoundWhereOneSideWasTaken) {
     EXPECT_EQ(largest_transport_mm(before, after, 18.5).value, 0.0);
 }
 
+// The worked example of [GambillEtAl1996] on the sheet: 0.25 taken on one side, 0.10 on the other.
+TEST(ShapeMeasures, CentringAndTheAxisFollowTheSideThatWasTaken) {
+    const Lumen before = testing::lumen({});
+    Lumen after = before;
+    after.radius_mm(100, 0) += 0.25;
+    after.radius_mm(100, 12) += 0.10;
+    const auto centring = centring_at(before, after, 18);
+    ASSERT_TRUE(centring);
+    EXPECT_NEAR(*centring, 0.40, 1e-12);
+    EXPECT_FALSE(centring_at(before, after, 12));
+    const Vec3 moved = axis_P(after)[100] - axis_P(before)[100];
+    EXPECT_GT(moved.dot(before.n1_P[100]), 0);
+    EXPECT_NEAR(moved.dot(before.n2_P[100]), 0, 1e-12);
+}
+
+// A circle of radius r whose middle lies d off the centreline has its centroid there, plain
+// geometry.
+TEST(ShapeMeasures, TheAxisOfAnEccentricCircleIsItsMiddle) {
+    Lumen lumen = testing::lumen({});
+    const double r = 0.3, d = 0.1;
+    for (int j = 0; j < lumen.theta_count(); ++j) {
+        const double theta = 2 * std::numbers::pi * j / lumen.theta_count();
+        lumen.radius_mm(50, j) =
+            d * std::cos(theta) + std::sqrt(r * r - d * d * std::pow(std::sin(theta), 2));
+    }
+    const Vec3 middle = axis_P(lumen)[50] - lumen.point_P[50];
+    EXPECT_NEAR(middle.dot(lumen.n1_P[50]), d, 1e-6);
+    EXPECT_NEAR(middle.dot(lumen.n2_P[50]), 0, 1e-12);
+}
+
+TEST(ShapeMeasures, ThinnestPlaceCarriesItsDirection) {
+    const Lumen before = testing::lumen({});
+    Lumen after = before;
+    after.radius_mm(60, 6) += 0.1;
+    after.wall_mm(60, 6) -= 0.1;
+    const auto place = thinnest_touched_place(before, after, 100);
+    ASSERT_TRUE(place);
+    EXPECT_NEAR(place->wall_mm, 1.4, 1e-12);
+    EXPECT_NEAR(place->toward_P.dot(before.n2_P[60]), 1, 1e-12);  // a quarter turn of 24 directions
+}
+
 TEST(ShapeMeasures, DiameterIsInterpolatedBetweenStations) {
     testing::CanalShape shape;
     shape.spacing_mm = 0.5;

@@ -49,14 +49,24 @@ struct OrderOptions {
     /// 0.05 mm beyond the first file that fits (common practice, no source).
     double enough_wider_mm = 0.15;
     double enough_taper = 0.06;
-    /// A rotating instrument is not taken round a bend it might not stand for this many turns, a
-    /// minute at 300 a minute. With the strain-life law of the passage it keeps sharply bent canals
-    /// at the sizes that experienced hands keep to (common practice, no source).
-    double turns = 300;
+    /// A final taper counts up to this: more of it asks more of the coronal wall and cleans no
+    /// better below (a judgement of ours).
+    double taper_that_counts = 0.04;
+    /// Turns a rotating instrument makes at its depth in one canal: 20 s at 300 a minute, in a few
+    /// short strokes (common practice, no source).
+    double turns = 100;
+    /// Most of an instrument's life, at the low estimate, that one canal may use. A limit of ours;
+    /// with the strain-life law of the passage it keeps sharply bent canals at the sizes that
+    /// experienced hands keep to (common practice, no source).
+    double life_used_most = 0.5;
+    /// Most length along which an instrument may fill the canal before it locks (a limit of ours).
+    double bound_most_mm = 10;
     /// Most bending strain of a steel file that shapes: beyond its elastic limit, about 0.8 %, it
     /// keeps the bend and pulls the canal straight. Two and a half times that is a limit of ours;
     /// scouts are exempt.
     double steel_strain_most = 0.02;
+    /// Times an instrument may go in, cutting at each what stopped it (common practice, no source).
+    int most_passes = 4;
     int beam_width = 3;
     int most_steps = 6;  ///< after scouting
     unsigned threads = 0;
@@ -70,9 +80,14 @@ struct OrderStep {
     double depth_mm = 0;
     double diameter_after_mm = 0;  ///< at depth_mm
     std::optional<AtDepth> wall_left;
-    AtDepth transport;  ///< by this step
+    AtDepth transport;               ///< by this step
+    std::optional<double> centring;  ///< [GambillEtAl1996] there; 1 is perfect, none: nothing taken
     double removed_mm3 = 0;
+    int passes = 1;       ///< times it goes in, cutting a little each time
     double bound_mm = 0;  ///< length along which it fills the canal
+    double life_used =
+        0;            ///< turns over those it stands at the low estimate; 0 if it does not turn
+    double risk = 0;  ///< of this step, see shaping.md; only for comparing orders
 };
 
 /// How far one instrument goes in the untouched canal.
@@ -81,10 +96,32 @@ struct Reach {
     Passage passage;
 };
 
+/// Another order for the same canal, simpler than the best and riskier or less wide.
+struct AlternativeOrder {
+    enum class Kind {
+        Brief,   ///< fewer instruments
+        Gentle,  ///< a smaller final size for less risk
+    };
+    Kind kind = Kind::Brief;
+    std::vector<OrderStep> steps;
+    double risk = 0;
+};
+
+/// An instrument of the tray that the order does without.
+struct UnusedInstrument {
+    std::string device;
+    std::string why;  ///< one sentence with its number
+};
+
 /// An order of instruments for one canal.
 struct Order {
     std::vector<OrderStep> steps;
-    Lumen shaped;  ///< the canal after the last step
+    Lumen shaped;                                ///< the canal after the last step
+    double risk = 0;                             ///< sum over the steps
+    std::vector<AlternativeOrder> alternatives;  ///< at most one of each kind
+    std::vector<UnusedInstrument> unused;        ///< every cutting device that is in no step
+    /// What one instrument that is too short or out of stock would change; empty when none would.
+    std::string missing;
     double working_depth_mm = 0;
     std::optional<Reach>
         smallest;  ///< the smallest that reaches the working depth, else the one that gets furthest
@@ -94,15 +131,18 @@ struct Order {
     std::string limited_why;  ///< one sentence on the next larger size
 };
 
+std::string to_string(AlternativeOrder::Kind kind);
+
 /// Finds an order of instruments of the tray from the native canal to the largest final size within
 /// the limits.
 ///
 /// Small hand files scout first; then a beam search over (canal, instrument) widens: an instrument
 /// may only go where `rehearse` lets it go in the canal as it then is, must leave the wall and
 /// transport limits, and costs risk (strain, force and turns used against their limits, length
-/// bound, transport). The largest apical size wins, then the larger taper, then the lower risk,
-/// then fewer instruments; binding length being a cost makes tapers alternate. The same input gives
-/// the same order for any number of threads.
+/// bound, transport). The largest final size wins (width 3 mm above the tip, where [ISO3630-1]
+/// measures it, tapers counting up to a limit), then the lower risk, then fewer instruments;
+/// binding length being a cost makes tapers alternate. The same input gives the same order for any
+/// number of threads.
 ///
 /// Errors: BadInput (the lumen has no extent), Cancelled, and those of `rehearse`.
 Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptions& options = {},

@@ -32,6 +32,25 @@ struct AtDepth {
 /// @pre `before` and `after` have the same stations and an even number of directions
 AtDepth largest_transport_mm(const Lumen& before, const Lumen& after, double from_depth_mm = 0);
 
+/// Centring ratio [GambillEtAl1996] at the station nearest to `depth_mm`, between the pair of
+/// opposite directions with the largest transport; none when nothing was taken there.
+/// @pre as for largest_transport_mm
+std::optional<double> centring_at(const Lumen& before, const Lumen& after, double depth_mm);
+
+/// The middles of the sections, orifice first, P: the axis of a canal that was cut to one side.
+std::vector<Vec3> axis_P(const Lumen& lumen);
+
+/// Where on the sheet the wall is thinnest.
+struct ThinnestPlace {
+    double wall_mm = 0;
+    double depth_mm = 0;
+    Vec3 toward_P{0, 0, 0};  ///< unit vector from the centreline
+};
+
+/// As thinnest_touched_wall_mm, with the direction.
+std::optional<ThinnestPlace> thinnest_touched_place(const Lumen& before, const Lumen& after,
+                                                    double to_depth_mm);
+
 /// A depth below every canal.
 constexpr double no_depth_limit_mm = 1e9;
 

@@ -1,0 +1,38 @@
+#include "advance.h"
+
+#include "anfract/shaping/remove.h"
+#include "truncated.h"
+
+namespace anfract {
+
+bool arrives(const Passage& passage, const Lumen& lumen, double depth_mm) {
+    return passage.reaches_mm >= depth_mm - lumen.spacing_mm() - 0.05;
+}
+
+bool rotates(const Device& device) {
+    return device.kind == DeviceKind::RotaryFile || device.kind == DeviceKind::ReciprocatingFile;
+}
+
+Result<Advance> advance_to(const Lumen& lumen, const Device& device, double depth_mm,
+                           int most_passes, const RehearsalOptions& options) {
+    // In a canal that ends at the depth the end of a free passage is the step itself.
+    Lumen canal = down_to(lumen, depth_mm);
+    Advance advance;
+    double last_mm = 0;
+    for (;; ++advance.passes) {
+        Result<Passage> free = rehearse(canal, device, options);
+        if (!free) return tl::unexpected(free.error());
+        advance.passage = std::move(*free);
+        advance.arrives = arrives(advance.passage, lumen, depth_mm);
+        // A pass that brings less than a quarter of a millimetre is not worth another.
+        const bool gains = advance.passage.reaches_mm > last_mm + 0.25;
+        if (advance.arrives || advance.passage.stopped_by != StoppedBy::Width || !gains ||
+            advance.passes >= most_passes || !device.cuts()) {
+            return advance;
+        }
+        last_mm = advance.passage.reaches_mm;
+        canal = after(canal, device, advance.passage);
+    }
+}
+
+}  // namespace anfract

@@ -1,0 +1,244 @@
+#include "anfract/shaping/risk.h"
+
+#include <algorithm>
+#include <array>
+#include <atomic>
+#include <cmath>
+#include <numeric>
+#include <random>
+
+#include "advance.h"
+#include "anfract/base/parallel.h"
+#include "anfract/shaping/remove.h"
+
+namespace anfract {
+namespace {
+
+/// Push beyond which instruments are not driven on: as in passage.md (common practice, no source).
+double usual_push_N(const Device& device) { return rotates(device) ? 3.0 : 2.0; }
+
+/// How one drawn canal came out; one value for each RiskKind, larger is worse.
+using Outcome = std::array<double, 5>;
+constexpr std::size_t kinds = std::tuple_size_v<Outcome>;
+
+/// Where the inputs after the widths stand.
+struct Places {
+    std::size_t wall, bend, stiffness, life, depth, count;
+    explicit Places(const Uncertainty& u)
+        : wall(u.width_depth_mm.size()),
+          bend(wall + 1),
+          stiffness(wall + 2),
+          life(wall + 3),
+          depth(wall + 4),
+          count(wall + 5) {}
+};
+
+/// Turns the instrument stands: the range is taken as the middle 90 % of a lognormal law.
+double cycles(const CycleRange& range, double normal) {
+    constexpr double z_95 = 1.6449;
+    const double sigma = std::log(range.high / range.low) / (2 * z_95);
+    return range.median * std::exp(sigma * normal);
+}
+
+class Replay {
+  public:
+    Replay(const Lumen& native, const std::vector<OrderStep>& steps, const Uncertainty& uncertainty,
+           const OrderOptions& order)
+        : native_(native), uncertainty_(uncertainty), order_(order), at_(uncertainty) {
+        // Scouts that another one follows decide nothing: the larger goes the same way.
+        for (std::size_t i = 0; i < steps.size(); ++i) {
+            const bool followed = i + 1 < steps.size() && steps[i].action == StepAction::Scout &&
+                                  steps[i + 1].action == StepAction::Scout;
+            if (!followed) steps_.push_back(&steps[i]);
+        }
+        working_depth_mm_ = 0;
+        for (const OrderStep& step : steps)
+            working_depth_mm_ = std::max(working_depth_mm_, step.depth_mm);
+    }
+
+    Outcome play(const std::vector<double>& normal) const {
+        const Lumen start = sampled_lumen(native_, uncertainty_, normal);
+        Lumen lumen = start;
+        double short_mm = 0, life = 0;
+        for (const OrderStep* step : steps_) {
+            RehearsalOptions options;
+            options.access = order_.access;
+            options.friction = order_.friction;
+            options.stop_room_mm = order_.stop_room_mm;
+            // A stiffer alloy takes the same course at proportionally more force.
+            const double stiffness = 1 + uncertainty_.stiffness_sd * normal[at_.stiffness];
+            options.max_push_N = usual_push_N(step->device) / std::max(0.1, stiffness);
+            const Result<Advance> advance =
+                advance_to(lumen, step->device, step->depth_mm, order_.most_passes, options);
+            if (!advance) continue;  // one that cannot be worked out tells nothing
+            const Passage& passage = advance->passage;
+            if (!advance->arrives)
+                short_mm = std::max(short_mm, step->depth_mm - passage.reaches_mm);
+            if (rotates(step->device) && passage.cycles_to_failure) {
+                const double used = advance->passes * order_.turns /
+                                    cycles(*passage.cycles_to_failure, normal[at_.life]);
+                life = std::max(life, used);
+            }
+            lumen = after(lumen, step->device, passage);
+        }
+        const double wall_to = native_.depth_mm.back() - order_.wall_to_foramen_mm;
+        const auto wall = thinnest_touched_wall_mm(start, lumen, wall_to);
+        const double third =
+            working_depth_mm_ - (native_.depth_mm.back() - native_.depth_mm.front()) / 3;
+        const double foramen_mm =
+            native_.depth_mm.back() + uncertainty_.depth_sd_mm.value_or(0) * normal[at_.depth];
+        return {short_mm, life, wall ? -wall->value : -1e3,
+                largest_transport_mm(start, lumen, third).value, working_depth_mm_ - foramen_mm};
+    }
+
+  private:
+    const Lumen& native_;
+    const Uncertainty& uncertainty_;
+    const OrderOptions& order_;
+    Places at_;
+    std::vector<const OrderStep*> steps_;
+    double working_depth_mm_ = 0;
+};
+
+/// Bounds of a share of which `hits` of `count` were seen, 95 % [Wilson1927].
+std::pair<double, double> wilson(int hits, int count) {
+    constexpr double z = 1.959964;
+    const double n = count, p = hits / n,
+                 half = z * std::sqrt(p * (1 - p) / n + z * z / (4 * n * n));
+    const double middle = p + z * z / (2 * n), scale = 1 + z * z / n;
+    return {std::max(0.0, (middle - half) / scale), std::min(1.0, (middle + half) / scale)};
+}
+
+/// Ranks, so that a long tail does not speak for the whole.
+std::vector<double> ranks(const std::vector<double>& values) {
+    std::vector<std::size_t> order(values.size());
+    std::iota(order.begin(), order.end(), 0);
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return values[a] < values[b]; });
+    std::vector<double> rank(values.size());
+    for (std::size_t i = 0; i < order.size();) {
+        std::size_t j = i;
+        while (j < order.size() && values[order[j]] == values[order[i]]) ++j;
+        for (std::size_t k = i; k < j; ++k) rank[order[k]] = double(i + j - 1) / 2;
+        i = j;
+    }
+    return rank;
+}
+
+double limit_of(RiskKind kind, const OrderOptions& order) {
+    switch (kind) {
+        case RiskKind::Fracture:
+            return 1;
+        case RiskKind::ThinWall:
+            return -order.wall_least_mm;
+        case RiskKind::Shift:
+            return order.transport_most_mm;
+        case RiskKind::Short:
+        case RiskKind::Overshoot:
+            return 0;
+    }
+    return 0;
+}
+
+Risk risk_from(RiskKind kind, const std::vector<double>& values, const OrderOptions& order,
+               const std::vector<std::vector<double>>& normals,
+               const std::vector<RiskInput>& inputs) {
+    Risk risk;
+    risk.kind = kind;
+    const double limit = limit_of(kind, order);
+    const auto hits = std::count_if(values.begin(), values.end(),
+                                    [limit](double value) { return value > limit; });
+    const int count = int(values.size());
+    risk.probability = double(hits) / count;
+    std::tie(risk.low, risk.high) = wilson(int(hits), count);
+    std::vector<double> sorted = values;
+    std::sort(sorted.begin(), sorted.end());
+    const auto at = [&](double share) {
+        return sorted[std::size_t(std::lround(share * (count - 1)))];
+    };
+    // Walls are counted downwards inside, so that larger is worse for every kind.
+    const double sign = kind == RiskKind::ThinWall ? -1 : 1;
+    risk.limit = sign * limit;
+    risk.median = sign * at(0.5);
+    risk.from_5 = sign * at(sign > 0 ? 0.05 : 0.95);
+    risk.to_95 = sign * at(sign > 0 ? 0.95 : 0.05);
+    const std::vector<double> rank = ranks(values);
+    std::vector<double> x(values.size());
+    for (std::size_t k = 0; k < inputs.size(); ++k) {
+        for (std::size_t i = 0; i < x.size(); ++i) x[i] = normals[i][k];
+        const double share = variance_share(x, rank);
+        if (share > std::max(0.2, risk.driver_share)) {
+            risk.driver_share = share;
+            risk.driver = inputs[k];
+        }
+    }
+    return risk;
+}
+
+}  // namespace
+
+std::string to_string(RiskKind kind) {
+    switch (kind) {
+        case RiskKind::Short:
+            return "short";
+        case RiskKind::Fracture:
+            return "fracture";
+        case RiskKind::ThinWall:
+            return "thin-wall";
+        case RiskKind::Shift:
+            return "shift";
+        case RiskKind::Overshoot:
+            return "overshoot";
+    }
+    return "";
+}
+
+Result<OrderRisk> order_risk(const Lumen& native, const std::vector<OrderStep>& steps,
+                             const Uncertainty& uncertainty, const OrderOptions& order,
+                             const RiskOptions& options, const Progress& progress) {
+    OrderRisk result;
+    if (options.samples < 1 || steps.empty()) return result;
+    const Places places(uncertainty);
+    const auto count = std::size_t(options.samples);
+    std::vector<std::vector<double>> normals(count);
+    std::vector<Outcome> outcomes(count);
+    const Replay replay(native, steps, uncertainty, order);
+    std::atomic<std::size_t> done{0};
+    parallel_for(count, options.threads, [&](std::size_t begin, std::size_t end) {
+        for (std::size_t i = begin; i < end && !progress.cancelled(); ++i) {
+            // Each sample has its own numbers, whichever thread draws them.
+            std::seed_seq seed{options.seed, std::uint64_t(i)};
+            std::mt19937_64 engine(seed);
+            std::normal_distribution<double> normal;
+            normals[i].resize(places.count);
+            for (double& value : normals[i]) value = normal(engine);
+            outcomes[i] = replay.play(normals[i]);
+            progress.report(double(++done) / double(count), "sampling the risks");
+        }
+    });
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
+    result.samples = options.samples;
+    const std::vector<RiskInput> inputs = risk_inputs(uncertainty);
+    std::vector<bool> any(count, false);
+    for (std::size_t k = 0; k < kinds; ++k) {
+        const auto kind = RiskKind(k);
+        if (kind == RiskKind::Overshoot && !uncertainty.depth_sd_mm) continue;
+        std::vector<double> values(count);
+        for (std::size_t i = 0; i < count; ++i) {
+            values[i] = outcomes[i][k];
+            any[i] = any[i] || values[i] > limit_of(kind, order);
+        }
+        // A wall nobody measured or nobody cut has no risk to state.
+        if (kind == RiskKind::ThinWall && *std::max_element(values.begin(), values.end()) < -999)
+            continue;
+        result.risks.push_back(risk_from(kind, values, order, normals, inputs));
+    }
+    const auto hits = std::count(any.begin(), any.end(), true);
+    result.any = double(hits) / double(count);
+    std::tie(result.any_low, result.any_high) = wilson(int(hits), options.samples);
+    std::stable_sort(result.risks.begin(), result.risks.end(),
+                     [](const Risk& a, const Risk& b) { return a.probability > b.probability; });
+    return result;
+}
+
+}  // namespace anfract

@@ -1,0 +1,27 @@
+#include "truncated.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace anfract {
+
+Lumen down_to(const Lumen& lumen, double depth_mm) {
+    const auto nearest = std::lround((depth_mm - lumen.depth_mm.front()) / lumen.spacing_mm());
+    const auto count = std::clamp<long>(nearest + 1, 2, lumen.station_count());
+    Lumen cut;
+    cut.canal = lumen.canal;
+    cut.reference_to_orifice_mm = lumen.reference_to_orifice_mm;
+    const auto head = [count](const auto& all) {
+        return std::decay_t<decltype(all)>(all.begin(), all.begin() + count);
+    };
+    cut.depth_mm = head(lumen.depth_mm);
+    cut.point_P = head(lumen.point_P);
+    cut.tangent_P = head(lumen.tangent_P);
+    cut.n1_P = head(lumen.n1_P);
+    cut.n2_P = head(lumen.n2_P);
+    cut.radius_mm = lumen.radius_mm.topRows(count);
+    cut.wall_mm = lumen.wall_mm.topRows(count);
+    return cut;
+}
+
+}  // namespace anfract

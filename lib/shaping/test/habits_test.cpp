@@ -1,0 +1,120 @@
+// Habits of the trade: common practice, no source. None is written into the search as a rule; they
+// have to come out of the mechanics.
+
+#include <gtest/gtest.h>
+
+#include "advance.h"
+#include "anfract/shaping/order.h"
+#include "anfract/shaping/remove.h"
+#include "anfract/tray/tray_file.h"
+#include "test_lumens.h"
+
+namespace anfract {
+namespace {
+
+using testing::CanalShape;
+
+double bound_mm(const Passage& passage) {
+    double length = 0;
+    for (const auto& [from, to] : passage.binds) length += to - from;
+    return length;
+}
+
+/// Works the instruments down in turn and returns the longest stretch any of them binds along.
+double longest_bind_mm(const Lumen& native, const std::vector<Device>& order) {
+    Lumen lumen = native;
+    double longest = 0;
+    for (const Device& device : order) {
+        const auto advance = advance_to(lumen, device, native.depth_mm.back() - 0.5, 1, {});
+        EXPECT_TRUE(advance);
+        if (!advance) return 0;
+        longest = std::max(longest, bound_mm(advance->passage));
+        lumen = after(lumen, device, advance->passage);
+    }
+    return longest;
+}
+
+// Two instruments of one taper work the same stretch of wall; two tapers in turn bind over shorter
+// lengths.
+TEST(Habits, TwoTapersInTurnBindOverShorterLengthsThanTwoSizesOfOne) {
+    CanalShape shape;
+    shape.length_mm = 12;
+    // As a first file 015/.04 leaves it.
+    shape.foramen_diameter_mm = 0.15;
+    shape.orifice_diameter_mm = 0.15 + 0.04 * 12;
+    const Lumen native = testing::lumen(shape);
+    const double one_taper = longest_bind_mm(native, {testing::file(0.19, 0.04)});
+    const double another = longest_bind_mm(native, {testing::file(0.19, 0.02)});
+    EXPECT_GT(one_taper, 8);
+    EXPECT_LT(another, 0.6 * one_taper);
+}
+
+// A steep cone can bind in the coronal part before its tip arrives.
+TEST(Habits, ASteepConeBindsCoronally) {
+    CanalShape shape;
+    shape.foramen_diameter_mm = 0.30;
+    shape.orifice_diameter_mm = 0.60;  // a taper of 0.025
+    const Lumen native = testing::lumen(shape);
+    Device cone = testing::file(0.25, 0.06, 28, DeviceKind::Cone);
+    cone.material = NamedMaterial::GuttaPercha;
+    cone.length_mm = 28;
+    const auto steep = rehearse(native, cone);
+    cone.taper = 0.02;
+    const auto slender = rehearse(native, cone);
+    ASSERT_TRUE(steep && slender);
+    EXPECT_LT(steep->reaches_mm, native.depth_mm.back() - 3);
+    EXPECT_LT(steep->stopped_at_mm, native.depth_mm.front() + 2);
+    EXPECT_GT(slender->reaches_mm, native.depth_mm.back() - 0.6);
+}
+
+Tray one_length() {
+    Tray tray;
+    for (const Device& device : generic_tray().devices) {
+        if (device.cuts() && device.length_mm == 25) tray.devices.push_back(device);
+    }
+    return tray;
+}
+
+// A wide straight canal is shaped well above its own width; a sharp bend ends near 014 to 017 with
+// a taper near .03, and never at 020 to 035.
+TEST(Habits, FinalSizesAreThoseOfExperiencedHands) {
+    CanalShape wide;
+    wide.foramen_diameter_mm = 0.30;
+    wide.orifice_diameter_mm = 1.0;
+    const auto straight = find_order(testing::lumen(wide), one_length());
+    ASSERT_TRUE(straight && straight->final_step);
+    const Device& large = straight->steps[*straight->final_step].device;
+    EXPECT_GE(large.tip_mm, 0.35);
+    EXPECT_GE(large.taper, 0.02);
+
+    CanalShape sharp;
+    sharp.straight_mm = 7;
+    sharp.arc_radius_mm = 3;
+    sharp.arc_deg = 70;
+    sharp.orifice_diameter_mm = 0.6;
+    sharp.foramen_diameter_mm = 0.14;
+    const auto bent = find_order(testing::lumen(sharp), one_length());
+    ASSERT_TRUE(bent && bent->final_step);
+    const Device& small = bent->steps[*bent->final_step].device;
+    EXPECT_GE(small.tip_mm, 0.13);
+    EXPECT_LE(small.tip_mm, 0.17);
+    EXPECT_LE(small.taper, 0.04);
+}
+
+// Small instruments first and again and again: a canal narrower than a 006 along most of its length
+// is still opened with it, pass by pass.
+TEST(Habits, ANarrowedCanalIsOpenedPassByPass) {
+    CanalShape shape;
+    shape.arc_radius_mm = 10;
+    shape.arc_deg = 30;
+    shape.orifice_diameter_mm = 0.20;
+    shape.foramen_diameter_mm = 0.14;
+    const auto order = find_order(testing::lumen(shape), one_length());
+    ASSERT_TRUE(order);
+    ASSERT_TRUE(order->final_step);
+    EXPECT_EQ(order->steps.front().device.id, "hand-006-25");
+    EXPECT_GT(order->steps.front().passes, 1);
+}
+
+}  // namespace
+}  // namespace anfract
