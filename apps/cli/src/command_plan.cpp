@@ -75,6 +75,12 @@ void add_plan_command(CLI::App& app, Action& action) {
     command->add_option("--measured", options->measured,
                         "CANAL=DEPTH_MM: the working depth measured at the chair, as with an apex "
                         "locator; the plan works to it; once for each canal");
+    command
+        ->add_option("--samples", options->plan.samples,
+                     "canals drawn to find how likely the order fails; 0: no probabilities")
+        ->check(CLI::Range(0, 100000))
+        ->capture_default_str();
+    command->add_option("--seed", options->plan.seed, "of that drawing")->capture_default_str();
     command->add_option("--out", options->out, "file to write; - is the standard output")
         ->capture_default_str();
     command->callback([options, &action] {

@@ -18,14 +18,23 @@ std::vector<PlanBasis> basis_of(const Tooth& tooth, const Tray& tray, const Plan
          "Lim and Stock 1987, from memory; the rest ours; without the last 2 mm"},
         {"Shift of the canal near its end", "at most " + mm_text(order.transport_most_mm),
          "Wu, Fan and Wesselink 2000, from memory"},
-        {"Turns a rotating file must stand",
-         std::to_string(int(order.turns)) + " at the low estimate",
-         "a minute at 300 a minute; strain-life law of the passage model, a placeholder"},
+        {"Turns a rotating file makes in a canal",
+         std::to_string(int(order.turns)) + ", at most " + percent_text(order.life_used_most, 0) +
+             " of its life at the low estimate",
+         "20 s at 300 a minute, " + habit + "; strain-life law of the passage, a placeholder"},
+        {"Length along which a file may bind", "at most " + mm_text(order.bound_most_mm, 0),
+         "ours"},
         {"Final size",
          "at most " + mm_text(order.enough_wider_mm, 2) +
              " wider than the canal at the working depth",
          habit},
         {"Room for the stop", mm_text(order.stop_room_mm), habit},
+        {"Uncertainty",
+         "widths as measured, walls to half their error, bends and stiffness to 10 %, life over "
+         "its "
+         "range; " +
+             std::to_string(options.samples) + " samples, seed " + std::to_string(options.seed),
+         "tracing; bends and stiffness assumed"},
         {"What an instrument removes", "its envelope at the place where it lies; no wear besides",
          "model, shaping.md"},
         {"Rinse, compact, fill", "1 mm, 4 mm and 3 mm short of the working depth at most", habit}};

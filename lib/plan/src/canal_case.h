@@ -44,12 +44,21 @@ std::string name_of(const Device& device);
 /// Fills the lines on instruments that cut: smallest, order, final size.
 void write_order(CanalCase& canal);
 
+/// One step of an order as a line of the plan, with its passage.
+PlanStep line_of(CanalCase& canal, const OrderStep& step);
+
+/// Samples the risks of the order.
+Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Progress& progress);
+
+/// Says what the order takes away.
+void write_removal(CanalCase& canal, const Tooth& tooth);
+
 /// Finds the small file for the last check of the depth.
 Result<void> write_recapitulation(CanalCase& canal);
 
 /// Says what keeps the tray from reaching the working depth and which single item would change
 /// that.
-Result<void> write_missing(CanalCase& canal);
+Result<void> write_missing(CanalCase& canal, const OrderOptions& options, const Progress& progress);
 
 /// Finds what the devices that remove nothing do in the canal as shaped.
 Result<void> write_passive(CanalCase& canal, const Progress& progress);

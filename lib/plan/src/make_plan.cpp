@@ -33,22 +33,26 @@ Result<CanalCase> plan_canal(const Canal& canal, const Tooth& tooth, const Tray&
     plan.depth_to_foramen_mm = canal.depth_to_foramen_mm;
     plan.depth_sd_mm = canal.depth_sd_mm;
     set_working_depth(made);
-    auto order =
-        find_order(made.native, tray,
-                   order_options(options, plan.working_depth_mm, made.wall_error_mm), progress);
+    const OrderOptions how = order_options(options, plan.working_depth_mm, made.wall_error_mm);
+    auto order = find_order(made.native, tray, how, Progress(progress, 0, 0.5));
     if (!order) return tl::unexpected(order.error());
     made.order = std::move(*order);
     write_order(made);
     if (plan.measured) {
-        const auto scans = find_order(
-            scan_lumen, tray,
-            order_options(options, plan.measured->from_scan_mm, made.wall_error_mm), progress);
+        OrderOptions scans_how = how;
+        scans_how.working_depth_mm = plan.measured->from_scan_mm;
+        const auto scans = find_order(scan_lumen, tray, scans_how, Progress(progress, 0.5, 0.6));
         if (!scans) return tl::unexpected(scans.error());
         plan.measured->changes = depth_changes(made, *scans);
     }
+    if (auto done = write_risks(made, how, Progress(progress, 0.6, 0.95)); !done)
+        return tl::unexpected(done.error());
+    write_removal(made, tooth);
     if (auto done = write_recapitulation(made); !done) return tl::unexpected(done.error());
-    if (auto done = write_missing(made); !done) return tl::unexpected(done.error());
-    if (auto done = write_passive(made, progress); !done) return tl::unexpected(done.error());
+    if (auto done = write_missing(made, how, Progress(progress, 0.95, 0.95)); !done)
+        return tl::unexpected(done.error());
+    if (auto done = write_passive(made, Progress(progress, 0.95, 1)); !done)
+        return tl::unexpected(done.error());
     return made;
 }
 
@@ -60,6 +64,9 @@ void append(Plan& plan, CanalCase canal) {
     if (lines.final_size) lines.final_size->passage += first;
     if (lines.recapitulation) lines.recapitulation->passage += first;
     for (PlanStep& step : lines.order) step.passage += first;
+    for (PlanAlternative& other : lines.alternatives) {
+        for (PlanStep& step : other.order) step.passage += first;
+    }
     for (PassiveDevice& passive : lines.passive) passive.passage += first;
     for (PlanPassage& passage : canal.passages) plan.passages.push_back(std::move(passage));
     plan.canals.push_back(std::move(lines));
@@ -81,10 +88,11 @@ Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& 
     plan.tooth = tooth;
     plan.tray = tray;
     for (std::size_t i = 0; i < tooth.canals.size(); ++i) {
-        progress.report(double(i) / double(tooth.canals.size()),
-                        "planning canal " + tooth.canals[i].name);
+        const double count = double(tooth.canals.size());
+        progress.report(double(i) / count, "planning canal " + tooth.canals[i].name);
         if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
-        auto canal = plan_canal(tooth.canals[i], tooth, tray, options, progress);
+        auto canal = plan_canal(tooth.canals[i], tooth, tray, options,
+                                Progress(progress, double(i) / count, double(i + 1) / count));
         if (!canal) return tl::unexpected(canal.error());
         for (PlanWarning& warning : warnings_of(*canal, tooth))
             plan.warnings.push_back(std::move(warning));

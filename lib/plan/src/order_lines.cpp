@@ -23,11 +23,15 @@ std::string strain_words(const Passage& passage) {
 }
 
 std::string why(const OrderStep& step) {
-    const std::string bound =
+    std::string bound =
         step.bound_mm > 0.2 ? "; binds along " + mm_text(step.bound_mm) : std::string();
+    if (step.passes > 1)
+        bound += "; goes in " + std::to_string(step.passes) + " times, cutting a little each time";
+    if (step.life_used > 0)
+        bound += "; uses " + percent_text(step.life_used, 0) + " of its life at the low estimate";
     switch (step.action) {
         case StepAction::Scout:
-            return "Finds the way without apical push; " + strain_words(step.passage) + ".";
+            return "Finds the way without apical push; " + strain_words(step.passage) + bound + ".";
         case StepAction::Open:
             return "Opens the upper part only, so that what follows binds less" + bound + ".";
         case StepAction::Shape:
@@ -37,6 +41,8 @@ std::string why(const OrderStep& step) {
     }
     return "";
 }
+
+}  // namespace
 
 PlanStep line_of(CanalCase& canal, const OrderStep& step) {
     PlanStep line;
@@ -55,8 +61,14 @@ PlanStep line_of(CanalCase& canal, const OrderStep& step) {
     line.transport_mm = step.transport.value;
     line.transport_depth_mm = step.transport.depth_mm;
     line.removed_mm3 = std::max(0.0, step.removed_mm3);
+    line.passes = step.passes;
+    line.bound_mm = step.bound_mm;
+    line.life_used = step.life_used;
+    line.centring = step.centring;
     return line;
 }
+
+namespace {
 
 void write_smallest(CanalCase& canal) {
     SmallestInstrument& smallest = canal.plan.smallest;
@@ -105,6 +117,32 @@ void write_final(CanalCase& canal) {
     canal.plan.final_size = size;
 }
 
+std::string count_text(std::size_t count) {
+    return std::to_string(count) + (count == 1 ? " instrument" : " instruments");
+}
+
+std::string risk_text(double risk) {
+    const std::string text = mm_text(risk, 2);
+    return text.substr(0, text.size() - 3);
+}
+
+void write_alternatives(CanalCase& canal) {
+    const Order& best = canal.order;
+    for (const AlternativeOrder& other : best.alternatives) {
+        PlanAlternative line;
+        line.kind = other.kind;
+        for (const OrderStep& step : other.steps) line.order.push_back(line_of(canal, step));
+        const std::string ends = name_of(other.steps.back().device);
+        line.sentence = (other.kind == AlternativeOrder::Kind::Brief ? "The brief order takes "
+                                                                     : "The gentle order takes ") +
+                        count_text(other.steps.size()) + " instead of " +
+                        std::to_string(best.steps.size()) + " and ends with " + ends +
+                        "; its risk figure is " + risk_text(other.risk) + " instead of " +
+                        risk_text(best.risk) + ".";
+        canal.plan.alternatives.push_back(std::move(line));
+    }
+}
+
 }  // namespace
 
 void write_order(CanalCase& canal) {
@@ -112,6 +150,8 @@ void write_order(CanalCase& canal) {
     for (const OrderStep& step : canal.order.steps)
         canal.plan.order.push_back(line_of(canal, step));
     write_final(canal);
+    write_alternatives(canal);
+    canal.plan.unused = canal.order.unused;
     const Lumen& shaped = canal.order.shaped;
     for (int i = 0; i < shaped.station_count(); ++i) {
         const double depth = shaped.depth_mm[std::size_t(i)];
@@ -167,7 +207,9 @@ Result<void> write_recapitulation(CanalCase& canal) {
     return {};
 }
 
-Result<void> write_missing(CanalCase& canal) {
+Result<void> write_missing(CanalCase& canal, const OrderOptions& options,
+                           const Progress& progress) {
+    if (!canal.order.missing.empty()) canal.plan.notes.push_back(canal.order.missing);
     if (canal.plan.final_size) return {};
     const auto& found = canal.order.smallest;
     std::string note = "No instrument in stock is long enough for " +
@@ -178,9 +220,6 @@ Result<void> write_missing(CanalCase& canal) {
                " because of " + to_string(found->passage.stopped_by);
         if (!found->passage.why.empty()) note += " (" + found->passage.why + ")";
     }
-    RehearsalOptions options;
-    options.access = canal.options.access;
-    options.friction = canal.options.friction;
     // Hand files of standard sizes and lengths [ISO3630-1, from memory], the least unusual first.
     for (double length : {25.0, 28.0, 31.0}) {
         for (double tip : {0.10, 0.08, 0.06}) {
@@ -195,10 +234,18 @@ Result<void> write_missing(CanalCase& canal) {
             file.length_mm = length;
             file.id = "hand file 0" + std::string(tip < 0.1 ? "0" : "") +
                       std::to_string(std::lround(tip * 100));
-            const auto passage = rehearse(canal.native, file, options);
-            if (!passage || !reaches(*passage, canal.plan.working_depth_mm)) continue;
-            canal.plan.notes.push_back(note + "; one item that would change this: " + file.id +
-                                       ", " + std::to_string(int(length)) + " mm.");
+            Tray with = canal.tray;
+            with.devices.push_back(file);
+            const auto order = find_order(canal.native, with, options, progress);
+            if (!order) return tl::unexpected(order.error());
+            if (!order->final_step) continue;
+            const Device& last = order->steps[*order->final_step].device;
+            canal.plan.notes.push_back(
+                note + "; one item that would change this: " + file.id + ", " +
+                std::to_string(int(length)) + " mm." +
+                (last.id == file.id
+                     ? ""
+                     : " With it the canal could be taken to " + name_of(last) + "."));
             return {};
         }
     }

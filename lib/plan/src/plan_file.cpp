@@ -46,6 +46,11 @@ Result<void> check_canal(const Plan& plan, const CanalPlan& canal, const std::st
     for (const PlanStep& step : canal.order) {
         if (auto good = check_line(plan, step.device, step.passage, place); !good) return good;
     }
+    for (const PlanAlternative& other : canal.alternatives) {
+        for (const PlanStep& step : other.order) {
+            if (auto good = check_line(plan, step.device, step.passage, place); !good) return good;
+        }
+    }
     for (const PassiveDevice& passive : canal.passive) {
         if (auto good = check_line(plan, passive.device, passive.passage, place); !good)
             return good;

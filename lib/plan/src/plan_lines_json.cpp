@@ -1,32 +1,14 @@
 #include "plan_lines_json.h"
 
-#include <initializer_list>
 #include <nlohmann/json.hpp>
+
+#include "optional_json.h"
+#include "risk_json.h"
 
 namespace anfract {
 namespace {
 
 using nlohmann::json;
-
-template <class T>
-json or_null(const std::optional<T>& value) {
-    return value ? json(*value) : json(nullptr);
-}
-
-template <class T>
-std::optional<T> optional_from(const json& object, const char* key) {
-    if (!object.contains(key) || object[key].is_null()) return std::nullopt;
-    return object[key].get<T>();
-}
-
-/// The value whose word this is; the schema lets no other word through.
-template <class Enum>
-Enum from_word(const std::string& word, std::initializer_list<Enum> values) {
-    for (Enum value : values) {
-        if (to_string(value) == word) return value;
-    }
-    return *values.begin();
-}
 
 DeviceKind kind_from(const std::string& word) {
     return from_word(
@@ -49,7 +31,11 @@ json step_to_json(const PlanStep& step) {
             {"wall_left_depth_mm", or_null(step.wall_left_depth_mm)},
             {"transport_mm", step.transport_mm},
             {"transport_depth_mm", step.transport_depth_mm},
-            {"removed_mm3", step.removed_mm3}};
+            {"removed_mm3", step.removed_mm3},
+            {"passes", step.passes},
+            {"bound_mm", step.bound_mm},
+            {"life_used", step.life_used},
+            {"centring", or_null(step.centring)}};
 }
 
 PlanStep step_from_json(const json& value) {
@@ -69,7 +55,23 @@ PlanStep step_from_json(const json& value) {
     step.transport_mm = value.value("transport_mm", 0.0);
     step.transport_depth_mm = value.value("transport_depth_mm", 0.0);
     step.removed_mm3 = value.value("removed_mm3", 0.0);
+    step.passes = value.value("passes", 1);
+    step.bound_mm = value.value("bound_mm", 0.0);
+    step.life_used = value.value("life_used", 0.0);
+    step.centring = optional_from<double>(value, "centring");
     return step;
+}
+
+json steps_to_json(const std::vector<PlanStep>& steps) {
+    json values = json::array();
+    for (const PlanStep& step : steps) values.push_back(step_to_json(step));
+    return values;
+}
+
+std::vector<PlanStep> steps_from_json(const json& values) {
+    std::vector<PlanStep> steps;
+    for (const json& value : values) steps.push_back(step_from_json(value));
+    return steps;
 }
 
 json final_to_json(const FinalSize& size) {
@@ -189,12 +191,23 @@ json canal_plan_to_json(const CanalPlan& canal) {
                {"measured", canal.measured ? measured_to_json(*canal.measured) : json(nullptr)},
                {"smallest", smallest_to_json(canal.smallest)},
                {"final", canal.final_size ? final_to_json(*canal.final_size) : json(nullptr)},
-               {"order", json::array()},
+               {"order", steps_to_json(canal.order)},
                {"recapitulation", nullptr},
                {"passive", json::array()},
                {"lumen_after", lumen_to_json(canal.lumen_after)},
+               {"alternatives", json::array()},
+               {"unused", json::array()},
+               {"risks", canal.risks ? risks_to_json(*canal.risks) : json(nullptr)},
+               {"removal", canal.removal ? removal_to_json(*canal.removal) : json(nullptr)},
+               {"sheet", canal.sheet ? sheet_to_json(*canal.sheet) : json(nullptr)},
                {"notes", canal.notes}};
-    for (const PlanStep& step : canal.order) value["order"].push_back(step_to_json(step));
+    for (const PlanAlternative& other : canal.alternatives) {
+        value["alternatives"].push_back({{"kind", to_string(other.kind)},
+                                         {"order", steps_to_json(other.order)},
+                                         {"sentence", other.sentence}});
+    }
+    for (const UnusedInstrument& unused : canal.unused)
+        value["unused"].push_back({{"device", unused.device}, {"why", unused.why}});
     for (const PassiveDevice& passive : canal.passive)
         value["passive"].push_back(passive_to_json(passive));
     if (const auto& last = canal.recapitulation) {
@@ -220,7 +233,7 @@ CanalPlan canal_plan_from_json(const json& value) {
     canal.smallest = smallest_from_json(value.at("smallest"));
     if (value.contains("final") && value["final"].is_object())
         canal.final_size = final_from_json(value["final"]);
-    for (const json& step : value.at("order")) canal.order.push_back(step_from_json(step));
+    canal.order = steps_from_json(value.at("order"));
     if (value.contains("recapitulation") && value["recapitulation"].is_object()) {
         const json& last = value["recapitulation"];
         canal.recapitulation =
@@ -230,6 +243,25 @@ CanalPlan canal_plan_from_json(const json& value) {
     for (const json& passive : value.at("passive"))
         canal.passive.push_back(passive_from_json(passive));
     if (value.contains("lumen_after")) canal.lumen_after = lumen_from_json(value["lumen_after"]);
+    if (value.contains("alternatives")) {
+        for (const json& other : value["alternatives"]) {
+            canal.alternatives.push_back(
+                {from_word(other.at("kind").get<std::string>(),
+                           {AlternativeOrder::Kind::Brief, AlternativeOrder::Kind::Gentle}),
+                 steps_from_json(other.at("order")), other.at("sentence").get<std::string>()});
+        }
+    }
+    if (value.contains("unused")) {
+        for (const json& unused : value["unused"])
+            canal.unused.push_back(
+                {unused.at("device").get<std::string>(), unused.at("why").get<std::string>()});
+    }
+    if (value.contains("risks") && value["risks"].is_object())
+        canal.risks = risks_from_json(value["risks"]);
+    if (value.contains("removal") && value["removal"].is_object())
+        canal.removal = removal_from_json(value["removal"]);
+    if (value.contains("sheet") && value["sheet"].is_object())
+        canal.sheet = sheet_from_json(value["sheet"]);
     canal.notes = value.at("notes").get<std::vector<std::string>>();
     return canal;
 }

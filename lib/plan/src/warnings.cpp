@@ -20,7 +20,9 @@ class Watch {
         bend();
         native_wall();
         wall_left();
+        danger_zone();
         transport();
+        likely_failure();
         narrow_end();
         wide_end();
         length();
@@ -111,6 +113,16 @@ class Watch {
             wall->depth_mm);
     }
 
+    /// The wall toward the furcation of lower mesial roots is 1.1 mm thick on the mean and 0.7 mm
+    /// at the least over 7 mm below the furcation [DeDeus2019].
+    void danger_zone() {
+        const auto& removal = case_.plan.removal;
+        if (!removal || !removal->danger_zone) return;
+        say(*removal->wall_mm < 2 * case_.options.wall_flag_mm ? 2 : 1,
+            "The danger zone toward the furcation is cut: lean on the opposite wall.",
+            mm_text(*removal->wall_mm, 2) + " of dentine would be left.", removal->wall_depth_mm);
+    }
+
     void transport() {
         const double from = case_.plan.working_depth_mm -
                             (case_.plan.depth_to_foramen_mm - case_.native.depth_mm.front()) / 3;
@@ -118,6 +130,17 @@ class Watch {
         if (shift.value < 0.15) return;
         say(2, "The plan shifts the canal near its end.",
             "Transport " + mm_text(shift.value, 2) + ".", shift.depth_mm);
+    }
+
+    /// Worth a word from one in ten (a judgement of ours).
+    void likely_failure() {
+        if (!case_.plan.risks) return;
+        for (const PlanRisk& line : case_.plan.risks->risks) {
+            if (line.risk.low < 0.1 && line.risk.probability < 0.1) continue;
+            const std::string text = line.sentence.substr(0, line.sentence.find(':'));
+            say(line.risk.probability < 0.3 ? 1 : 2, text + " in a fair share of likely canals.",
+                line.sentence);
+        }
     }
 
     void narrow_end() {

@@ -14,9 +14,11 @@ using ::testing::HasSubstr;
 /// Made once: a bent canal and a nearly straight one.
 const Plan& bent_and_straight() {
     static const Plan plan = [] {
+        PlanOptions options;
+        options.samples = 40;
         const auto made =
             make_plan(testing::tooth({testing::canal("M", 6, 50), testing::canal("D", 40, 12)}),
-                      testing::small_tray());
+                      testing::small_tray(), options);
         EXPECT_TRUE(made) << made.error().sentence();
         return made.value_or(Plan{});
     }();

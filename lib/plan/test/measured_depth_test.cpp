@@ -18,6 +18,7 @@ Tooth one_canal() { return testing::tooth({testing::canal("M", 9, 50)}); }
 
 Result<Plan> plan_at(double depth_mm, const std::string& canal = "M") {
     PlanOptions options;
+    options.samples = 20;
     options.measured_depths_mm[canal] = depth_mm;
     return make_plan(one_canal(), testing::small_tray(), options);
 }

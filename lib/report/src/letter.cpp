@@ -216,6 +216,7 @@ class LetterWriter {
                 paper_.list_item("–", escaped(change), {.size_pt = 8.6});
         }
         if (!canal.order.empty()) paper_.table(order, 7.8);
+        consequences(canal);
         if (canal.recapitulation) {
             paper_.paragraph(
                 "<b>Before filling:</b> " +
@@ -228,6 +229,21 @@ class LetterWriter {
         if (!passive.rows.empty()) paper_.table(passive, 7.8);
         for (const std::string& note : canal.notes)
             paper_.list_item("–", escaped(note), {.size_pt = 8.6});
+    }
+
+    /// What the order takes away, how likely it fails, and what else could be done.
+    void consequences(const CanalPlan& canal) {
+        std::vector<std::string> lines;
+        if (canal.removal) lines = canal.removal->sentences;
+        if (canal.risks) {
+            lines.push_back(canal.risks->sentence);
+            for (const PlanRisk& risk : canal.risks->risks) {
+                if (risk.risk.probability >= 0.01) lines.push_back(risk.sentence);
+            }
+        }
+        for (const PlanAlternative& other : canal.alternatives) lines.push_back(other.sentence);
+        for (const std::string& line : lines)
+            paper_.list_item("–", escaped(line), {.size_pt = 8.6});
     }
 
     /// Limits and cautions as running text: they must be there, and are no table to study.

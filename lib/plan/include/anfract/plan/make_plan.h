@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <string>
 
@@ -19,6 +20,9 @@ struct PlanOptions {
     /// Working depths measured at the chair, as with an apex locator, by canal; they take the place
     /// of what the scan suggests. Within (orifice + 1, foramen + 3] mm of the scan.
     std::map<std::string, double> measured_depths_mm;
+    /// Canals drawn to find how likely the order fails; 0: no probabilities.
+    int samples = 300;
+    std::uint64_t seed = 1;   ///< of the drawing; the same gives the same plan
     int devices_per_job = 3;  ///< of the devices that remove nothing, how many are listed
     unsigned threads = 0;
 };

@@ -7,6 +7,7 @@
 
 #include "anfract/passage/passage.h"
 #include "anfract/shaping/order.h"
+#include "anfract/shaping/risk.h"
 #include "anfract/tooth/tooth.h"
 #include "anfract/tray/device.h"
 
@@ -27,6 +28,10 @@ struct PlanStep {
     double transport_mm = 0;  ///< largest shift of the canal's axis by this step
     double transport_depth_mm = 0;
     double removed_mm3 = 0;
+    int passes = 1;        ///< times it goes in, cutting a little each time
+    double bound_mm = 0;   ///< length along which it fills the canal
+    double life_used = 0;  ///< share of its life at the low estimate; 0 if it does not rotate
+    std::optional<double> centring;  ///< smaller over larger removal where the shift is largest
 };
 
 /// The smallest instrument that reaches the working depth, or the one that gets furthest.
@@ -91,6 +96,54 @@ struct MeasuredDepth {
     std::vector<std::string> changes;     ///< sentences: what the plan does otherwise for it
 };
 
+/// Another order for the canal, simpler than the suggested one and riskier or less wide.
+struct PlanAlternative {
+    AlternativeOrder::Kind kind = AlternativeOrder::Kind::Brief;
+    std::vector<PlanStep> order;
+    std::string sentence;  ///< what it gains and costs
+};
+
+/// What may go wrong, as a probability.
+struct PlanRisk {
+    Risk risk;
+    std::string sentence;
+};
+
+/// The risks of the suggested order, from sampling what is not known.
+struct PlanRisks {
+    int samples = 0;
+    std::uint64_t seed = 0;
+    double any = 0, any_low = 0, any_high = 0;  ///< that at least one comes true
+    std::vector<PlanRisk> risks;                ///< largest first
+    std::string sentence;
+};
+
+/// What the whole order takes away.
+struct Removal {
+    double volume_mm3 = 0;
+    double untouched_share = 0;  ///< of the canal's wall, by area
+    double transport_mm = 0;     ///< largest shift of the axis
+    double transport_depth_mm = 0;
+    std::optional<double> centring;  ///< there; 1 is perfect
+    double bend_before_deg = 0;      ///< Schneider's angle in the plane where it is largest before
+    double bend_after_deg = 0;
+    std::optional<double> wall_mm;  ///< thinnest left where it was cut
+    double wall_depth_mm = 0;
+    Vec3 wall_toward_P{0, 0, 0};
+    std::string wall_side;     ///< "D", "MB", ...: the clinical direction
+    bool danger_zone = false;  ///< toward the furcation in a lower mesial root
+    std::vector<std::string> sentences;
+};
+
+/// Radius of the canal's wall and thickness of dentine over depth (rows) and direction (columns),
+/// before and after the order; what is not known is none.
+struct SheetBeforeAndAfter {
+    std::vector<double> depth_mm;
+    std::vector<double> theta_deg;
+    std::vector<std::vector<double>> radius_before_mm, radius_after_mm;
+    std::vector<std::vector<std::optional<double>>> wall_after_mm;
+};
+
 struct CanalPlan {
     std::string canal;
     std::optional<double> presence;
@@ -105,6 +158,11 @@ struct CanalPlan {
     std::optional<Recapitulation> recapitulation;
     std::vector<PassiveDevice> passive;
     LumenAfter lumen_after;
+    std::vector<PlanAlternative> alternatives;
+    std::vector<UnusedInstrument> unused;  ///< every cutting device without a step, and why
+    std::optional<PlanRisks> risks;
+    std::optional<Removal> removal;
+    std::optional<SheetBeforeAndAfter> sheet;
     std::vector<std::string>
         notes;  ///< what is not known or cannot be done, and what would change it
 };
