@@ -125,14 +125,15 @@ TEST(Consequences, OneLongerFileIsNamedWhereItWouldTakeTheCanalFurther) {
     EXPECT_THAT(notes, HasSubstr("of 25 mm"));
 }
 
-TEST(Consequences, ACanalWithoutWidthIsPlannedAsNotPassable) {
+TEST(Consequences, ACanalWithoutWidthIsRefusedInOneSentence) {
     Canal closed = testing::canal("M", 9, 30);
     for (CanalSample& sample : closed.samples) {
         sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0;
     }
     const auto plan = make_plan(testing::tooth({closed}), testing::small_tray(), few_samples());
-    ASSERT_TRUE(plan) << plan.error().sentence();
-    EXPECT_FALSE(plan->canals.front().final_size);
+    ASSERT_FALSE(plan);
+    EXPECT_EQ(plan.error().code, ErrorCode::BadInput);
+    EXPECT_THAT(plan.error().sentence(), HasSubstr("no width at 8.0 mm"));
 }
 
 TEST(Consequences, AHugeTrayIsThinnedAndEveryFileIsAnswered) {
