@@ -24,6 +24,8 @@ struct TubeCase {
     double clearance_mm = 0.1;  ///< radial
     double layer_mm = 0.4;      ///< length of the rod's elements
     double tube_step_mm = 0.2;  ///< length of the tube's facets
+    int steps = 12;             ///< in which the tube is bent
+    int around = 24;            ///< facets of the tube round its section
     std::vector<Piece> pieces;
 
     double tube_radius_mm() const { return rod_mm / 2 + clearance_mm; }
@@ -43,12 +45,13 @@ inline const std::vector<TubeCase>& tube_cases() {
     static const std::vector<TubeCase> cases{
         {.name = "planar", .pieces = {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}},
         {.name = "tight",
-         .layer_mm = 0.2,
          .tube_step_mm = 0.1,
+         .steps = 20,
          .pieces = {{6, 0, 0}, {tight_arc, 0.5, 0}, {9, 0, 0}}},
         {.name = "s-curve",
          .pieces = {{5, 0, 0}, {half_s, 0.2, 0}, {1, 0, 0}, {half_s, 0.2, 180}, {6, 0, 0}}},
         {.name = "spatial",
+         .around = 48,
          .pieces = {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}}};
     return cases;
 }

@@ -38,10 +38,10 @@ class SectionMesh {
             }
         }
         // Inner points going round, starting on the positive x axis like the rim.
-        const std::array<int, 8> around{grid_[2][1], grid_[2][2], grid_[1][2], grid_[0][2],
+        const std::array<int, 8> ring{grid_[2][1], grid_[2][2], grid_[1][2], grid_[0][2],
                                         grid_[0][1], grid_[0][0], grid_[1][0], grid_[2][0]};
         for (int k = 0; k < 8; ++k) {
-            quads_.push_back({around[k], rim_[k], rim_[(k + 1) % 8], around[(k + 1) % 8]});
+            quads_.push_back({ring[k], rim_[k], rim_[(k + 1) % 8], ring[(k + 1) % 8]});
         }
         for (const auto& quad : quads_) {
             for (int e = 0; e < 4; ++e) edge(quad[e], quad[(e + 1) % 4]);
@@ -98,12 +98,11 @@ class Deck {
         write_rod();
         write_tube();
         write_model();
-        for (int step = 1; step <= steps; ++step) write_step(step);
+        for (int step = 1; step <= case_.steps; ++step) write_step(step);
     }
 
   private:
-    static constexpr int steps = 12;
-    static constexpr int around = 24;         // facets of the tube
+    
     static constexpr int tube_base = 100000;  // node numbers of the tube start here
 
     int layers() const {
@@ -181,15 +180,15 @@ class Deck {
     }
 
     int tube_node(int station, int side, int ring) const {
-        return tube_base + (station * around + side % around) * 2 + ring;
+        return tube_base + (station * case_.around + side % case_.around) * 2 + ring;
     }
 
     /// Position of a tube node at a fraction of the final bend.
     std::array<double, 3> tube_point(const Frame& f, int side, int ring) const {
-        const double a = 2 * std::numbers::pi * side / around;
+        const double a = 2 * std::numbers::pi * side / case_.around;
         // Corners of the polygon lie outside the circle so that its facets have the circle's area.
         const double scale =
-            std::sqrt((2 * std::numbers::pi / around) / std::sin(2 * std::numbers::pi / around));
+            std::sqrt((2 * std::numbers::pi / case_.around) / std::sin(2 * std::numbers::pi / case_.around));
         const double r = case_.tube_radius_mm() * scale + 0.1 * ring;
         std::array<double, 3> p{};
         for (int c = 0; c < 3; ++c) {
@@ -202,7 +201,7 @@ class Deck {
         const auto frames = BentTube(case_, 0).frames(stations());
         std::fprintf(out_, "*NODE, NSET=NTUBE\n");
         for (int i = 0; i < stations(); ++i) {
-            for (int j = 0; j < around; ++j) {
+            for (int j = 0; j < case_.around; ++j) {
                 for (int ring = 0; ring < 2; ++ring) {
                     const auto p = tube_point(frames[i], j, ring);
                     std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", tube_node(i, j, ring), p[0], p[1],
@@ -213,7 +212,7 @@ class Deck {
         std::fprintf(out_, "*ELEMENT, TYPE=C3D8, ELSET=TUBE\n");
         int element = tube_base;
         for (int i = 0; i + 1 < stations(); ++i) {
-            for (int j = 0; j < around; ++j) {
+            for (int j = 0; j < case_.around; ++j) {
                 std::fprintf(out_, "%d,%d,%d,%d,%d,%d,%d,%d,%d\n", element++, tube_node(i, j, 0),
                              tube_node(i, j, 1), tube_node(i, j + 1, 1), tube_node(i, j + 1, 0),
                              tube_node(i + 1, j, 0), tube_node(i + 1, j, 1),
@@ -261,10 +260,10 @@ class Deck {
 
     void write_step(int step) const {
         const auto rest = BentTube(case_, 0).frames(stations());
-        const auto bent = BentTube(case_, static_cast<double>(step) / steps).frames(stations());
-        std::fprintf(out_, "*STEP, NLGEOM, INC=200\n*STATIC\n0.5,1.,1e-4,0.5\n*BOUNDARY\n");
+        const auto bent = BentTube(case_, static_cast<double>(step) / case_.steps).frames(stations());
+        std::fprintf(out_, "*STEP, NLGEOM, INC=200\n*STATIC\n0.5,1.,1e-6,0.5\n*BOUNDARY\n");
         for (int i = 0; i < stations(); ++i) {
-            for (int j = 0; j < around; ++j) {
+            for (int j = 0; j < case_.around; ++j) {
                 for (int ring = 0; ring < 2; ++ring) {
                     const auto a = tube_point(rest[i], j, ring), b = tube_point(bent[i], j, ring);
                     for (int c = 0; c < 3; ++c) {
@@ -274,7 +273,7 @@ class Deck {
                 }
             }
         }
-        if (step == steps) {
+        if (step == case_.steps) {
             std::fprintf(out_,
                          "*NODE PRINT, NSET=AXIS, FREQUENCY=1000\nU\n*NODE FILE, NSET=NROD, "
                          "FREQUENCY=1000\nU\n"

@@ -126,7 +126,14 @@ RodSolution InteriorPoint::run(double closeness) {
     }
     result.offset_mm.resize(n_);
     for (int i = 0; i < n_; ++i) result.offset_mm[i] = Vec2(u_[2 * i], u_[2 * i + 1]);
-    result.force_N = Eigen::Map<const ArrayXXd>(sides_.force.data(), sides_.sides, n_);
+    // The method leaves a trace of force on every side; that is no contact.
+    const double least = 1e-4 * scale;
+    for (int i = 0; i < n_; ++i) {
+        for (int j = 0; j < sides_.sides; ++j) {
+            const double force = sides_.force[static_cast<std::size_t>(i) * sides_.sides + j];
+            if (force > least) result.contacts.push_back({i, j, 0, force});
+        }
+    }
     return result;
 }
 

@@ -1,11 +1,11 @@
 #include "contact_newton.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
-#include "guide.h"
 #include "rod_energy.h"
-#include "side_kernels.h"
+#include "round_wall.h"
 
 namespace anfract {
 namespace {
@@ -18,13 +18,14 @@ class Newton {
           sides_(static_cast<int>(problem.gap_mm.rows())),
           wall_N_per_mm_(1 / std::max(problem.compliance_mm_per_N, least_compliance_mm_per_N)),
           energy_(problem),
-          direction_(even_directions(sides_)),
+          wall_(sides_),
+          control_mm_(wall_.control(problem.gap_mm)),
           nearest_mm_(n_),
           matrix_(2 * n_),
           u_(start),
           trial_(2 * n_),
           step_(2 * n_) {
-        for (int i = 0; i < n_; ++i) nearest_mm_[i] = p_.gap_mm.col(i).minCoeff();
+        for (int i = 0; i < n_; ++i) nearest_mm_[i] = control_mm_.col(i).minCoeff();
     }
 
     RodSolution run(int most_steps);
@@ -34,6 +35,7 @@ class Newton {
         double energy = 0;
         std::vector<double> gradient;
         std::vector<RodEnergy::Tangent> bending, wall;  // wall: second derivatives of its energy
+        std::vector<RodContact> contacts;
     };
     void evaluate(const std::vector<double>& u, Place& place) const;
     void touch(const std::vector<double>& u, int i, Place& place) const;
@@ -45,7 +47,8 @@ class Newton {
     int n_, sides_;
     double wall_N_per_mm_;
     RodEnergy energy_;
-    const Eigen::ArrayX2d& direction_;
+    RoundWall wall_;
+    Eigen::ArrayXXd control_mm_;
     std::vector<double> nearest_mm_;  // offsets below this touch nothing: a frame only shortens
     BandedMatrix matrix_;
     std::vector<double> u_, trial_, step_;
@@ -54,22 +57,29 @@ class Newton {
 void Newton::touch(const std::vector<double>& u, int i, Place& place) const {
     const Eigen::Matrix2d& frame = p_.side_frame[i];
     const Vec2 seen = frame.transpose() * Vec2(u[2 * i], u[2 * i + 1]);
-    const WallSums wall = sum_violations(&p_.gap_mm(0, i), sides_, &direction_(0, 0),
-                                         &direction_(0, 1), seen.x(), seen.y());
-    if (wall.square <= 0) return;
-    place.energy += 0.5 * wall_N_per_mm_ * wall.square;
-    const Vec2 force = wall_N_per_mm_ * (frame * Vec2(wall.push_x, wall.push_y));
+    std::array<RoundWall::Contact, RoundWall::most_contacts> found;
+    const int count = wall_.contacts(&control_mm_(0, i), seen, found.data());
+    if (count == 0) return;
+    Vec2 push(0, 0);
+    Eigen::Matrix2d stiffness = Eigen::Matrix2d::Zero();
+    for (int k = 0; k < count; ++k) {
+        const RoundWall::Contact& c = found[k];
+        place.energy += 0.5 * wall_N_per_mm_ * c.depth_mm * c.depth_mm;
+        push += c.depth_mm * c.toward;
+        stiffness += c.toward * c.toward.transpose() + c.depth_mm * c.curvature;
+        place.contacts.push_back({i, c.side, c.beside, wall_N_per_mm_ * c.depth_mm});
+    }
+    const Vec2 force = wall_N_per_mm_ * (frame * push);
     place.gradient[2 * i] += force.x();
     place.gradient[2 * i + 1] += force.y();
-    Eigen::Matrix2d sum;
-    sum << wall.xx, wall.xy, wall.xy, wall.yy;
-    const Eigen::Matrix2d stiffness = wall_N_per_mm_ * (frame * sum * frame.transpose());
+    stiffness = wall_N_per_mm_ * (frame * stiffness * frame.transpose());
     place.wall[i] = {stiffness(0, 0), stiffness(1, 0), stiffness(1, 1)};
 }
 
 void Newton::evaluate(const std::vector<double>& u, Place& place) const {
     place.energy = energy_.evaluate(u, place.gradient, place.bending);
     place.wall.assign(n_, {0, 0, 0});
+    place.contacts.clear();
     for (int i = 0; i < n_; ++i) {
         const double x = u[2 * i], y = u[2 * i + 1];
         if (nearest_mm_[i] > 0 && x * x + y * y < nearest_mm_[i] * nearest_mm_[i]) continue;
@@ -135,16 +145,8 @@ RodSolution Newton::run(int most_steps) {
         std::swap(u_, trial_);
         std::swap(here, there);
     }
-    result.offset_mm.resize(n_);
-    result.force_N.setZero(sides_, n_);
-    for (int i = 0; i < n_; ++i) {
-        result.offset_mm[i] = Vec2(u_[2 * i], u_[2 * i + 1]);
-        if (here.wall[i].xx + here.wall[i].yy <= 0) continue;
-        const Vec2 seen = p_.side_frame[i].transpose() * result.offset_mm[i];
-        result.force_N.col(i) = wall_N_per_mm_ * (direction_.col(0) * seen.x() +
-                                                  direction_.col(1) * seen.y() - p_.gap_mm.col(i))
-                                                     .max(0.0);
-    }
+    for (int i = 0; i < n_; ++i) result.offset_mm.emplace_back(u_[2 * i], u_[2 * i + 1]);
+    result.contacts = std::move(here.contacts);
     return result;
 }
 

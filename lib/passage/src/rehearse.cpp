@@ -41,8 +41,14 @@ class Trial {
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
     }
-    bool passes(double tip_depth_mm) const;
-    double last_passable(double good_mm, double bad_mm) const;
+    /// What was found at a depth; `held` only where it was computed in full.
+    struct Probe {
+        double depth_mm = 0;
+        double ratio = 0;
+        std::optional<Held> held;
+    };
+    Probe probe(double tip_depth_mm) const;
+    void close_in(Probe& good, Probe& bad) const;
     Passage report(double depth_mm, const Held& held) const;
     Passage report_at_orifice(double depth_mm) const;
     void say_load(const Load& load, Passage& passage) const;
@@ -72,22 +78,39 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
     return held;
 }
 
-/// Whether the device can stand at a depth; a coarse answer that is clear is taken, a close one
+/// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close one
 /// made finer.
-bool Trial::passes(double tip_depth_mm) const {
-    if (!inside(tip_depth_mm)) return true;
-    const double coarse = hold(tip_depth_mm, scan_spacing_mm).load.ratio;
-    if (coarse < 0.85 || coarse > 1.3) return coarse <= 1;
-    return hold(tip_depth_mm, options_.spacing_mm).load.ratio <= 1;
+Trial::Probe Trial::probe(double tip_depth_mm) const {
+    Probe probe{tip_depth_mm, 0, {}};
+    if (!inside(tip_depth_mm)) return probe;
+    probe.ratio = hold(tip_depth_mm, scan_spacing_mm).load.ratio;
+    if (probe.ratio > 0.85 && probe.ratio < 1.3) {
+        probe.held = hold(tip_depth_mm, options_.spacing_mm);
+        probe.ratio = probe.held->load.ratio;
+    }
+    return probe;
 }
 
-/// The deepest depth between one that passes and one that does not.
-double Trial::last_passable(double good_mm, double bad_mm) const {
-    while (bad_mm - good_mm > depth_tolerance_mm) {
-        const double middle = (good_mm + bad_mm) / 2;
-        (passes(middle) ? good_mm : bad_mm) = middle;
+/// Brings a depth that passes and a deeper one that does not to within the tolerance: by false position
+/// on the logarithm of the ratio, just beside the root so that it is soon shut in from both sides, and
+/// by halving where that makes no headway.
+void Trial::close_in(Probe& good, Probe& bad) const {
+    bool halve = false;
+    while (bad.depth_mm - good.depth_mm > depth_tolerance_mm) {
+        const double width = bad.depth_mm - good.depth_mm;
+        const double beside = 0.45 * depth_tolerance_mm;
+        double share = 0.5;
+        if (!halve && good.ratio > 0) {
+            share = std::log(good.ratio) / std::log(good.ratio / bad.ratio);
+        }
+        const double root = good.depth_mm + share * width;
+        // The far side of the root from the nearer end.
+        double depth = share < 0.5 ? root + beside : root - beside;
+        depth = std::clamp(depth, good.depth_mm + beside, bad.depth_mm - beside);
+        Probe middle = probe(depth);
+        (middle.ratio <= 1 ? good : bad) = std::move(middle);
+        halve = bad.depth_mm - good.depth_mm > 0.5 * width;
     }
-    return good_mm;
 }
 
 Result<Passage> Trial::deepest() {
@@ -105,31 +128,32 @@ Result<Passage> Trial::deepest() {
     // What stops a device need not grow with depth (a bend may lie high up), so the way down is
     // tried too, in longer steps where the end is far from any limit.
     const double step = deepest.load.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
-    double good = guide_.orifice_mm(), bad = 0;
+    Probe good{guide_.orifice_mm(), 0, {}}, bad{shape_.depth_mm, deepest.load.ratio, deepest};
     bool stopped = false;
-    for (double depth = good + step; depth < shape_.depth_mm && !stopped; depth += step) {
-        if (passes(depth)) {
-            good = depth;
-        } else {
-            bad = depth;
-            stopped = true;
-        }
+    for (double depth = guide_.orifice_mm() + step; depth < shape_.depth_mm && !stopped;
+         depth += step) {
+        Probe next = probe(depth);
+        stopped = next.ratio > 1;
+        (stopped ? bad : good) = std::move(next);
     }
     if (!stopped && deepest.load.ratio <= 1) {
         Passage passage = report(shape_.depth_mm, deepest);
         say_shape(passage);
         return passage;
     }
-    const double reach = last_passable(good, stopped ? bad : shape_.depth_mm);
-    const double beyond =
-        std::max(reach + depth_tolerance_mm, guide_.orifice_mm() + least_inside_mm);
-    const Load load = hold(std::min(beyond, shape_.depth_mm), options_.spacing_mm).load;
+    close_in(good, bad);
+    const double reach = good.depth_mm;
+    if (!bad.held) {
+        const double least = guide_.orifice_mm() + least_inside_mm;
+        bad.held = hold(std::max(bad.depth_mm, least), options_.spacing_mm);
+    }
+    const Load& load = bad.held->load;
     // A tool that would also need more push than allowed to go on is too stiff for this canal,
     // whichever of the two limits it met first.
     const bool too_stiff = load.reason == StoppedBy::Strain &&
                            deepest.state.push_without_friction_N > limits_.max_push_N;
-    Passage passage =
-        inside(reach) ? report(reach, hold(reach, options_.spacing_mm)) : report_at_orifice(reach);
+    if (inside(reach) && !good.held) good.held = hold(reach, options_.spacing_mm);
+    Passage passage = good.held ? report(reach, *good.held) : report_at_orifice(reach);
     say_load(load, passage);
     if (too_stiff) passage.stopped_by = StoppedBy::Stiffness;
     return passage;

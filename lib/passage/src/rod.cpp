@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "rod_line.h"
+#include "round_wall.h"
 
 namespace anfract {
 namespace {
@@ -53,7 +54,7 @@ class Rod {
   private:
     RodProblem problem();
     void set_sides(RodProblem& problem, int i);
-    double wedge_N(int i, const RodSolution& solution) const;
+    void press(const RodContact& contact, Vec3& force, double& wedge) const;
     void take(const RodProblem& problem, const RodSolution& solution);
     void walk_up(const RodSolution& solution);
     void set_share();
@@ -91,15 +92,28 @@ void Rod::set_sides(RodProblem& problem, int i) {
                             cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
 }
 
-/// What the walls press a node along the canal with, in the direction of the tip.
-double Rod::wedge_N(int i, const RodSolution& solution) const {
+/// Adds what a contact presses on the wall with (N, P), and what the wall's slope gives of it along the
+/// canal.
+void Rod::press(const RodContact& contact, Vec3& force, double& wedge) const {
+    const int i = contact.node;
     const double x = line_.spacing_mm * (count_ - 1 - i);
     const GuideSection section = guide_.section(line_.depth_mm[i]);
-    // A wall that the device itself has made has the device's own slope.
-    const Eigen::Array<double, side_count, 1> slope =
-        (section.support_mm < held_mm(section, beam_.radius_mm(x)))
-            .select(-beam_.radius_slope(x), guide_.support_slope(line_.depth_mm[i]));
-    return (slope * solution.force_N.col(i)).sum();
+    const Eigen::Array<double, side_count, 1> held = held_mm(section, beam_.radius_mm(x));
+    const auto slopes = guide_.support_slope(line_.depth_mm[i]);
+    const Eigen::Array3d share = RoundWall::shares(contact.beside);
+    const auto& n = side_normals();
+    Vec2 toward(0, 0);
+    double slope = 0;
+    for (int k = -1; k <= 1; ++k) {
+        const int side = (contact.side + k + side_count) % side_count;
+        toward += share[k + 1] * Vec2(n(side, 0), n(side, 1));
+        // A wall that the device itself has made has the device's own slope.
+        slope += share[k + 1] *
+                 (section.support_mm[side] < held[side] ? -beam_.radius_slope(x) : slopes[side]);
+    }
+    toward.normalize();
+    force += contact.force_N * (toward.x() * line_.place[i].n1_P + toward.y() * line_.place[i].n2_P);
+    wedge += contact.force_N * slope;
 }
 
 RodProblem Rod::problem() {
@@ -181,6 +195,7 @@ void Rod::walk_up(const RodSolution& solution) {
     st.torque_Nmm = 0;
     std::vector<Vec2> load(count_, Vec2::Zero());
     double force = 0, without_friction = 0, largest_load = 1e-9, largest_change = 0;
+    auto next = solution.contacts.rbegin();
     for (int i = count_ - 1; i >= 0; --i) {
         if (i + 1 < count_) {
             const double bending = -0.5 * (st.curvature_per_mm[i] + st.curvature_per_mm[i + 1])
@@ -188,16 +203,13 @@ void Rod::walk_up(const RodSolution& solution) {
             force += bending;
             without_friction += bending;
         }
-        const auto z = solution.force_N.col(i);
-        Vec3 press(0, 0, 0);
-        double wedge = 0;
-        if (z.maxCoeff() > 0) {
-            const auto& n = side_normals();
-            press = (n.col(0) * z).sum() * line_.place[i].n1_P +
-                    (n.col(1) * z).sum() * line_.place[i].n2_P;
-            wedge = press.dot(tangent[i]) - wedge_N(i, solution);
+        Vec3 pressed(0, 0, 0);
+        double sloped = 0;
+        for (; next != solution.contacts.rend() && next->node == i; ++next) {
+            press(*next, pressed, sloped);
         }
-        const double size = press.norm();
+        const double wedge = pressed.dot(tangent[i]) - sloped;
+        const double size = pressed.norm();
         const double radius = beam_.radius_mm(st.from_tip_mm[i]);
         const double rim_mm_per_s = options_.speed_rpm / 60 * 2 * std::numbers::pi * radius;
         const double along = rim_mm_per_s > 0 ? options_.feed_mm_per_s /
@@ -207,7 +219,7 @@ void Rod::walk_up(const RodSolution& solution) {
         force += wedge + options_.friction * size * along;
         without_friction += wedge;
         st.torque_Nmm += options_.friction * size * radius;
-        st.contact_N[i] = press;
+        st.contact_N[i] = pressed;
         st.compression_N[i] = force;
 
         const Vec3 side = -0.5 * (below + force) * st.spacing_mm * st.curvature_per_mm[i];

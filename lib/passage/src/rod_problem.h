@@ -12,11 +12,12 @@ namespace anfract {
 ///
 ///     min over u   sum_i h W_i(b_i),  b_i = k_i + (u_{i-1} - 2 u_i + u_{i+1}) / h^2,
 ///                + 1/2 K |(u_1 - u_0) / h + phi|^2 - sum_i f_i . u_i
-///                + sum_ij max(0, n_j . F_i^T u_i - gap_ij)^2 / (2 compliance),
+///                + sum over contacts of v^2 / (2 compliance),
 ///
 /// where u_i (mm) are offsets in the two normal directions of the line, W = E I / 2 |b|^2 or the
-/// energy of a law that softens, n_j evenly spaced unit vectors, and the wall gives a little, so
-/// that a side's contact force is its violation over the compliance.
+/// energy of a law that softens, and v > 0 the depth by which a node is in the wall. The wall is
+/// round_wall.h's smooth curve through half-planes n_j . F_i^T u_i <= gap_ij in even directions
+/// n_j; it gives a little, so that the contact force is v over the compliance.
 struct RodProblem {
     double spacing_mm = 0;               ///< h
     std::vector<double> stiffness_Nmm2;  ///< EI at small strain; those of the two ends are not used
@@ -33,9 +34,17 @@ struct RodProblem {
     int node_count() const { return static_cast<int>(curvature_per_mm.size()); }
 };
 
+/// Where a node presses on the wall.
+struct RodContact {
+    int node = 0;
+    int side = 0;       ///< the side nearest to the direction pressed in,
+    double beside = 0;  ///< and how far that is from it, in sides, -1/2 to 1/2
+    double force_N = 0;
+};
+
 struct RodSolution {
     std::vector<Vec2> offset_mm;
-    Eigen::ArrayXXd force_N;  ///< sides x nodes
+    std::vector<RodContact> contacts;  ///< by rising node
     int iterations = 0;
     double residual_N = 0;  ///< largest violation of equilibrium
     bool converged = false;

@@ -145,24 +145,16 @@ void advance_sides(SideArrays& a, double step) {
 }
 
 ANFRACT_WIDE
-WallSums sum_violations(const double* gap, int sides, const double* n_x, const double* n_y,
-                        double seen_x, double seen_y) {
-    const Four none = {};
-    Four square = {}, px = {}, py = {}, xx = {}, xy = {}, yy = {};
+double sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
+                    double seen_x, double seen_y, double* v) {
+    Four largest = ANFRACT_FOUR(n_x) * seen_x + ANFRACT_FOUR(n_y) * seen_y - ANFRACT_FOUR(gap);
     for (int k = 0; k < sides; k += 4) {
-        const Four x = ANFRACT_FOUR(n_x + k), y = ANFRACT_FOUR(n_y + k);
-        const Four over = x * seen_x + y * seen_y - ANFRACT_FOUR(gap + k);
-        const Four v = over > none ? over : none;
-        const Four ax = over > none ? x : none, ay = over > none ? y : none;
-        square += v * v;
-        px += v * x;
-        py += v * y;
-        xx += ax * ax;
-        xy += ax * ay;
-        yy += ay * ay;
+        const Four beyond =
+            ANFRACT_FOUR(n_x + k) * seen_x + ANFRACT_FOUR(n_y + k) * seen_y - ANFRACT_FOUR(gap + k);
+        ANFRACT_FOUR_OUT(v + k) = beyond;
+        largest = beyond > largest ? beyond : largest;
     }
-    return {ANFRACT_SUM(square), ANFRACT_SUM(px), ANFRACT_SUM(py),
-            ANFRACT_SUM(xx),     ANFRACT_SUM(xy), ANFRACT_SUM(yy)};
+    return ANFRACT_MAX(largest);
 }
 
 }  // namespace anfract

@@ -50,13 +50,8 @@ double step_sides(SideArrays& a, const double* du);
 /// Moves slacks and forces along their steps.
 void advance_sides(SideArrays& a, double step);
 
-/// Sums over the sides n_j of one node that a point lies beyond: v = max(0, n_j . seen - gap_j).
-struct WallSums {
-    double square;          ///< of v
-    double push_x, push_y;  ///< v n
-    double xx, xy, yy;      ///< n n^T where v > 0
-};
-WallSums sum_violations(const double* gap, int sides, const double* n_x, const double* n_y,
-                        double seen_x, double seen_y);
+/// v_j = n_j . seen - gap_j; returns the largest.
+double sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
+                    double seen_x, double seen_y, double* v);
 
 }  // namespace anfract

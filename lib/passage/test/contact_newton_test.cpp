@@ -27,34 +27,38 @@ RodProblem bent_between_walls(int count, int sides, double gap, double curvature
     return p;
 }
 
+// The wall is round: what presses on it lies at its radius and presses straight outward.
 TEST(ContactNewton, MeetsTheConditionsOfAMinimum) {
     const RodProblem p = bent_between_walls(40, 24, 0.1, 0.25);
     const RodSolution s = solve(p);
     ASSERT_TRUE(s.converged);
-    const auto side = [](int j) {
-        return Vec2(std::cos(2 * std::numbers::pi * j / 24),
-                    std::sin(2 * std::numbers::pi * j / 24));
-    };
-    // Stationarity, with the gradient by central differences of the objective.
+    std::vector<double> force(p.node_count(), 0.0);
+    for (const RodContact& contact : s.contacts) {
+        EXPECT_GT(contact.force_N, 0);
+        force[contact.node] += contact.force_N;
+    }
+    double largest = 0;
     for (int i = 0; i < p.node_count(); ++i) {
+        // Stationarity, with the gradient by central differences of the objective.
+        Vec2 gradient(0, 0);
         for (int c = 0; c < 2; ++c) {
             auto up = s.offset_mm, down = s.offset_mm;
             constexpr double step = 1e-5;
             up[i][c] += step;
             down[i][c] -= step;
-            const double gradient = (objective_Nmm(p, up) - objective_Nmm(p, down)) / (2 * step);
-            double wall = 0;
-            for (int j = 0; j < p.gap_mm.rows(); ++j) wall += side(j)[c] * s.force_N(j, i);
-            EXPECT_NEAR(gradient + wall, 0, 1e-4);
+            gradient[c] = (objective_Nmm(p, up) - objective_Nmm(p, down)) / (2 * step);
         }
-        for (int j = 0; j < p.gap_mm.rows(); ++j) {
-            const double reach = side(j).dot(s.offset_mm[i]);
-            const double room = p.gap_mm(j, i) + p.compliance_mm_per_N * s.force_N(j, i) - reach;
-            EXPECT_GE(room, -1e-6);
-            EXPECT_GE(s.force_N(j, i), 0);
-            EXPECT_LT(std::abs(room * s.force_N(j, i)), 1e-5);
+        const double size = s.offset_mm[i].norm();
+        // Direction and size within what the spline of 24 sides differs from a circle by.
+        EXPECT_LT((gradient + force[i] * s.offset_mm[i] / size).norm(), 1e-4 + 2e-3 * force[i]);
+        if (force[i] > 0) {
+            EXPECT_NEAR(size, 0.1 + p.compliance_mm_per_N * force[i], 2e-5);
+        } else {
+            EXPECT_LT(size, 0.1 + 2e-5);
         }
+        largest = std::max(largest, force[i]);
     }
+    EXPECT_GT(largest, 0.3);
 }
 
 /// The least value of 1/2 u.H u + g.u with |u_i| <= gap, by trying every set of held nodes.
