@@ -39,7 +39,7 @@ class SectionMesh {
         }
         // Inner points going round, starting on the positive x axis like the rim.
         const std::array<int, 8> ring{grid_[2][1], grid_[2][2], grid_[1][2], grid_[0][2],
-                                        grid_[0][1], grid_[0][0], grid_[1][0], grid_[2][0]};
+                                      grid_[0][1], grid_[0][0], grid_[1][0], grid_[2][0]};
         for (int k = 0; k < 8; ++k) {
             quads_.push_back({ring[k], rim_[k], rim_[(k + 1) % 8], ring[(k + 1) % 8]});
         }
@@ -102,7 +102,6 @@ class Deck {
     }
 
   private:
-    
     static constexpr int tube_base = 100000;  // node numbers of the tube start here
 
     int layers() const {
@@ -187,8 +186,8 @@ class Deck {
     std::array<double, 3> tube_point(const Frame& f, int side, int ring) const {
         const double a = 2 * std::numbers::pi * side / case_.around;
         // Corners of the polygon lie outside the circle so that its facets have the circle's area.
-        const double scale =
-            std::sqrt((2 * std::numbers::pi / case_.around) / std::sin(2 * std::numbers::pi / case_.around));
+        const double scale = std::sqrt((2 * std::numbers::pi / case_.around) /
+                                       std::sin(2 * std::numbers::pi / case_.around));
         const double r = case_.tube_radius_mm() * scale + 0.1 * ring;
         std::array<double, 3> p{};
         for (int c = 0; c < 3; ++c) {
@@ -260,7 +259,8 @@ class Deck {
 
     void write_step(int step) const {
         const auto rest = BentTube(case_, 0).frames(stations());
-        const auto bent = BentTube(case_, static_cast<double>(step) / case_.steps).frames(stations());
+        const auto bent =
+            BentTube(case_, static_cast<double>(step) / case_.steps).frames(stations());
         std::fprintf(out_, "*STEP, NLGEOM, INC=200\n*STATIC\n0.5,1.,1e-6,0.5\n*BOUNDARY\n");
         for (int i = 0; i < stations(); ++i) {
             for (int j = 0; j < case_.around; ++j) {

@@ -37,7 +37,7 @@ class Newton {
         std::vector<RodEnergy::Tangent> bending, wall;  // wall: second derivatives of its energy
         std::vector<RodContact> contacts;
     };
-    void evaluate(const std::vector<double>& u, Place& place) const;
+    void evaluate(const std::vector<double>& u, Place& place);
     void touch(const std::vector<double>& u, int i, Place& place) const;
     void find_step(const Place& here);
     void search(const Place& here, Place& there);
@@ -76,7 +76,7 @@ void Newton::touch(const std::vector<double>& u, int i, Place& place) const {
     place.wall[i] = {stiffness(0, 0), stiffness(1, 0), stiffness(1, 1)};
 }
 
-void Newton::evaluate(const std::vector<double>& u, Place& place) const {
+void Newton::evaluate(const std::vector<double>& u, Place& place) {
     place.energy = energy_.evaluate(u, place.gradient, place.bending);
     place.wall.assign(n_, {0, 0, 0});
     place.contacts.clear();

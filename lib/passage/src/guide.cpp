@@ -30,8 +30,10 @@ const Eigen::Array<double, side_count, 2>& side_normals() {
 }
 
 const Eigen::ArrayX2d& even_directions(int count) {
-    static const Eigen::ArrayX2d sides = made_directions<side_count>(), four = made_directions<4>();
-    return count == 4 ? four : sides;
+    static const Eigen::ArrayX2d sides = made_directions<side_count>(),
+                                 half = made_directions<side_count / 2>(),
+                                 four = made_directions<4>();
+    return count == 4 ? four : count == side_count / 2 ? half : sides;
 }
 
 std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& support_mm) {

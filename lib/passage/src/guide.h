@@ -57,7 +57,7 @@ class Guide {
     std::vector<Vec2> curvature_per_mm_;
 };
 
-/// Unit vectors (cos, sin) in `count` even directions; for the sides of a section and for 4.
+/// Unit vectors (cos, sin) in `count` even directions: side_count, half of it, or 4.
 const Eigen::ArrayX2d& even_directions(int count);
 /// Unit normals of the sides.
 const Eigen::Array<double, side_count, 2>& side_normals();

@@ -1,7 +1,5 @@
 #include "moment_curve.h"
 
-#include <algorithm>
-
 namespace anfract {
 
 MomentCurve::MomentCurve(const MomentLaw& law) {
@@ -13,17 +11,8 @@ MomentCurve::MomentCurve(const MomentLaw& law) {
         const double strain = i * step;
         moment_[i] = std::max(strain * law.secant(strain), moment_[i - 1] + least_slope * step);
         energy_[i] = energy_[i - 1] + step * (moment_[i - 1] + moment_[i]) / 2;
+        slope_.push_back((moment_[i] - moment_[i - 1]) / step);
     }
-}
-
-MomentCurve::Value MomentCurve::at(double strain) const {
-    if (linear()) return {1, 1, strain * strain / 2};
-    const int i = std::min(static_cast<int>(strain / step), pieces - 1);
-    const double slope = (moment_[i + 1] - moment_[i]) / step;
-    const double past = strain - i * step;
-    const double moment = moment_[i] + slope * past;
-    return {strain > 0 ? moment / strain : slope, slope,
-            energy_[i] + past * (moment_[i] + moment) / 2};
 }
 
 }  // namespace anfract

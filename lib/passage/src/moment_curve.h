@@ -1,6 +1,6 @@
 #pragma once
 
-#include <array>
+#include <algorithm>
 #include <vector>
 
 #include "anfract/tray/material.h"
@@ -23,12 +23,19 @@ class MomentCurve {
         double secant = 1, tangent = 1;  ///< m / eps, dm / deps
         double energy = 0;               ///< integral of m from 0 to eps
     };
-    Value at(double strain) const;
+    Value at(double strain) const {
+        if (linear()) return {1, 1, strain * strain / 2};
+        const int i = std::min(static_cast<int>(strain / step), pieces - 1);
+        const double slope = slope_[i], past = strain - i * step;
+        const double moment = moment_[i] + slope * past;
+        return {strain > 0 ? moment / strain : slope, slope,
+                energy_[i] + past * (moment_[i] + moment) / 2};
+    }
 
   private:
     static constexpr int pieces = 240;
     static constexpr double step = 0.0005;
-    std::vector<double> moment_, energy_;  // at the ends of the pieces
+    std::vector<double> moment_, energy_, slope_;  // at the beginnings of the pieces
 };
 
 }  // namespace anfract

@@ -78,8 +78,8 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
     return held;
 }
 
-/// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close one
-/// made finer.
+/// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
+/// one made finer.
 Trial::Probe Trial::probe(double tip_depth_mm) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
@@ -91,9 +91,9 @@ Trial::Probe Trial::probe(double tip_depth_mm) const {
     return probe;
 }
 
-/// Brings a depth that passes and a deeper one that does not to within the tolerance: by false position
-/// on the logarithm of the ratio, just beside the root so that it is soon shut in from both sides, and
-/// by halving where that makes no headway.
+/// Brings a depth that passes and a deeper one that does not to within the tolerance: by false
+/// position on the logarithm of the ratio, just beside the root so that it is soon shut in from
+/// both sides, and by halving where that makes no headway.
 void Trial::close_in(Probe& good, Probe& bad) const {
     bool halve = false;
     while (bad.depth_mm - good.depth_mm > depth_tolerance_mm) {

@@ -92,8 +92,8 @@ void Rod::set_sides(RodProblem& problem, int i) {
                             cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
 }
 
-/// Adds what a contact presses on the wall with (N, P), and what the wall's slope gives of it along the
-/// canal.
+/// Adds what a contact presses on the wall with (N, P), and what the wall's slope gives of it along
+/// the canal.
 void Rod::press(const RodContact& contact, Vec3& force, double& wedge) const {
     const int i = contact.node;
     const double x = line_.spacing_mm * (count_ - 1 - i);
@@ -112,7 +112,8 @@ void Rod::press(const RodContact& contact, Vec3& force, double& wedge) const {
                  (section.support_mm[side] < held[side] ? -beam_.radius_slope(x) : slopes[side]);
     }
     toward.normalize();
-    force += contact.force_N * (toward.x() * line_.place[i].n1_P + toward.y() * line_.place[i].n2_P);
+    force +=
+        contact.force_N * (toward.x() * line_.place[i].n1_P + toward.y() * line_.place[i].n2_P);
     wedge += contact.force_N * slope;
 }
 

@@ -6,25 +6,27 @@
 namespace anfract {
 
 double RodEnergy::evaluate(const std::vector<double>& u, std::vector<double>& gradient,
-                           std::vector<Tangent>& tangent) const {
+                           std::vector<Tangent>& tangent) {
     const int n = p_.node_count();
     const double h = p_.spacing_mm, per_h = 1 / h, per_square = per_h * per_h;
     double energy = 0;
-    gradient.assign(2 * n, 0.0);
+    gradient.resize(2 * n);
     tangent.resize(n);
+    moment_.assign(2 * n + 4, 0.0);  // two numbers of nothing on either side
+    double* moment = moment_.data() + 2;
     double* g = gradient.data();
+    const double* k = p_.curvature_per_mm.front().data();
     for (int i = 1; i + 1 < n; ++i) {
-        const double bx =
-            p_.curvature_per_mm[i].x() + (u[2 * i - 2] - 2 * u[2 * i] + u[2 * i + 2]) * per_square;
-        const double by = p_.curvature_per_mm[i].y() +
-                          (u[2 * i - 1] - 2 * u[2 * i + 1] + u[2 * i + 3]) * per_square;
-        const double linear = p_.stiffness_Nmm2[i];
+        const double bx = k[2 * i] + (u[2 * i - 2] - 2 * u[2 * i] + u[2 * i + 2]) * per_square;
+        const double by =
+            k[2 * i + 1] + (u[2 * i - 1] - 2 * u[2 * i + 1] + u[2 * i + 3]) * per_square;
+        const double linear = p_.stiffness_Nmm2[i], square = bx * bx + by * by;
         double secant = linear;
         if (!p_.law) {
             tangent[i] = {linear, 0, linear};
-            energy += 0.5 * h * linear * (bx * bx + by * by);
+            energy += 0.5 * h * linear * square;
         } else {
-            const double square = bx * bx + by * by, radius = p_.radius_mm[i];
+            const double radius = p_.radius_mm[i];
             const MomentCurve::Value law = p_.law->at(std::sqrt(square) * radius);
             secant = linear * law.secant;
             // Along the bend the tangent stiffness, across it the secant one.
@@ -32,20 +34,16 @@ double RodEnergy::evaluate(const std::vector<double>& u, std::vector<double>& gr
             tangent[i] = {secant + more * bx * bx, more * bx * by, secant + more * by * by};
             energy += h * linear * law.energy / (radius * radius);
         }
-        const double mx = secant * bx * per_h, my = secant * by * per_h;
-        g[2 * i - 2] += mx;
-        g[2 * i - 1] += my;
-        g[2 * i] -= 2 * mx;
-        g[2 * i + 1] -= 2 * my;
-        g[2 * i + 2] += mx;
-        g[2 * i + 3] += my;
+        moment[2 * i] = secant * bx * per_h;
+        moment[2 * i + 1] = secant * by * per_h;
     }
+    for (int j = 0; j < 2 * n; ++j) g[j] = moment[j - 2] - 2 * moment[j] + moment[j + 2];
     for (int c = 0; c < 2; ++c) {
         const double turn = (u[2 + c] - u[c]) * per_h + p_.end_turn[c];
-        const double moment = p_.end_spring_Nmm * turn;
-        energy += 0.5 * moment * turn;
-        g[2 + c] += moment * per_h;
-        g[c] -= moment * per_h;
+        const double pull = p_.end_spring_Nmm * turn * per_h;
+        energy += 0.5 * pull * h * turn;
+        g[2 + c] += pull;
+        g[c] -= pull;
     }
     for (std::size_t i = 0; i < p_.load_N.size(); ++i) {
         for (int c = 0; c < 2; ++c) {

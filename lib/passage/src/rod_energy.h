@@ -19,7 +19,7 @@ class RodEnergy {
     /// Energy (N mm) at offsets `u` (x and y node after node), its gradient, and the tangents for
     /// hessian().
     double evaluate(const std::vector<double>& u, std::vector<double>& gradient,
-                    std::vector<Tangent>& tangent) const;
+                    std::vector<Tangent>& tangent);
     void hessian(const std::vector<Tangent>& tangent, BandedMatrix& matrix) const;
 
     /// Contact forces of a bent rod are about moment over a length of some millimetres (N).
@@ -27,6 +27,7 @@ class RodEnergy {
 
   private:
     const RodProblem& p_;
+    std::vector<double> moment_;  // over the spacing
 };
 
 }  // namespace anfract

@@ -2,6 +2,7 @@
 
 #include "contact_interior.h"
 #include "contact_newton.h"
+#include "guide.h"
 
 namespace anfract {
 namespace {
@@ -13,15 +14,20 @@ std::vector<double> laid_flat(const std::vector<Vec2>& offsets) {
     return flat;
 }
 
-/// The problem with a linear law, as stiff as the sections are at the line's own bend.
-RodProblem linear_guess(const RodProblem& problem) {
-    RodProblem guess = problem;
-    guess.law = nullptr;
-    for (int i = 0; i < problem.node_count(); ++i) {
+/// A problem that shows about where the rod touches: half the sides, and a linear law, as stiff as
+/// the sections are at the line's own bend.
+RodProblem rough_problem(const RodProblem& problem) {
+    RodProblem rough = problem;
+    rough.law = nullptr;
+    for (int i = 0; problem.law && i < problem.node_count(); ++i) {
         const double strain = problem.curvature_per_mm[i].norm() * problem.radius_mm[i];
-        guess.stiffness_Nmm2[i] *= problem.law->at(strain).secant;
+        rough.stiffness_Nmm2[i] *= problem.law->at(strain).secant;
     }
-    return guess;
+    if (problem.gap_mm.rows() == side_count) {
+        rough.gap_mm.resize(side_count / 2, problem.gap_mm.cols());
+        for (int j = 0; j < side_count / 2; ++j) rough.gap_mm.row(j) = problem.gap_mm.row(2 * j);
+    }
+    return rough;
 }
 
 }  // namespace
@@ -35,8 +41,7 @@ RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm) {
         if (near.converged) return near;
         iterations += near.iterations;
     }
-    const RodSolution about =
-        solve_by_interior_point(problem.law ? linear_guess(problem) : problem, rough);
+    const RodSolution about = solve_by_interior_point(rough_problem(problem), rough);
     iterations += about.iterations;
     if (about.converged) {
         RodSolution exact = solve_by_newton(problem, laid_flat(about.offset_mm), most_steps);

@@ -19,7 +19,8 @@ Eigen::ArrayXXd RoundWall::control(const Eigen::ArrayXXd& gap_mm) const {
     control.middleRows(1, last - 1) =
         (1 + 2 * filter_) * gap_mm.middleRows(1, last - 1) -
         filter_ * (gap_mm.topRows(last - 1) + gap_mm.bottomRows(last - 1));
-    control.row(0) = (1 + 2 * filter_) * gap_mm.row(0) - filter_ * (gap_mm.row(last) + gap_mm.row(1));
+    control.row(0) =
+        (1 + 2 * filter_) * gap_mm.row(0) - filter_ * (gap_mm.row(last) + gap_mm.row(1));
     control.row(last) =
         (1 + 2 * filter_) * gap_mm.row(last) - filter_ * (gap_mm.row(last - 1) + gap_mm.row(0));
     return control;

@@ -6,12 +6,13 @@
 
 namespace anfract {
 
-/// The wall as seen by a node: a smooth curve through half-planes n_j . v <= gap_j in even directions.
+/// The wall as seen by a node: a smooth curve through half-planes n_j . v <= gap_j in even
+/// directions.
 ///
-/// A point v is in the wall at direction theta by f(theta) = n(theta) . v - gap(theta). Between the sides f
-/// is the quadratic spline that is exact for a round wall (constant and first harmonic), so a round
-/// wall is round: a polygon of 24 sides would be up to 0.9 % of its radius farther out in its corners,
-/// and a rod would settle there. Contacts are the maxima of f above 0.
+/// A point v is in the wall at direction theta by f(theta) = n(theta) . v - gap(theta). Between the
+/// sides f is the quadratic spline that is exact for a round wall (constant and first harmonic), so
+/// a round wall is round: a polygon of 24 sides would be up to 0.9 % of its radius farther out in
+/// its corners, and a rod would settle there. Contacts are the maxima of f above 0.
 class RoundWall {
   public:
     explicit RoundWall(int sides);

@@ -36,15 +36,31 @@ SolidRod read_solid(const std::string& name) {
     return solid;
 }
 
-/// Largest d/2 times the curvature of the circle through three neighbouring places.
-double peak_from_axis(const SolidRod& solid, double diameter_mm) {
+/// Largest d/2 times the second difference of an axis known at the layers of the solid rod.
+double peak_from_axis(const std::vector<double>& s_mm, const std::vector<Vec3>& axis,
+                      double diameter_mm) {
     double largest = 0;
-    for (std::size_t i = 1; i + 1 < solid.axis.size(); ++i) {
-        const double h = solid.s_mm[i + 1] - solid.s_mm[i];
-        const Vec3 bend = (solid.axis[i + 1] - 2 * solid.axis[i] + solid.axis[i - 1]) / (h * h);
+    for (std::size_t i = 1; i + 1 < axis.size(); ++i) {
+        const double h = s_mm[i + 1] - s_mm[i];
+        const Vec3 bend = (axis[i + 1] - 2 * axis[i] + axis[i - 1]) / (h * h);
         largest = std::max(largest, bend.norm() * diameter_mm / 2);
     }
     return largest;
+}
+
+/// Our axis at those layers, by a cubic through four nodes.
+std::vector<Vec3> axis_at(const RodState& state, const std::vector<double>& s_mm) {
+    std::vector<Vec3> axis;
+    const int last = static_cast<int>(state.point_P.size()) - 1;
+    for (const double s : s_mm) {
+        const int i = std::clamp(static_cast<int>(s / state.spacing_mm) - 1, 0, last - 3);
+        const double t = s / state.spacing_mm - i;
+        axis.push_back(-(t - 1) * (t - 2) * (t - 3) / 6 * state.point_P[i] +
+                       t * (t - 2) * (t - 3) / 2 * state.point_P[i + 1] -
+                       t * (t - 1) * (t - 3) / 2 * state.point_P[i + 2] +
+                       t * (t - 1) * (t - 2) / 6 * state.point_P[i + 3]);
+    }
+    return axis;
 }
 
 Canal canal_of_case(const calculix::TubeCase& given) {
@@ -65,7 +81,7 @@ Canal canal_of_case(const calculix::TubeCase& given) {
 
 class AgainstSolids : public testing::TestWithParam<const char*> {};
 
-TEST_P(AgainstSolids, PeakStrainAgreesWithinThreePerCent) {
+TEST_P(AgainstSolids, PeakStrainAgrees) {
     const calculix::TubeCase* given = calculix::find_case(GetParam());
     ASSERT_NE(given, nullptr);
     const SolidRod solid = read_solid(given->name);
@@ -86,16 +102,19 @@ TEST_P(AgainstSolids, PeakStrainAgreesWithinThreePerCent) {
         tip += given->rod_length_mm - state.from_tip_mm.front();
     }
     ASSERT_TRUE(state.converged);
-    const double ours = *std::max_element(state.strain.begin(), state.strain.end());
-    const double from_axis = peak_from_axis(solid, given->rod_mm);
-    const double from_rim = *std::max_element(solid.strain.begin(), solid.strain.end());
+    // Both strains by the same difference between places 0.2 mm apart, which flattens the peak
+    // under a contact alike.
+    const double ours = peak_from_axis(solid.s_mm, axis_at(state, solid.s_mm), given->rod_mm);
+    const double theirs = peak_from_axis(solid.s_mm, solid.axis, given->rod_mm);
+    const double rim = *std::max_element(solid.strain.begin(), solid.strain.end());
     RecordProperty("ours", std::to_string(ours));
-    RecordProperty("solid_from_axis", std::to_string(from_axis));
-    RecordProperty("solid_from_rim", std::to_string(from_rim));
-    EXPECT_NEAR(ours, from_axis, 0.03 * from_axis);
-    // Strain read at the rim nodes is extrapolated there by a mesh of 8 elements round: all along
-    // the rod it is 4.6 % above what the same run's own axis gives.
-    EXPECT_NEAR(ours, from_rim, 0.05 * from_rim);
+    RecordProperty("solid_from_axis", std::to_string(theirs));
+    RecordProperty("solid_from_rim", std::to_string(rim));
+    // 1.0 % apart in the plane; 2.8 % in space, where the solids' rod lies in a corner of its wall.
+    EXPECT_NEAR(ours, theirs, (given->name == "planar" ? 0.02 : 0.03) * theirs);
+    // Strain read at the rim nodes is extrapolated there by a mesh of 8 elements round, and is up
+    // to 4.6 % above what the same run's own axis gives.
+    EXPECT_NEAR(ours, rim, 0.05 * rim);
     // And the two axes lie on one another.
     double farthest = 0;
     for (const Vec3& p : solid.axis) {
@@ -109,9 +128,10 @@ TEST_P(AgainstSolids, PeakStrainAgreesWithinThreePerCent) {
         farthest = std::max(farthest, nearest);
     }
     RecordProperty("farthest_mm", std::to_string(farthest));
-    // 2 um in the planar case. In the spatial one 13 um of the 100 um of clearance, at any spacing:
-    // not explained yet, and the bound there only keeps it from growing.
-    EXPECT_LT(farthest, given->name == "planar" ? 0.01 : 0.015);
+    // 2 um in the planar case. In the spatial one the rod may slide round the wall at hardly any
+    // cost, and the solids' wall, a polygon of 24 facets, keeps it in a corner: up to half a facet,
+    // 13 um, aside.
+    EXPECT_LT(farthest, given->name == "planar" ? 0.005 : 0.01);
 }
 
 INSTANTIATE_TEST_SUITE_P(Decks, AgainstSolids, testing::Values("planar", "spatial"));
