@@ -13,6 +13,48 @@ json vectors_to_json(const std::vector<Vec3>& vectors) {
     return rows;
 }
 
+json range_to_json(const CycleRange& range) {
+    return {{"low", range.low}, {"median", range.median}, {"high", range.high}};
+}
+
+/// What is not there for every device.
+void add_details(const Passage& passage, json& value) {
+    if (passage.cycles_to_failure) {
+        value["cycles_to_failure"] = range_to_json(*passage.cycles_to_failure);
+    }
+    if (passage.life_used_per_minute) {
+        value["life_used_per_minute"] = range_to_json(*passage.life_used_per_minute);
+    }
+    if (const auto& tip = passage.tip) {
+        value["tip"] = {{"clearance_mm", tip->clearance_mm},
+                        {"attack_deg", tip->attack_deg},
+                        {"side_force_N", tip->side_force_N},
+                        {"at_outer_wall", tip->at_outer_wall}};
+    }
+    if (const auto& torsion = passage.torsion) {
+        value["torsion"] = {
+            {"bound_mm", torsion->bound_mm},
+            {"hysteresis_mNm", torsion->hysteresis_mNm},
+            {"fracture_torque_mNm", {torsion->fracture_low_mNm, torsion->fracture_high_mNm}},
+            {"share_of_fracture", {torsion->share_low, torsion->share_high}}};
+    }
+    if (const auto& bend = passage.pre_bend) {
+        value["pre_bend"] = {{"bend_to_radius_mm", bend->bend_to_radius_mm},
+                             {"springs_to_radius_mm", bend->springs_to_radius_mm},
+                             {"set_radius_mm", bend->set_radius_mm},
+                             {"from_tip_mm", {bend->from_tip_mm, bend->to_tip_mm}}};
+    }
+    if (const auto& fit = passage.fit) {
+        value["fit"] = {{"reaches_mm", {fit->shallowest_mm, fit->deepest_mm}}};
+        if (fit->trim_mm) value["fit"]["trim_mm"] = *fit->trim_mm;
+    }
+    if (const auto& load = passage.buckling) {
+        value["buckling"] = {{"outside_N", load->outside_N},
+                             {"share_outside", load->share_outside},
+                             {"share_inside", load->share_inside}};
+    }
+}
+
 }  // namespace
 
 std::string to_string(StoppedBy reason) {
@@ -52,11 +94,7 @@ json passage_to_json(const Passage& passage, bool with_profile) {
                {"torque_mNm", passage.torque_mNm},
                {"bending_energy_mJ", passage.bending_energy_mJ}};
     for (const auto& [from, to] : passage.binds) value["binds"].push_back({from, to});
-    if (passage.cycles_to_failure) {
-        const CycleRange& cycles = *passage.cycles_to_failure;
-        value["cycles_to_failure"] = {
-            {"low", cycles.low}, {"median", cycles.median}, {"high", cycles.high}};
-    }
+    add_details(passage, value);
     if (with_profile) {
         const PassageProfile& profile = passage.profile;
         value["profile"] = {{"depth_mm", profile.depth_mm},

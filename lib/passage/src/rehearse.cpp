@@ -3,9 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "anfract/passage/life.h"
+#include "details.h"
 #include "fatigue.h"
 #include "load_limits.h"
 #include "rod.h"
+#include "torsion.h"
 
 namespace anfract {
 namespace {
@@ -53,6 +56,7 @@ class Trial {
     Passage report_at_orifice(double depth_mm) const;
     void say_load(const Load& load, Passage& passage) const;
     void say_shape(Passage& passage) const;
+    void say_life(Passage& passage) const;
     PassageProfile profile_of(const RodState& state) const;
 
     Guide guide_;
@@ -205,11 +209,30 @@ Passage Trial::report(double depth_mm, const Held& held) const {
     const bool turns = device_.cuts() || habits_of(device_.kind).speed_rpm > 0;
     passage.torque_mNm = turns ? state.torque_Nmm : 0;
     passage.bending_energy_mJ = state.bending_energy_Nmm;
-    if (habits_of(device_.kind).speed_rpm > 0 && passage.peak_strain > 0) {
-        passage.cycles_to_failure = cycles_to_failure(passage.peak_strain, device_);
-    }
+    if (turns) passage.torsion = torsion_of(beam_, state, passage.binds, depth_mm);
+    say_life(passage);
+    passage.tip = tip_contact(guide_, beam_, state);
+    passage.pre_bend = pre_bend(beam_, state);
+    passage.fit = fit_band(guide_, device_, limits_, shape_);
+    passage.buckling = buckling_load(guide_, beam_, state, limits_.handle_mm);
     passage.profile = profile_of(state);
     return passage;
+}
+
+void Trial::say_life(Passage& passage) const {
+    const double speed_rpm = habits_of(device_.kind).speed_rpm;
+    if (speed_rpm <= 0 || passage.peak_strain <= 0) return;
+    CycleRange cycles = cycles_to_failure(passage.peak_strain, device_);
+    const auto* named = std::get_if<NamedMaterial>(&device_.material);
+    const bool alloy = named && (*named == NamedMaterial::NitiAustenitic ||
+                                 *named == NamedMaterial::NitiMartensitic);
+    if (alloy && options_.temperature_degC) {
+        const CycleRange factor = life_factor_of_temperature(*options_.temperature_degC);
+        cycles = {cycles.low * factor.low, cycles.median * factor.median,
+                  cycles.high * factor.high};
+    }
+    passage.cycles_to_failure = cycles;
+    passage.life_used_per_minute = damage_sum({{speed_rpm, cycles}});
 }
 
 PassageProfile Trial::profile_of(const RodState& state) const {
@@ -257,6 +280,11 @@ Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOpti
     if (!(options.friction >= 0 && options.friction <= 2)) {
         return fail(ErrorCode::BadInput, "the friction coefficient must be from 0 to 2",
                     "friction");
+    }
+    if (options.temperature_degC &&
+        !(*options.temperature_degC >= -50 && *options.temperature_degC <= 100)) {
+        return fail(ErrorCode::BadInput, "the temperature must be from -50 to 100 degC",
+                    "temperature");
     }
     if (!(options.spacing_mm > 0) || !(options.stop_step_mm > 0)) {
         return fail(ErrorCode::BadInput, "spacing and stop step must be above 0", "rehearsal");

@@ -19,7 +19,9 @@ struct RehearsalOptions {
         cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
                            ///< default by kind, 0 for devices that do not cut
     std::optional<double>
-        stop_room_mm;           ///< length below the handle kept for the stop; default by kind
+        stop_room_mm;  ///< length below the handle kept for the stop; default by kind
+    std::optional<double>
+        temperature_degC;       ///< of a turning nickel-titanium instrument; absent: room
     double stop_step_mm = 0.5;  ///< what a stop can be set to
     double spacing_mm = 0.09;   ///< of nodes along the device, at most; depths of neighbours differ
                                 ///< by some per cent more on an outer wall

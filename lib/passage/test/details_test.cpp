@@ -1,0 +1,211 @@
+#include "details.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <numbers>
+
+#include "anfract/base/json_document.h"
+#include "anfract/passage/life.h"
+#include "anfract/passage/passage_file.h"
+#include "anfract/passage/rehearse.h"
+#include "canals.h"
+#include "moment_curve.h"
+#include "torsion.h"
+
+namespace anfract {
+namespace {
+
+using test::canal_of;
+using test::CanalShape;
+using test::rod;
+
+Device hand_file(double tip_mm, double taper) {
+    Device file = rod(tip_mm, 0, 25);
+    file.kind = DeviceKind::HandFile;
+    file.material = NamedMaterial::StainlessSteel;
+    file.taper = taper;
+    file.working_part_mm = 16;
+    file.shaft_mm = tip_mm + 16 * taper;
+    return file;
+}
+
+// Textbook: moment of a round bar is the integral of sigma(eps y) y over its section; here by
+// strips of the superelastic table, independently of the program's angle rule.
+TEST(MomentCurve, OfASuperelasticBarIsTheIntegralOverItsSection) {
+    const Material alloy = NamedMaterial::NitiAustenitic;
+    const MomentCurve curve{MomentLaw(alloy)};
+    const MaterialFacts facts = facts_of(alloy);
+    const auto stress = [&](double strain) {
+        double value = facts.strain_stress_MPa.back().second;
+        for (std::size_t i = 1; i < facts.strain_stress_MPa.size(); ++i) {
+            const auto& [e0, s0] = facts.strain_stress_MPa[i - 1];
+            const auto& [e1, s1] = facts.strain_stress_MPa[i];
+            if (strain <= e1) return s0 + (s1 - s0) * (strain - e0) / (e1 - e0);
+        }
+        return value;
+    };
+    for (const double strain : {0.004, 0.0123, 0.031, 0.055}) {
+        constexpr int strips = 20000;
+        double moment = 0;
+        for (int i = 0; i < strips; ++i) {
+            const double y = (i + 0.5) / strips;
+            moment += 4 * stress(strain * y) * y * std::sqrt(1 - y * y) / strips;
+        }
+        const double expected = moment / (facts.modulus_MPa * std::numbers::pi / 4);
+        EXPECT_NEAR(curve.at(strain).secant * strain, expected, 2e-3 * expected) << strain;
+    }
+    // Energy is the integral of moment, tangent its derivative.
+    const double low = 0.0301, high = 0.0304;
+    EXPECT_NEAR((curve.at(high).energy - curve.at(low).energy) / (high - low),
+                curve.at(0.03025).secant * 0.03025, 1e-9);
+    EXPECT_NEAR((curve.at(high).secant * high - curve.at(low).secant * low) / (high - low),
+                curve.at(0.03025).tangent, 1e-9);
+}
+
+// A turn of a bent bar, fibre by fibre on a polar grid.
+TEST(Torsion, HysteresisOfATurnIsTheLoopsOfItsFibres) {
+    const double strain = 0.04, radius = 0.2, begins = 379.0 / 75000;
+    double energy = 0;
+    constexpr int rings = 2000;
+    for (int i = 0; i < rings; ++i) {
+        const double rho = (i + 0.5) / rings * radius;
+        const double fibre = strain * rho / radius;
+        energy += 2 * (379 - 138) * std::max(0.0, fibre - begins) * 2 * std::numbers::pi * rho *
+                  radius / rings;
+    }
+    EXPECT_NEAR(loop_energy_N(strain, radius), energy, 1e-4 * energy);
+    EXPECT_EQ(loop_energy_N(begins, radius), 0);
+}
+
+// [ISO3630-1], from memory: least torques 0.78 and 2.94 mN m of steel files 015 and 025, clamped at
+// 3 mm.
+TEST(Torsion, OfSteelFilesBeginsAtTheStandardsLeastValues) {
+    const Device file = hand_file(0.15, 0.02);
+    EXPECT_NEAR(fracture_torque_Nmm(file, 0.21).first, 0.78, 0.02);
+    EXPECT_NEAR(fracture_torque_Nmm(file, 0.31).first, 2.94, 0.5);
+}
+
+// Published 5 to 12 mN m for a nickel-titanium 025/.06 at 3 mm, from memory.
+TEST(Torsion, OfANickelTitaniumFileLiesInThePublishedRange) {
+    Device file = rod(0.25, 0, 25);
+    file.material = NamedMaterial::NitiAustenitic;
+    const auto [low, high] = fracture_torque_Nmm(file, 0.25 + 3 * 0.06);
+    EXPECT_NEAR(low, 5, 0.1);
+    EXPECT_NEAR(high, 12, 0.1);
+}
+
+// Closed form of a bar that yields without hardening, far beyond yield: M -> 16/(3 pi) of the yield
+// moment, so a bend of strain e keeps 1 - 16/(3 pi) e_y/e of itself; textbook.
+TEST(PreBend, SpringsBackByTheElasticPartOfItsMoment) {
+    Device file = hand_file(0.3, 0);
+    file.material = TabulatedMaterial{{{0, 0}, {0.008, 1544}, {0.12, 1544}}};
+    const Beam beam(file);
+    const double radius = 0.15, target = 0.4;
+    const double bend = bend_that_keeps(beam, target, radius);
+    const double e_y = 0.008, strain = bend * radius;
+    EXPECT_NEAR(bend - 16 / (3 * std::numbers::pi) * e_y / radius, target, 0.01 * target);
+    EXPECT_GT(strain, 5 * e_y);
+    // More than any bend keeps.
+    EXPECT_TRUE(std::isinf(bend_that_keeps(beam, 1.0, radius)));
+}
+
+TEST(PreBend, IsSaidOfASteelHandFileInASharpCurveOnly) {
+    const Lumen sharp = *lumen_of(canal_of({.radius_mm = 4, .angle_deg = 50, .leg_mm = 1}));
+    const auto bent = rehearse(sharp, hand_file(0.1, 0.02));
+    ASSERT_TRUE(bent);
+    ASSERT_TRUE(bent->pre_bend);
+    EXPECT_LT(bent->pre_bend->bend_to_radius_mm, bent->pre_bend->springs_to_radius_mm);
+    EXPECT_GT(bent->pre_bend->set_radius_mm, bent->pre_bend->springs_to_radius_mm);
+    const Lumen straight = *lumen_of(canal_of({.angle_deg = 0}));
+    const auto kept = rehearse(straight, hand_file(0.1, 0.02));
+    ASSERT_TRUE(kept);
+    EXPECT_FALSE(kept->pre_bend);
+}
+
+// Arithmetic: 0.05 mm of diameter is 0.05/0.04 = 1.25 mm of a cone of taper 0.04 where the canal is
+// a cylinder below its mouth, and less where the canal tapers too: 0.05/(0.04 - 0.02) along a canal
+// of taper 0.02 in which it binds at the orifice.
+TEST(Fit, BandOfAConeIsItsToleranceOverItsTaper) {
+    Device cone = rod(0.30, 500, 28);
+    cone.kind = DeviceKind::Cone;
+    cone.taper = 0.04;
+    cone.working_part_mm = 28;
+    cone.tolerance_mm = 0.05;
+    const Lumen tube = *lumen_of(
+        canal_of({.straight_mm = 14, .angle_deg = 0, .wide_mm = 0.6, .narrow_mm = 0.5999}));
+    const auto passage = rehearse(tube, cone);
+    ASSERT_TRUE(passage);
+    ASSERT_TRUE(passage->fit);
+    EXPECT_EQ(passage->stopped_by, StoppedBy::Width);
+    EXPECT_NEAR(passage->reaches_mm - passage->fit->shallowest_mm, 1.25, 0.01);
+    EXPECT_NEAR(passage->fit->deepest_mm - passage->reaches_mm, 1.25, 0.01);
+}
+
+TEST(Fit, AConeLooseAtTheForamenIsToBeTrimmedToItsWidth) {
+    Device cone = rod(0.20, 500, 28);
+    cone.kind = DeviceKind::Cone;
+    cone.taper = 0.02;
+    cone.working_part_mm = 28;
+    cone.tolerance_mm = 0.05;
+    const auto passage = rehearse(
+        *lumen_of(canal_of({.straight_mm = 12, .angle_deg = 0, .wide_mm = 0.9, .narrow_mm = 0.3})),
+        cone);
+    ASSERT_TRUE(passage);
+    ASSERT_TRUE(passage->fit && passage->fit->trim_mm);
+    EXPECT_NEAR(*passage->fit->trim_mm, (0.30 - 0.20) / 0.02, 0.05);  // arithmetic
+}
+
+// A straight device led round a curve presses on its outer wall with the tip.
+TEST(TipContact, OfAStiffFileInACurveIsAtTheOuterWall) {
+    const CanalShape shape{.radius_mm = 5, .angle_deg = 45, .wide_mm = 0.6, .narrow_mm = 0.5};
+    const auto held = hold_at(*lumen_of(canal_of(shape)), rod(0.2, 60000, 25), 16.5);
+    ASSERT_TRUE(held);
+    ASSERT_TRUE(held->tip);
+    EXPECT_TRUE(held->tip->at_outer_wall);
+    EXPECT_GT(held->tip->attack_deg, 0.5);
+    EXPECT_GT(held->tip->side_force_N, 0.01);
+}
+
+// Miner's rule, textbook: 300 turns of 600 and 100 of 200 use one life.
+TEST(Life, DamagesAddUp) {
+    const CycleRange sum = damage_sum({{300, {300, 600, 1200}}, {100, {100, 200, 400}}});
+    EXPECT_NEAR(sum.median, 1, 1e-12);
+    EXPECT_NEAR(sum.low, 0.5, 1e-12);
+    EXPECT_NEAR(sum.high, 2, 1e-12);
+}
+
+// [Plotino2017]: cooling from 20 to -20 degC raised cycles by 274 to 854 %.
+TEST(Life, IsLongerInTheColdByThePublishedFactors) {
+    const CycleRange cold = life_factor_of_temperature(-20);
+    EXPECT_NEAR(cold.low, 3.74, 1e-9);
+    EXPECT_NEAR(cold.high, 9.54, 1e-9);
+    EXPECT_NEAR(life_factor_of_temperature(20).median, 1, 1e-12);
+    EXPECT_LT(life_factor_of_temperature(35).high, 1);
+}
+
+TEST(PassageFile, WithAllDetailsIsValid) {
+    Device file = hand_file(0.15, 0.02);
+    file.tolerance_mm = 0.02;
+    Device rotary = file;
+    rotary.kind = DeviceKind::RotaryFile;
+    rotary.material = NamedMaterial::NitiAustenitic;
+    const Lumen sharp = *lumen_of(canal_of({.radius_mm = 4, .angle_deg = 50, .leg_mm = 1}));
+    RehearsalOptions warm;
+    warm.temperature_degC = 35;
+    const auto plain = rehearse(sharp, rotary), hot = rehearse(sharp, rotary, warm),
+               hand = rehearse(sharp, file);
+    ASSERT_TRUE(plain && hot && hand);
+    EXPECT_LT(hot->cycles_to_failure->median, plain->cycles_to_failure->median);
+    ASSERT_TRUE(plain->torsion);
+    EXPECT_GT(plain->torsion->hysteresis_mNm, 0);
+    const auto document = passages_to_json({*hot, *hand}, "36", true);
+    EXPECT_TRUE(document["passages"][0].contains("torsion"));
+    EXPECT_TRUE(document["passages"][1].contains("pre_bend"));
+    const auto valid = parse_document(document.dump(), "anfract.passages", "test");
+    EXPECT_TRUE(valid) << valid.error().sentence();
+}
+
+}  // namespace
+}  // namespace anfract
