@@ -1,7 +1,5 @@
 #include "case_shelf.h"
 
-#include <algorithm>
-
 #include "anfract/base/json_document.h"
 #include "anfract/tooth/tooth_file.h"
 
@@ -10,24 +8,14 @@ using nlohmann::json;
 
 namespace {
 
-Error no_such_case(const std::string& id) {
-    return {ErrorCode::NotFound, "there is no such case", id, "ask for the list of cases"};
-}
+Result<Tooth> tooth_of(const json& document) { return tooth_from_json(document, "tooth"); }
 
-std::optional<CaseRecord> record_from(const Result<json>& stored, const std::string& id) {
-    if (!stored || !stored->is_object()) return std::nullopt;
-    CaseRecord record;
-    try {
-        record = {id,
-                  stored->value("scan", ""),
-                  stored->value("fdi", ""),
-                  stored->value("label", ""),
-                  stored->value("invented", false),
-                  stored->value("created", "")};
-    } catch (const json::exception&) {
-        return std::nullopt;
-    }
-    return record;
+/// A tooth as the file that is stored. What could not be read back must not be stored.
+Result<record::NewCaseFile> file_of(const Tooth& tooth) {
+    std::string text = tooth_to_json(tooth).dump();
+    const auto readable = parse_document(text, "anfract.tooth", "tooth").and_then(tooth_of);
+    if (!readable) return tl::unexpected(readable.error());
+    return record::NewCaseFile{"tooth", std::move(text), "tooth.json"};
 }
 
 }  // namespace
@@ -37,72 +25,51 @@ json to_json(const CaseRecord& record) {
             {"label", record.label}, {"invented", record.invented}, {"created", record.created}};
 }
 
-CaseShelf::CaseShelf(const DataDirectory& directory) : directory_(directory) {
-    for (const std::string& id : ids_below(directory.cases())) {
-        const auto record = record_from(read_json(directory.cases() / id / "case.json"), id);
-        if (record) records_[id] = *record;
-    }
-}
-
-std::vector<CaseRecord> CaseShelf::list() const {
-    std::vector<CaseRecord> all;
-    {
-        const std::lock_guard lock(mutex_);
-        for (const auto& [id, record] : records_) all.push_back(record);
-    }
-    std::stable_sort(all.begin(), all.end(), [](const CaseRecord& a, const CaseRecord& b) {
-        return a.created > b.created;
-    });
-    return all;
-}
-
 Result<CaseRecord> CaseShelf::add(const Tooth& tooth, const std::string& scan,
-                                  const std::string& label) {
-    const json document = tooth_to_json(tooth);
-    const std::string text = document.dump();
-    // What could not be read back must not be stored.
-    const auto readable =
-        parse_document(text, "anfract.tooth", "tooth").and_then([](const json& parsed) {
-            return tooth_from_json(parsed, "tooth");
-        });
-    if (!readable) return tl::unexpected(readable.error());
-    const CaseRecord record{new_id(), scan, tooth.fdi, label, tooth.invented, utc_now()};
-    if (auto added = add_entry(directory_.cases() / record.id,
-                               {{"case.json", to_json(record).dump(1)}, {"tooth.json", text}});
-        !added) {
-        return tl::unexpected(added.error());
-    }
-    const std::lock_guard lock(mutex_);
-    records_[record.id] = record;
-    return record;
+                                  const std::string& label, const std::string& author) {
+    const Result<record::NewCaseFile> file = file_of(tooth);
+    if (!file) return tl::unexpected(file.error());
+    return record_.cases().add({"", "", scan, tooth.fdi, label, tooth.invented}, *file, author);
+}
+
+Result<std::int64_t> CaseShelf::change(const std::string& id, const Tooth& tooth, std::int64_t base,
+                                       const std::string& author) {
+    const Result<record::NewCaseFile> file = file_of(tooth);
+    if (!file) return tl::unexpected(file.error());
+    const auto stored = record_.cases().add_file(id, *file, author, base);
+    if (!stored) return tl::unexpected(stored.error());
+    return stored->version;
 }
 
 Result<std::shared_ptr<CaseWork>> CaseShelf::find(const std::string& id) {
+    const auto entry = record_.cases().find(id);
+    if (!entry) return tl::unexpected(entry.error());
+    // Asked each time: another seat may have changed the tooth.
+    const auto file = record_.cases().file(id, "tooth");
+    if (!file) return tl::unexpected(file.error());
     const std::lock_guard lock(mutex_);
-    const auto record = records_.find(id);
-    if (record == records_.end()) return tl::unexpected(no_such_case(id));
     std::shared_ptr<CaseWork>& work = open_[id];
-    if (!work) {
-        const std::filesystem::path file = directory_.cases() / id / "tooth.json";
-        const Result<json> document = read_document(file, "anfract.tooth");
+    if (!work || work->tooth_version != file->version) {
+        const auto text = record_.vault().get(file->sha256);
+        if (!text) return tl::unexpected(text.error());
+        Result<json> document = parse_document(*text, "anfract.tooth", "the tooth of case " + id);
         if (!document) return tl::unexpected(document.error());
-        Result<Tooth> tooth = tooth_from_json(*document, file.string());
+        Result<Tooth> tooth = tooth_of(*document);
         if (!tooth) return tl::unexpected(tooth.error());
-        work = std::make_shared<CaseWork>(record->second, std::move(*tooth), *document);
+        work = std::make_shared<CaseWork>(*entry, file->version, std::move(*tooth),
+                                          std::move(*document));
     }
     return work;
 }
 
-Result<void> CaseShelf::remove(const std::string& id) {
-    const std::lock_guard lock(mutex_);
-    if (records_.erase(id) == 0) return tl::unexpected(no_such_case(id));
-    open_.erase(id);
-    std::error_code error;
-    std::filesystem::remove_all(directory_.cases() / id, error);
-    if (error)
-        return fail(ErrorCode::Io, "cannot be removed (" + error.message() + ")", id,
-                    "check the rights");
-    return {};
+Result<MeasuredDepths> CaseShelf::measured_depths_mm(const CaseWork& work) const {
+    const auto entries = record_.log().entries(work.record.id);
+    if (!entries) return tl::unexpected(entries.error());
+    MeasuredDepths depths_mm = record::measured_depths_mm(*entries);
+    // A canal found at the chair that the scan did not show has no plan to be changed.
+    std::erase_if(depths_mm,
+                  [&](const auto& one) { return work.tooth.find(one.first) == nullptr; });
+    return depths_mm;
 }
 
 }  // namespace anfract::server

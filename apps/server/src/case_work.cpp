@@ -15,6 +15,15 @@
 namespace anfract::server {
 using nlohmann::json;
 
+namespace {
+
+/// What a plan depends on, beside the tooth.
+std::string state_of(const TrayNow& now, const MeasuredDepths& measured) {
+    return std::to_string(now.revision) + json(measured).dump();
+}
+
+}  // namespace
+
 Result<std::shared_ptr<const Lumen>> CaseWork::lumen(const std::string& canal) {
     const Canal* const found = tooth.find(canal);
     if (found == nullptr) {
@@ -32,7 +41,7 @@ Result<std::shared_ptr<const Lumen>> CaseWork::lumen(const std::string& canal) {
 }
 
 Result<std::shared_ptr<const std::string>> CaseWork::measures() {
-    return measures_.get(1, [&]() -> Result<std::string> {
+    return measures_.get("", [&]() -> Result<std::string> {
         const auto measured = measure(tooth);
         if (!measured) return tl::unexpected(measured.error());
         return measures_to_json(tooth, *measured).dump();
@@ -41,7 +50,7 @@ Result<std::shared_ptr<const std::string>> CaseWork::measures() {
 
 Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now,
                                                               const Progress& progress) {
-    return passages_.get(now.revision, [&]() -> Result<std::string> {
+    return passages_.get(std::to_string(now.revision), [&]() -> Result<std::string> {
         std::vector<std::shared_ptr<const Lumen>> lumens;
         for (const Canal& canal : tooth.canals) {
             const auto one = lumen(canal.name);
@@ -76,14 +85,21 @@ Result<std::shared_ptr<const std::string>> CaseWork::passages(const TrayNow& now
     });
 }
 
-Result<std::shared_ptr<const Plan>> CaseWork::plan(const TrayNow& now, const Progress& progress) {
-    return plan_.get(now.revision, [&] { return make_plan(tooth, now.tray, {}, progress); });
+Result<std::shared_ptr<const Plan>> CaseWork::plan(const TrayNow& now,
+                                                   const MeasuredDepths& measured,
+                                                   const Progress& progress) {
+    return plan_.get(state_of(now, measured), [&] {
+        PlanOptions options;
+        options.measured_depths_mm = measured;
+        return make_plan(tooth, now.tray, options, progress);
+    });
 }
 
 Result<std::shared_ptr<const std::string>> CaseWork::plan_document(const TrayNow& now,
+                                                                   const MeasuredDepths& measured,
                                                                    const Progress& progress) {
-    return plan_document_.get(now.revision, [&]() -> Result<std::string> {
-        const auto made = plan(now, progress);
+    return plan_document_.get(state_of(now, measured), [&]() -> Result<std::string> {
+        const auto made = plan(now, measured, progress);
         if (!made) return tl::unexpected(made.error());
         return plan_to_json(**made).dump();
     });

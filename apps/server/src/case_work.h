@@ -11,20 +11,13 @@
 #include "anfract/base/result.h"
 #include "anfract/passage/lumen.h"
 #include "anfract/plan/plan.h"
+#include "anfract/record/case_book.h"
 #include "anfract/tooth/tooth.h"
 #include "tray_shelf.h"
 
 namespace anfract::server {
 
-/// A case as it appears in lists.
-struct CaseRecord {
-    std::string id;
-    std::string scan;  ///< id of the scan it was traced in; may be empty
-    std::string fdi;
-    std::string label;
-    bool invented = false;
-    std::string created;  ///< UTC, ISO 8601
-};
+using CaseRecord = record::CaseEntry;
 
 nlohmann::json to_json(const CaseRecord& record);
 
@@ -34,7 +27,7 @@ template <class T>
 class Remembered {
   public:
     template <class Make>
-    Result<std::shared_ptr<const T>> get(std::uint64_t state, const Make& make) {
+    Result<std::shared_ptr<const T>> get(const std::string& state, const Make& make) {
         const std::lock_guard lock(mutex_);
         if (value_ && state_ == state) return value_;
         Result<T> made = make();
@@ -46,20 +39,26 @@ class Remembered {
 
   private:
     std::mutex mutex_;
-    std::uint64_t state_ = 0;
+    std::string state_;
     std::shared_ptr<const T> value_;
 };
+
+/// Depths in mm from the reference point, by canal.
+using MeasuredDepths = std::map<std::string, double>;
 
 /// An open case: its tooth, and what was computed from it so far. All members may be called from
 /// any thread.
 class CaseWork {
   public:
-    CaseWork(CaseRecord case_record, Tooth traced, nlohmann::json tooth_document)
+    CaseWork(CaseRecord case_record, std::int64_t version, Tooth traced,
+             nlohmann::json tooth_document)
         : record(std::move(case_record)),
+          tooth_version(version),
           tooth(std::move(traced)),
           document(std::move(tooth_document)) {}
 
     const CaseRecord record;
+    const std::int64_t tooth_version;  ///< of the tooth below
     const Tooth tooth;
     const nlohmann::json document;  ///< the anfract.tooth document
 
@@ -75,11 +74,14 @@ class CaseWork {
     Result<std::shared_ptr<const std::string>> passages(const TrayNow& tray,
                                                         const Progress& progress);
 
-    /// The working plan with that tray. @param progress  cancels it
-    Result<std::shared_ptr<const Plan>> plan(const TrayNow& tray, const Progress& progress);
+    /// The working plan with that tray and the working depths measured at the chair, by canal.
+    /// @param progress  cancels it
+    Result<std::shared_ptr<const Plan>> plan(const TrayNow& tray, const MeasuredDepths& measured,
+                                             const Progress& progress);
 
     /// The same as the text of its anfract.plan document.
     Result<std::shared_ptr<const std::string>> plan_document(const TrayNow& tray,
+                                                             const MeasuredDepths& measured,
                                                              const Progress& progress);
 
   private:

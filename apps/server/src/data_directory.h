@@ -17,7 +17,9 @@ namespace anfract::server {
 ///     lock          held while a server runs
 ///     uploads/      files that are arriving, or wait for a series to be chosen; emptied at start
 ///     scans/ID/     scan.json, survey.json, the uploaded file if there is one
-///     cases/ID/     case.json, tooth.json
+///     record.sqlite, files/   the record (lib/record), unless it lies elsewhere
+///     cases/ID/     case.json, tooth.json as the first version kept them, until they are taken over
+///     taken-over/ID/          those folders afterwards
 ///     tray.json
 class DataDirectory {
   public:
@@ -32,6 +34,7 @@ class DataDirectory {
     std::filesystem::path uploads() const { return root_ / "uploads"; }
     std::filesystem::path scans() const { return root_ / "scans"; }
     std::filesystem::path cases() const { return root_ / "cases"; }
+    std::filesystem::path taken_over() const { return root_ / "taken-over"; }
     std::filesystem::path tray_file() const { return root_ / "tray.json"; }
 
   private:

@@ -1,3 +1,4 @@
+#include <charconv>
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/json_document.h"
@@ -17,6 +18,29 @@ json list_of(const std::vector<CaseRecord>& records) {
     json list = json::array();
     for (const CaseRecord& record : records) list.push_back(to_json(record));
     return list;
+}
+
+/// A whole number that is not negative in the query, if it is there.
+Result<std::int64_t> query_number(const http::Request& request, const std::string& name,
+                                  std::int64_t otherwise) {
+    const auto text = request.query_value(name);
+    if (!text) return otherwise;
+    std::int64_t number = -1;
+    const auto end = std::from_chars(text->data(), text->data() + text->size(), number);
+    if (end.ec != std::errc() || end.ptr != text->data() + text->size() || number < 0)
+        return fail(ErrorCode::BadInput, "is not a whole number", name, "give 0 or more");
+    return number;
+}
+
+Result<json> list_cases(Workspace& workspace, const http::Request& request) {
+    const auto limit = query_number(request, "limit", -1),
+               offset = query_number(request, "offset", 0);
+    if (!limit) return tl::unexpected(limit.error());
+    if (!offset) return tl::unexpected(offset.error());
+    const auto list =
+        workspace.record->cases().list(request.query_value("find").value_or(""), *limit, *offset);
+    if (!list) return tl::unexpected(list.error());
+    return json{{"cases", list_of(*list)}};
 }
 
 /// A tooth made elsewhere, by hand or by `anfract trace`, becomes a case as it is.
@@ -39,8 +63,9 @@ Result<CaseRecord> take_in(Workspace& workspace, const http::Request& request) {
 }  // namespace
 
 void add_case_routes(http::Router& router, Workspace& workspace) {
-    router.add("GET", "/api/cases", [&workspace](http::Request&) {
-        return json_response(200, {{"cases", list_of(workspace.cases->list())}});
+    router.add("GET", "/api/cases", [&workspace](http::Request& request) {
+        const auto list = list_cases(workspace, request);
+        return list ? json_response(200, *list) : http::problem(list.error());
     });
     router.add(
         "POST", "/api/cases",
@@ -54,10 +79,11 @@ void add_case_routes(http::Router& router, Workspace& workspace) {
         if (!work) return http::problem(work.error());
         json body = to_json((*work)->record);
         body["tooth"] = (*work)->document;
+        body["tooth_version"] = (*work)->tooth_version;
         return json_response(200, body);
     });
     router.add("DELETE", "/api/cases/{id}", [&workspace](http::Request& request) {
-        const auto removed = workspace.cases->remove(request.parameters.at("id"));
+        const auto removed = workspace.record->cases().set_aside(request.parameters.at("id"));
         return removed ? http::respond(204, "application/json", "")
                        : http::problem(removed.error());
     });

@@ -18,7 +18,9 @@ Brick brick_of(Workspace& workspace, const CaseWork& work) {
 http::Response get_letter(Workspace& workspace, const std::string& id) {
     const auto work = workspace.cases->find(id);
     if (!work) return http::problem(work.error());
-    const auto plan = (*work)->plan(*workspace.tray->now(), workspace.stopping);
+    const auto measured = workspace.cases->measured_depths_mm(**work);
+    if (!measured) return http::problem(measured.error());
+    const auto plan = (*work)->plan(*workspace.tray->now(), *measured, workspace.stopping);
     if (!plan) return http::problem(plan.error());
     const Brick brick = brick_of(workspace, **work);
     const Letter letter = (*plan)->invented ? invented_letter() : Letter{};

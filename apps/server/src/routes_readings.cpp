@@ -79,7 +79,9 @@ Document passages_of(const Workspace& workspace, const std::string& id, const Pr
 Document plan_of(const Workspace& workspace, const std::string& id, const Progress& progress) {
     const auto work = workspace.cases->find(id);
     if (!work) return tl::unexpected(work.error());
-    return (*work)->plan_document(*workspace.tray->now(), progress);
+    const auto measured = workspace.cases->measured_depths_mm(**work);
+    if (!measured) return tl::unexpected(measured.error());
+    return (*work)->plan_document(*workspace.tray->now(), *measured, progress);
 }
 
 /// A document that is kept as text is sent without copying it.

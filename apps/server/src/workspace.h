@@ -4,6 +4,7 @@
 
 #include "anfract/base/progress.h"
 #include "anfract/http/router.h"
+#include "anfract/record/record.h"
 #include "anfract/server/workspace_server.h"
 #include "case_shelf.h"
 #include "data_directory.h"
@@ -19,6 +20,7 @@ struct Workspace {
     ServeOptions options;
     Progress stopping;  ///< cancelled when the server stops, for what handlers compute
     std::unique_ptr<DataDirectory> directory;
+    std::unique_ptr<record::Record> record;
     std::unique_ptr<TrayShelf> tray;
     std::unique_ptr<CaseShelf> cases;
     std::unique_ptr<ScanShelf> scans;
@@ -32,8 +34,11 @@ void add_job_routes(http::Router& router, Workspace& workspace);
 void add_scan_routes(http::Router& router, Workspace& workspace);
 void add_trace_routes(http::Router& router, Workspace& workspace);
 void add_case_routes(http::Router& router, Workspace& workspace);
+void add_log_routes(http::Router& router, Workspace& workspace);
+void add_record_routes(http::Router& router, Workspace& workspace);
 void add_reading_routes(http::Router& router, Workspace& workspace);
 void add_letter_routes(http::Router& router, Workspace& workspace);
+void add_stock_routes(http::Router& router, Workspace& workspace);
 void add_tray_routes(http::Router& router, Workspace& workspace);
 void add_page(http::Router& router, const Workspace& workspace);
 

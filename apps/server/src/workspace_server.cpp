@@ -3,6 +3,7 @@
 #include <cstdlib>
 
 #include "anfract/http/server.h"
+#include "first_folders.h"
 #include "workspace.h"
 
 namespace anfract::server {
@@ -35,8 +36,11 @@ http::Router routes_of(Workspace& workspace) {
     add_trace_routes(router, workspace);
     add_job_routes(router, workspace);
     add_case_routes(router, workspace);
+    add_log_routes(router, workspace);
+    add_record_routes(router, workspace);
     add_reading_routes(router, workspace);
     add_letter_routes(router, workspace);
+    add_stock_routes(router, workspace);
     add_tray_routes(router, workspace);
     add_page(router, workspace);
     return router;
@@ -51,10 +55,16 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
     auto directory = DataDirectory::open(options.data);
     if (!directory) return tl::unexpected(directory.error());
     workspace->directory = std::move(*directory);
-    auto tray = TrayShelf::open(*workspace->directory);
+    auto record = record::Record::open(
+        record::RecordPlace::below(options.data, options.database, options.files));
+    if (!record) return tl::unexpected(record.error());
+    workspace->record = std::move(*record);
+    auto tray = TrayShelf::open(*workspace->directory, *workspace->record);
     if (!tray) return tl::unexpected(tray.error());
     workspace->tray = std::move(*tray);
-    workspace->cases = std::make_unique<CaseShelf>(*workspace->directory);
+    if (auto taken = take_over_first_folders(*workspace->directory, *workspace->record); !taken)
+        return tl::unexpected(taken.error());
+    workspace->cases = std::make_unique<CaseShelf>(*workspace->record);
     workspace->scans =
         std::make_unique<ScanShelf>(*workspace->directory, options.scan_memory_bytes);
     workspace->uploads = std::make_unique<UploadShelf>(*workspace->directory);

@@ -88,8 +88,8 @@ TEST_F(WorkspaceTest, KeepsCasesOverARestart) {
     EXPECT_EQ(list["cases"][0], made);
     const json opened = json_of(200, "GET", "/api/cases/" + id);
     EXPECT_EQ(opened["tooth"]["canals"][0]["name"], "MB");
-    EXPECT_EQ(fs::status(root_ / "data" / "cases" / id / "tooth.json").permissions(),
-              fs::perms(0600));
+    EXPECT_EQ(fs::status(root_ / "data" / "record.sqlite").permissions(), fs::perms(0600));
+    EXPECT_EQ(fs::status(root_ / "data" / "files").permissions(), fs::perms(0700));
 }
 
 TEST_F(WorkspaceTest, RemovesACase) {
@@ -98,7 +98,19 @@ TEST_F(WorkspaceTest, RemovesACase) {
     EXPECT_EQ(ask("DELETE", "/api/cases/" + id).status, 204);
     refuses(404, "GET", "/api/cases/" + id);
     refuses(404, "DELETE", "/api/cases/" + id);
-    EXPECT_TRUE(fs::is_empty(root_ / "data" / "cases"));
+    EXPECT_TRUE(json_of(200, "GET", "/api/cases")["cases"].empty());
+}
+
+TEST_F(WorkspaceTest, FindsCasesByWordsAndInParts) {
+    for (const char* label : {"lower left", "lower right", "upper"}) {
+        json_of(201, "POST", "/api/cases",
+                json{{"tooth", hand_made_tooth()}, {"label", label}}.dump());
+    }
+    EXPECT_EQ(json_of(200, "GET", "/api/cases?find=LOWER%2036")["cases"].size(), 2u);
+    EXPECT_EQ(json_of(200, "GET", "/api/cases?find=lower&limit=1&offset=1")["cases"].size(), 1u);
+    EXPECT_EQ(json_of(200, "GET", "/api/cases?limit=0")["cases"].size(), 0u);
+    refuses(400, "GET", "/api/cases?limit=-1");
+    refuses(400, "GET", "/api/cases?offset=x");
 }
 
 TEST_F(WorkspaceTest, RefusesTeethThatAreNone) {
@@ -122,16 +134,48 @@ TEST_F(WorkspaceTest, KnowsNoCaseOrJobOfAnotherName) {
     refuses(400, "GET", "/api/cases/..%2f..%2ftray.json");
 }
 
-TEST_F(WorkspaceTest, LeavesOutADamagedCaseAndGoesOn) {
-    const std::string id =
-        json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())["id"];
-    const std::string other =
-        json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())["id"];
+/// A case as the first version of the program kept it.
+void write_first_folder(const fs::path& data, const std::string& id, const std::string& case_json,
+                        const std::string& tooth_json) {
+    const fs::path folder = data / "cases" / id;
+    fs::create_directories(folder);
+    ASSERT_TRUE(write_file_atomically(folder / "case.json", case_json));
+    ASSERT_TRUE(write_file_atomically(folder / "tooth.json", tooth_json));
+}
+
+TEST_F(WorkspaceTest, TakesOverCasesOfTheFirstVersionWithoutLoss) {
     server_.reset();
-    ASSERT_TRUE(write_file_atomically(root_ / "data" / "cases" / id / "case.json", "{\"fdi\": 3"));
-    ASSERT_TRUE(write_file_atomically(root_ / "data" / "cases" / other / "tooth.json", "{}"));
+    const std::string first = "00112233445566aa", second = "00112233445566bb";
+    const json kept{{"id", first},      {"scan", "ffeeddccbbaa9988"},
+                    {"fdi", "36"},      {"label", "first"},
+                    {"invented", true}, {"created", "2026-01-31T12:00:00Z"}};
+    const std::string tooth = hand_made_tooth().dump(1);
+    write_first_folder(root_ / "data", first, kept.dump(1), tooth);
+    write_first_folder(root_ / "data", second, R"({"label": "second"})", tooth);
+    start();
+    json opened = json_of(200, "GET", "/api/cases/" + first);
+    EXPECT_EQ(opened["tooth"], hand_made_tooth());
+    opened.erase("tooth");
+    opened.erase("tooth_version");
+    EXPECT_EQ(opened, kept);
+    const fs::path moved = root_ / "data" / "taken-over" / first;
+    EXPECT_EQ(read_file(moved / "tooth.json").value(), tooth);
+    // As after a kill between the record and the move.
+    write_first_folder(root_ / "data", second, R"({"label": "second"})", tooth);
+    fs::remove_all(root_ / "data" / "taken-over" / second);
+    start();
+    EXPECT_EQ(json_of(200, "GET", "/api/cases")["cases"].size(), 2u);
+    EXPECT_TRUE(fs::is_empty(root_ / "data" / "cases"));
+}
+
+TEST_F(WorkspaceTest, LeavesADamagedFirstFolderWhereItIsAndGoesOn) {
+    server_.reset();
+    const std::string half = "00112233445566aa", other = "00112233445566bb";
+    write_first_folder(root_ / "data", half, "{\"fdi\": 3", "{}");
+    write_first_folder(root_ / "data", other, "{}", "{}");
     start();
     EXPECT_EQ(json_of(200, "GET", "/api/cases")["cases"].size(), 1u);
+    EXPECT_TRUE(fs::exists(root_ / "data" / "cases" / half / "case.json"));
     refuses(400, "GET", "/api/cases/" + other);
 }
 

@@ -15,6 +15,8 @@ namespace anfract::server {
 struct ServeOptions {
     std::uint16_t port = 0;      ///< 0: any free one
     std::filesystem::path data;  ///< where scans, cases and the tray are kept
+    std::string database;         ///< of the record; empty: record.sqlite in `data`
+    std::filesystem::path files;  ///< of the record; empty: files/ in `data`
     std::filesystem::path page;  ///< a folder served in place of the built-in page; empty: built-in
     std::vector<std::filesystem::path> open;  ///< scans to have in the list from the start
     unsigned running_jobs = 1;                ///< tracings at a time; more wait their turn

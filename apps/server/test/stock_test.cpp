@@ -1,0 +1,83 @@
+#include "workspace_fixture.h"
+
+namespace anfract::server {
+namespace {
+
+using nlohmann::json;
+using ::testing::HasSubstr;
+
+class StockRoutesTest : public WorkspaceTest {
+  protected:
+    void SetUp() override {
+        WorkspaceTest::SetUp();
+        device_ = json_of(200, "GET", "/api/tray")["devices"][0];
+        id_ = device_["id"];
+        device_["max_uses"] = 1;
+        json_of(200, "PUT", "/api/stock/items/" + id_,
+                json{{"device", device_}, {"minimum", 4}}.dump());
+    }
+    json receive(int count, int status = 200) {
+        return json_of(
+            status, "POST", "/api/stock/movements",
+            json{{"movements",
+                  {{{"item", id_}, {"kind", "received"}, {"count", count}, {"lot", "L1"}}}}}
+                .dump());
+    }
+    json device_;
+    std::string id_;
+};
+
+TEST_F(StockRoutesTest, IsTheTrayAndFollowsTheLog) {
+    EXPECT_EQ(receive(3)["items"][0]["ready"], 3);
+    EXPECT_EQ(json_of(200, "GET", "/api/tray")["devices"][0]["stock"], 3);
+    const json made = json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump());
+    const std::string case_id = made["id"];
+    json_of(200, "POST", "/api/cases/" + case_id + "/log",
+            json{{"entries",
+                  {{{"entry_id", "00000000-0000-4000-8000-000000000001"},
+                    {"at", "2026-01-31T12:00:00Z"},
+                    {"kind", "step-done"},
+                    {"device", id_}}}}}
+                .dump());
+    EXPECT_EQ(json_of(200, "GET", "/api/tray")["devices"][0]["stock"], 2);
+    start();
+    EXPECT_EQ(json_of(200, "GET", "/api/tray")["devices"][0]["stock"], 2);
+    const json lines = json_of(200, "GET", "/api/stock/reorder")["lines"];
+    ASSERT_EQ(lines.size(), 1u);
+    EXPECT_EQ(lines[0]["order"], 2);
+    EXPECT_THAT(ask("GET", "/api/stock/stock.csv").body, HasSubstr(id_));
+    EXPECT_EQ(json_of(200, "GET", "/api/stock/items/" + id_ + "/movements")["movements"].size(),
+              1u);
+    // The tray is changed by way of the stock now.
+    refuses(409, "PUT", "/api/tray", json_of(200, "GET", "/api/tray").dump());
+}
+
+TEST_F(StockRoutesTest, OrdersWhatKeptPlansNeed) {
+    receive(4);
+    EXPECT_TRUE(json_of(200, "GET", "/api/stock/reorder")["lines"].empty());
+    const json made = json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump());
+    const std::string one = "/api/cases/" + made["id"].get<std::string>();
+    json_of(201, "POST", one + "/plan-versions", "{}");
+    const json plan = json_of(200, "GET", one + "/files/plan/1");
+    const bool needed =
+        plan["canals"][0]["order"].dump().find("\"" + id_ + "\"") != std::string::npos;
+    EXPECT_EQ(json_of(200, "GET", "/api/stock/reorder")["lines"].size(), needed ? 1u : 0u);
+    json_of(200, "PUT", one + "/record",
+            json{{"based_on", 0}, {"record", {{"completed", "2026-01-31"}}}}.dump());
+    EXPECT_TRUE(json_of(200, "GET", "/api/stock/reorder")["lines"].empty());
+}
+
+TEST_F(StockRoutesTest, RefusesWhatCannotBe) {
+    refuses(400, "PUT", "/api/stock/items/other", json{{"device", device_}}.dump());
+    refuses(400, "PUT", "/api/stock/items/" + id_, "{}");
+    refuses(400, "PUT", "/api/stock/items/" + id_,
+            json{{"device", device_}, {"minimum", "few"}}.dump());
+    refuses(400, "POST", "/api/stock/movements", "{}");
+    refuses(400, "POST", "/api/stock/movements", R"({"movements":[{"item":1}]})");
+    refuses(400, "POST", "/api/stock/movements",
+            json{{"movements", {{{"item", id_}, {"kind", "sterilised"}, {"count", 1}}}}}.dump());
+    receive(0, 400);
+}
+
+}  // namespace
+}  // namespace anfract::server
