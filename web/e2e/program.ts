@@ -23,10 +23,10 @@ export function scratch(): { path: string; clean: () => void } {
   return { path, clean: () => rmSync(path, { recursive: true, force: true }) };
 }
 
-export function inventCase(into: string, kind: string): InventedCase {
+export function inventCase(into: string, kind: string, voxel_mm = 0.125): InventedCase {
   if (!existsSync(ANFRACT)) throw new Error(`${ANFRACT} is not there; build the program first`);
   const out = join(into, kind);
-  execFileSync(ANFRACT, ['phantom', kind, '--out', out, '--seed', '1'], { stdio: 'pipe' });
+  execFileSync(ANFRACT, ['phantom', kind, '--out', out, '--seed', '1', '--voxel', String(voxel_mm)], { stdio: 'pipe' });
   const truth = JSON.parse(readFileSync(join(out, 'truth.json'), 'utf8')) as {
     inside_mm: [number, number, number];
     reference_mm: [number, number, number];
@@ -109,4 +109,16 @@ export async function serve(data: string, at?: number): Promise<Program> {
   }
   child.kill('SIGKILL');
   throw new Error(`anfract serve did not answer within 10 s: ${log}`);
+}
+
+/** Opens and traces a scan as the page would; the case's id. */
+export async function traceCase(url: string, made: InventedCase): Promise<string> {
+  const post = async (path: string, body: unknown): Promise<Record<string, string>> =>
+    (await fetch(`${url}${path}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json() as Promise<Record<string, string>>;
+  const scan = await post('api/scans', { path: made.scan });
+  const job = await post(`api/scans/${scan.id}/traces`, { inside_mm: made.inside_mm, fdi: made.fdi });
+  const events = await (await fetch(`${url}api/jobs/${job.job}/events`)).text();
+  const found = /"case":\s*"(\w+)"/.exec(events)?.[1];
+  if (found === undefined) throw new Error(`tracing ended without a case: ${events.slice(-300)}`);
+  return found;
 }

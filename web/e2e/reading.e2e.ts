@@ -1,0 +1,161 @@
+import type { Browser, Locator, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Tooth } from '../src/api/documents';
+import type { Brick } from '../src/model/brick';
+import { canalAt } from '../src/model/canal';
+import { type GridGeometry } from '../src/model/grid';
+import { fittedPlane, gridSections } from '../src/model/planes';
+import { THIN, planeSurface, renderSurface } from '../src/model/surface';
+import { type Watch, accessibilityFaults, launch, picture, watch } from './browser';
+import { type Program, inventCase, scratch, serve, traceCase } from './program';
+
+describe('reading a traced tooth', () => {
+  const folder = scratch();
+  let browser: Browser;
+  let program: Program;
+  let page: Page;
+  let seen: Watch;
+  let caseId = '';
+  let brick: Brick | null = null;
+
+  const pictureOf = (name: string): Locator => page.locator('.pictures .section', { hasText: name }).locator('.picture');
+  const tooth = async (): Promise<Tooth> => ((await (await page.request.get(`api/cases/${caseId}`)).json()) as { tooth: Tooth }).tooth;
+  const cursor_mm = async (): Promise<number> => Number(await page.locator('.cursor-bubble').innerText());
+
+  beforeAll(async () => {
+    const made = inventCase(folder.path, 'lower-molar');
+    program = await serve(`${folder.path}/data`);
+    caseId = await traceCase(program.url, made);
+    browser = await launch();
+    page = await (await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url })).newPage();
+    page.setDefaultTimeout(30_000);
+    seen = watch(page, program.url);
+    page.on('response', async (response) => {
+      const grid = response.headers()['x-anfract-grid'];
+      if (!grid) return;
+      const bytes = await response.body();
+      brick = { geometry: JSON.parse(grid) as GridGeometry, values: new Int16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength)) };
+    });
+    await page.goto(`/#/case/${caseId}`);
+    await page.locator('.pictures canvas[data-drawn="yes"]').nth(4).waitFor();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await program?.stop();
+    folder.clean();
+  });
+
+  it('draws on the graphics card what the processor draws', async () => {
+    // The reference is the page's own processor way, whose interpolation has exact tests on linear fields.
+    const shown = await pictureOf('Axial').locator('canvas').evaluate((canvas: HTMLCanvasElement) => {
+      const image = canvas.getContext('2d')?.getImageData(0, 0, canvas.width, canvas.height);
+      return { width: canvas.width, height: canvas.height, data: [...(image?.data ?? [])] };
+    });
+    const [first] = (await tooth()).canals;
+    if (!brick || !first) throw new Error('no brick');
+    const section = gridSections(brick.geometry)[0];
+    if (!section) throw new Error('no section');
+    const depth = await page.locator('.lane-picture').first().getAttribute('aria-valuenow');
+    const samples = first.samples.depth_mm;
+    const middle = ((samples[0] ?? 0) + (samples.at(-1) ?? 0)) / 2;
+    expect(Number(depth)).toBeCloseTo(middle, 0);
+    const plane = fittedPlane(brick.geometry, section, canalAt(first, middle).point_P, shown.width, shown.height, 1);
+    const grey = await greyShown(page);
+    const wanted = new Uint8ClampedArray(4 * shown.width * shown.height);
+    renderSurface([brick], planeSurface(plane, shown.width, shown.height), THIN, grey, shown.width, shown.height, wanted);
+    const apart = [...wanted].map((v, i) => Math.abs(v - (shown.data[i] ?? 0)));
+    // One level of 255 for rounding, one more for the card's interpolation; pixels on the border of the brick may
+    // fall either way.
+    expect(apart.filter((d) => d > 2).length / apart.length).toBeLessThan(0.01);
+  });
+
+  it('gives large pictures, with the canal along and an expected radiograph', async () => {
+    await page.getByRole('button', { name: 'Large pictures' }).click();
+    await page.locator('.rays-picture canvas[data-drawn="yes"]').waitFor();
+    await page.waitForTimeout(800);
+    await picture(page, '12-reading');
+    await page.getByRole('radio', { name: 'As it bends' }).check({ force: true });
+    await page.getByRole('radio', { name: '2', exact: true }).check({ force: true });
+    await page.waitForTimeout(600);
+    await picture(page, '13-reading-layer-bent');
+    expect(await accessibilityFaults(page)).toEqual([]);
+    await page.getByRole('radio', { name: 'Pulled straight' }).check({ force: true });
+    await page.getByRole('radio', { name: 'plane', exact: true }).check({ force: true });
+  });
+
+  it('shows more of a layer than of a plane', async () => {
+    const mean = async (): Promise<number> =>
+      pictureOf('Axial').locator('canvas').evaluate((canvas: HTMLCanvasElement) => {
+        const data = canvas.getContext('2d')?.getImageData(0, 0, canvas.width, canvas.height).data ?? new Uint8ClampedArray();
+        let sum = 0;
+        for (let i = 0; i < data.length; i += 4) sum += data[i] ?? 0;
+        return sum / (data.length / 4);
+      });
+    const plane = await mean();
+    await page.getByRole('radio', { name: '4', exact: true }).check({ force: true });
+    await page.getByRole('radio', { name: 'Brightest' }).check({ force: true });
+    await expect.poll(mean).toBeGreaterThan(plane + 5);
+    await page.getByRole('radio', { name: 'Darkest' }).check({ force: true });
+    await expect.poll(mean).toBeLessThan(plane - 5);
+    await page.getByRole('radio', { name: 'plane', exact: true }).check({ force: true });
+  });
+
+  it('turns the expected radiograph to the angles the measures give', async () => {
+    const measures = (await (await page.request.get(`api/cases/${caseId}/measures`)).json()) as { separation: { best: { turn_deg: number } } };
+    const turn = measures.separation.best.turn_deg;
+    expect(turn).not.toBe(0);
+    await page.locator('.angles button', { hasText: `${Math.abs(turn)}°` }).first().click();
+    await expect.poll(() => page.locator('.rays-picture figcaption').innerText()).toContain(`${Math.abs(turn)}°`);
+    await page.waitForTimeout(500);
+    await picture(page, '14-radiograph-turned');
+  });
+
+  it('follows a press in a picture with the ruler', async () => {
+    const before = await cursor_mm();
+    const box = await pictureOf('Along').boundingBox();
+    if (!box) throw new Error('no picture');
+    await page.mouse.click(box.x + box.width * 0.7, box.y + box.height / 2);
+    const [first] = (await tooth()).canals;
+    const from = (first?.samples.depth_mm[0] ?? 0) - 1.5;
+    const to = (first?.samples.depth_mm.at(-1) ?? 0) + 1.5;
+    await expect.poll(cursor_mm).toBeCloseTo(from + 0.7 * (to - from), 0);
+    expect(await cursor_mm()).not.toBe(before);
+  });
+
+  it('measures a length to scale and an angle', async () => {
+    await page.locator('.reading-panel label', { hasText: 'Length' }).click();
+    const box = await pictureOf('Across').boundingBox();
+    if (!box) throw new Error('no picture');
+    const y = box.y + box.height / 2;
+    await page.mouse.click(box.x + box.width / 2 - 30, y);
+    await page.mouse.click(box.x + box.width / 2 + 30, y);
+    // The picture across is 8 mm wide on its shorter side.
+    const wanted = (60 * 8) / Math.min(box.width, box.height);
+    const text = await page.locator('.measured .number').first().innerText();
+    expect(Math.abs(Number.parseFloat(text) - wanted)).toBeLessThan(0.02);
+    await page.locator('.reading-panel label', { hasText: 'Angle' }).click();
+    for (const [dx, dy] of [[-30, 0], [0, 0], [0, -30]] as const) await page.mouse.click(box.x + box.width / 2 + dx, y + dy);
+    expect(Number.parseFloat(await page.locator('.measured .number').nth(1).innerText())).toBeCloseTo(90, 0);
+    await page.waitForTimeout(300);
+    await picture(page, '15-measured');
+    await page.getByRole('button', { name: /^Forget/ }).first().click();
+    expect(await page.locator('.measured li').count()).toBe(1);
+    await page.locator('.reading-panel label', { hasText: 'moves the cursor' }).click();
+  });
+
+  it('never failed in the browser and never asked another machine', () => {
+    expect(seen.errors).toEqual([]);
+    expect(seen.strangers).toEqual([]);
+  });
+});
+
+/** The grey window in use, from its sliders' values, which are rounded to whole grey values. */
+async function greyShown(page: Page): Promise<{ low: number; high: number }> {
+  await page.getByRole('button', { name: 'Large pictures' }).click();
+  const values = await page.locator('.grey output').allInnerTexts();
+  await page.getByRole('button', { name: 'Small pictures' }).click();
+  const [low, high] = values.map((v) => Number(v.replace('−', '-')));
+  if (low === undefined || high === undefined) throw new Error('no grey window');
+  return { low, high };
+}
