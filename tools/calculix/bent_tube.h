@@ -51,7 +51,6 @@ inline const std::vector<TubeCase>& tube_cases() {
         {.name = "s-curve",
          .pieces = {{5, 0, 0}, {half_s, 0.2, 0}, {1, 0, 0}, {half_s, 0.2, 180}, {6, 0, 0}}},
         {.name = "spatial",
-         .around = 48,
          .pieces = {{4, 0, 0}, {arc, 0.2, 0}, {1, 0, 0}, {arc, 0.2, 90}, {4, 0, 0}}}};
     return cases;
 }
