@@ -21,6 +21,7 @@ export class Chair {
   private outbox: Outbox | null = null;
   private caseId: string | null = null;
   private beat: ReturnType<typeof setTimeout> | null = null;
+  private refreshing: { caseId: string; done: Promise<void> } | null = null;
   /** Measured depths the plan on screen was made with. */
   private plannedWith = -1;
 
@@ -84,11 +85,20 @@ export class Chair {
     }, BEAT_MS);
   }
 
-  /** Sends what waits, fetches what others wrote, and has the plan follow a newly measured depth. */
-  private async refresh(): Promise<void> {
-    const { state, server } = this.context;
+  /** Sends what waits, fetches what others wrote, and has the plan follow a newly measured depth; once at a time. */
+  private refresh(): Promise<void> {
     const caseId = this.caseId;
-    if (caseId === null) return;
+    if (caseId === null) return Promise.resolve();
+    if (this.refreshing?.caseId === caseId) return this.refreshing.done;
+    const done = this.refreshOnce(caseId).finally(() => {
+      if (this.refreshing?.done === done) this.refreshing = null;
+    });
+    this.refreshing = { caseId, done };
+    return done;
+  }
+
+  private async refreshOnce(caseId: string): Promise<void> {
+    const { state, server } = this.context;
     try {
       if (!(await this.outbox?.send())) throw new ServerError(0, 'unreachable', '');
       const { entries } = await server.getLog(caseId);
@@ -129,7 +139,8 @@ export class Chair {
     if (!still()) return;
     const before = c.sheet.value.state === 'ready' ? c.sheet.value.value : null;
     const after = sheetOf(detail, plan, tray);
-    if (before && this.plannedWith >= 0) c.news.value = changedStops(before, after);
+    const changed = before && this.plannedWith >= 0 ? changedStops(before, after) : [];
+    if (changed.length > 0) c.news.value = changed;
     c.sentence.value = null;
     this.plannedWith = depths;
     c.sheet.value = { state: 'ready', value: after };
