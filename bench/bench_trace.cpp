@@ -5,10 +5,12 @@
 
 #include <benchmark/benchmark.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "anfract/phantom/phantom.h"
 #include "anfract/tracing/trace.h"
+#include "anfract/tracing/trace_session.h"
 #include "compare.h"
 #include "itk_pipeline.h"
 
@@ -38,6 +40,28 @@ Brick whole() {
     return crop(phantom().volume, g.to_patient((size - Vec3::Ones()) / 2),
                 size.cwiseProduct(g.spacing_mm));
 }
+
+/// One more edit on a traced tooth: a point of a canal moved by 0.2 mm, to and fro, so that no
+/// result is a kept one.
+void OneEditByHand(benchmark::State& state) {
+    Result<TraceSession> session = TraceSession::open(phantom().volume, request(), Progress());
+    if (!session) return state.SkipWithError(session.error().sentence().c_str());
+    const Canal& canal = session->traced().canals.front();
+    const Vec3 from = canal.samples[canal.samples.size() / 2].point_P;
+    double shift_mm = 0.2;
+    for (auto _ : state) {
+        const Vec3 to = from + Vec3(shift_mm, 0, 0);
+        const auto edited = session->edited({MovePoint{canal.name, from, to}});
+        if (!edited) return state.SkipWithError(edited.error().sentence().c_str());
+        const Canal& moved = edited->canals.front();
+        const bool there =
+            std::any_of(moved.samples.begin(), moved.samples.end(),
+                        [&](const CanalSample& s) { return (s.point_P - to).norm() < 0.12; });
+        if (!there) return state.SkipWithError("the point is not where it was put");
+        shift_mm = -shift_mm;
+    }
+}
+BENCHMARK(OneEditByHand)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
     const Vec3 v = g.to_voxel(point_P);

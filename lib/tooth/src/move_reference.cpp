@@ -11,6 +11,9 @@ Tooth with_reference(Tooth tooth, const Vec3& reference_P) {
         if (canal.joins) canal.joins->depth_mm += further_mm;
         if (canal.leaves) canal.leaves->depth_mm += further_mm;
     }
+    for (PossibleCanal& possible : tooth.possible) {
+        possible.first_sign_depth_mm = (possible.first_sign_P - reference_P).norm();
+    }
     tooth.reference_P = reference_P;
     return tooth;
 }

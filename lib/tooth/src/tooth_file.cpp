@@ -44,6 +44,30 @@ json to_json(const ScanFacts& scan) {
             {"sharpness_fwhm_mm", scan.sharpness_fwhm_mm}};
 }
 
+PossibleCanal possible_from(const json& node) {
+    PossibleCanal possible;
+    possible.presence = node.at("presence");
+    possible.first_sign_P = vec3_from(node.at("first_sign_mm"));
+    possible.last_sign_P = vec3_from(node.at("last_sign_mm"));
+    possible.first_sign_depth_mm = node.at("first_sign_depth_mm");
+    possible.nearest_canal = node.at("nearest_canal");
+    possible.from_nearest_mm = node.at("from_nearest_mm");
+    possible.direction = node.at("direction");
+    possible.floor_left_mm = node.at("floor_left_mm");
+    return possible;
+}
+
+json to_json(const PossibleCanal& possible) {
+    return {{"presence", possible.presence},
+            {"first_sign_mm", vec3_to(possible.first_sign_P)},
+            {"last_sign_mm", vec3_to(possible.last_sign_P)},
+            {"first_sign_depth_mm", possible.first_sign_depth_mm},
+            {"nearest_canal", possible.nearest_canal},
+            {"from_nearest_mm", possible.from_nearest_mm},
+            {"direction", possible.direction},
+            {"floor_left_mm", possible.floor_left_mm}};
+}
+
 Result<Tooth> read_whole(const json& document, const std::string& where) {
     Tooth tooth;
     tooth.fdi = document.at("tooth").at("fdi").get<std::string>();
@@ -51,6 +75,9 @@ Result<Tooth> read_whole(const json& document, const std::string& where) {
     tooth.invented = document.value("invented", false);
     if (document.contains("scan")) tooth.scan = scan_from(document.at("scan"));
     tooth.findings = document.value("findings", std::vector<std::string>{});
+    for (const json& node : document.value("possible", json::array())) {
+        tooth.possible.push_back(possible_from(node));
+    }
     if (document.contains("surface")) tooth.surface = surface_from(document.at("surface"));
     if (document.contains("chamber")) tooth.chamber = surface_from(document.at("chamber"));
     for (std::size_t i = 0; i < document.at("canals").size(); ++i) {
@@ -93,6 +120,9 @@ json tooth_to_json(const Tooth& tooth) {
                   {"canals", json::array()}};
     if (tooth.invented) document["invented"] = true;
     if (tooth.scan) document["scan"] = to_json(*tooth.scan);
+    for (const PossibleCanal& possible : tooth.possible) {
+        document["possible"].push_back(to_json(possible));
+    }
     if (!tooth.findings.empty()) document["findings"] = tooth.findings;
     if (tooth.surface) document["surface"] = to_json(*tooth.surface);
     if (tooth.chamber) document["chamber"] = to_json(*tooth.chamber);

@@ -89,6 +89,7 @@ Tooth full_tooth() {
     tooth.invented = true;
     tooth.scan = ScanFacts{"1.2.3", {0.1, 0.1, 0.2}, 70, 0.25};
     tooth.findings = {"No second mesiobuccal canal was found."};
+    tooth.possible = {PossibleCanal{0.3, {0, 1, 9}, {0, 2, 14}, 9.5, "MB", 1.8, "P", 2.1}};
     tooth.surface = Surface{{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
                             {{0, 2, 1}, {0, 1, 3}, {1, 2, 3}, {0, 3, 2}}};
     tooth.chamber = tooth.surface;
@@ -128,6 +129,9 @@ TEST(ToothFile, WritesAndReadsBackTheSame) {
     EXPECT_DOUBLE_EQ(canal.samples[5].wall_min_toward.y(), 1.0);
     EXPECT_DOUBLE_EQ(canal.wall_sheet->wall_mm[7][2], 1.3);
     EXPECT_EQ(back->surface->triangles.size(), 4u);
+    ASSERT_EQ(back->possible.size(), 1u);
+    EXPECT_EQ(back->possible[0].last_sign_P, Vec3(0, 2, 14));
+    EXPECT_DOUBLE_EQ(back->possible[0].floor_left_mm, 2.1);
     EXPECT_TRUE(back->invented);
     EXPECT_EQ(back->scan->series_uid, "1.2.3");
     std::filesystem::remove(path);

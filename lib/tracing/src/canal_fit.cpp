@@ -23,7 +23,8 @@ constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no wei
 constexpr double fixed_sd_mm = 0.002;
 constexpr double guessed_width_mm = 0.3;
 constexpr double usual_mouth_mm = 0.4;
-constexpr double contrast_sd = 0.03;  ///< relative, of dentine over pulp
+constexpr double contrast_sd = 0.05;  ///< relative, of the area: the levels, and the tail of the
+                                      ///< blur that the window cuts off
 
 /// Gaussian smoothing along a chain with both ends held.
 std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {

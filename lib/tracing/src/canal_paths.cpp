@@ -13,6 +13,12 @@ constexpr float z_ceiling = 8.0F;     ///< a wide canal must not outweigh long g
 constexpr double least_score_mm = 5;  ///< see "Presence" in the method page
 constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the chamber
 constexpr std::size_t most_canals = 8;
+
+/// What falls short of a canal is still worth a look.
+constexpr double least_possible_score_mm = 1.5;
+constexpr double least_possible_own_mm = 1.2;
+constexpr std::size_t most_possible = 4;
+constexpr int most_recesses = 8;
 constexpr float furthest = 20;  ///< price at which a way is given up: 4 mm of plain dentine
 
 /// A canal has a wall, save where it opens: what runs along just under the surface is a groove of
@@ -63,7 +69,7 @@ class Finder {
         for (const std::size_t n : search.sources) owner_[n] = chamber;
     }
 
-    std::vector<CanalPath> run() {
+    FoundCanals run() {
         // Most canals show in one tree; a second one, in which known canals are dear, finds those
         // that the first reaches only through a neighbour; a third, from the canals, finds
         // divisions.
@@ -77,7 +83,8 @@ class Finder {
             }
             take_from(taken, Way::FromCanal, price_);
         }
-        return std::move(canals_);
+        std::vector<CanalPath> possible = look_for_possible();
+        return {std::move(canals_), std::move(possible)};
     }
 
     CanalPath forced(std::size_t from, std::size_t to) {
@@ -138,7 +145,7 @@ class Finder {
                    const std::vector<float>& prices) {
         const PathField field = cheapest_paths(prices, g_, sources, furthest, progress_);
         while (canals_.size() < most_canals && !progress_.cancelled()) {
-            CanalPath best = best_in(field, way);
+            CanalPath best = best_in(field, way, least_score_mm);
             if (best.voxels.empty()) return;
             if (best.own_mm < least_own_mm || !runs_apically(best)) {
                 // A recess: out of the search.
@@ -155,6 +162,26 @@ class Finder {
         }
     }
 
+    /// Ways with some evidence that no canal explains, strongest first.
+    std::vector<CanalPath> look_for_possible() {
+        std::vector<CanalPath> possible;
+        const PathField field =
+            cheapest_paths(dear_where_owned(), g_, search_.sources, furthest, progress_);
+        for (int recesses = 0; recesses < most_recesses && possible.size() < most_possible;) {
+            if (progress_.cancelled()) break;
+            CanalPath best = best_in(field, Way::FromChamber, least_possible_score_mm);
+            if (best.voxels.empty()) break;
+            const bool sound = best.own_mm >= least_possible_own_mm && runs_apically(best);
+            claim(best, sound ? static_cast<int>(most_canals + possible.size()) : chamber);
+            if (sound) {
+                possible.push_back(std::move(best));
+            } else {
+                ++recesses;
+            }
+        }
+        return possible;
+    }
+
     /// A way along the chamber's wall or round a horn is no canal.
     bool runs_apically(const CanalPath& path) const {
         const Vec3 from = g_.to_patient(voxel_I(g_, path.voxels.front()));
@@ -164,9 +191,9 @@ class Finder {
 
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
     /// has enough.
-    CanalPath best_in(const PathField& field, Way way) const {
+    CanalPath best_in(const PathField& field, Way way, double least_score) const {
         std::vector<float> score(price_.size(), 0);
-        double most = least_score_mm;
+        double most = least_score;
         std::size_t end = 0;
         for (const std::uint32_t n : field.order) {
             if (field.parent[n] == PathField::none) continue;
@@ -181,7 +208,7 @@ class Finder {
             }
         }
         CanalPath best;
-        if (most <= least_score_mm) return best;
+        if (most <= least_score) return best;
         best.voxels = field.path_to(end);
         trim_start(best);
         measure(best);
@@ -201,6 +228,7 @@ class Finder {
             const std::size_t n = path.voxels[v];
             if (owner_[n] != none) continue;
             const double length = step_mm(g_, path.voxels[v - 1], n);
+            if (gained <= 0 && gain_at(n) > 0) path.first_sign = n;
             own += length;
             gained += length * gain_at(n);
             z_sum += length * std::min(search_.evidence.z[n], 2 * z_ceiling);
@@ -310,7 +338,7 @@ class Finder {
 
 }  // namespace
 
-std::vector<CanalPath> find_canals(const CanalSearch& search, const Progress& progress) {
+FoundCanals find_canals(const CanalSearch& search, const Progress& progress) {
     return Finder(search, progress).run();
 }
 

@@ -13,9 +13,10 @@ namespace anfract::tracing {
 /// A canal as a chain of voxels, from the chamber (or the canal it leaves) to its end.
 struct CanalPath {
     std::vector<std::size_t> voxels;
-    double score_mm = 0;   ///< integral of (z - threshold) along the part that is its own
-    double own_mm = 0;     ///< length of that part
-    double mean_z = 0;     ///< of the evidence along that part
+    double score_mm = 0;         ///< integral of (z - threshold) along the part that is its own
+    double own_mm = 0;           ///< length of that part
+    std::size_t first_sign = 0;  ///< the voxel of its own part where evidence begins
+    double mean_z = 0;           ///< of the evidence along that part
     double unseen_mm = 0;  ///< of the end, along which evidence is missing and the way is a guess
     int leaves = -1;       ///< position of the canal it divides off from, with voxels[0] on it
     int joins = -1;        ///< position of the canal it runs into, with voxels.back() on it
@@ -33,8 +34,14 @@ struct CanalSearch {
     std::vector<std::size_t> sources;  ///< voxels of the chamber
 };
 
+/// What the search found.
+struct FoundCanals {
+    std::vector<CanalPath> canals;
+    std::vector<CanalPath> possible;  ///< with too little evidence to be traced as canals
+};
+
 /// Finds the canals one by one, strongest first: docs/methods/tracing.md, "Canals".
-std::vector<CanalPath> find_canals(const CanalSearch& search, const Progress& progress);
+FoundCanals find_canals(const CanalSearch& search, const Progress& progress);
 
 /// The cheapest way through the evidence from one voxel to another, whatever the evidence is.
 CanalPath forced_canal(const CanalSearch& search, std::size_t from, std::size_t to,

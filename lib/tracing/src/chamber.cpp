@@ -10,6 +10,11 @@
 namespace anfract::tracing {
 namespace {
 
+/// In a narrow chamber, as of a front tooth, canals are not much narrower than it: a larger ball
+/// keeps it from reaching down into them.
+constexpr double greatest_share = 0.8;
+constexpr double canal_radius_mm = 0.5;
+
 constexpr double search_mm = 6;     ///< a chamber lies no further from the click
 constexpr double ball_share = 0.7;  ///< see find_pulp
 
@@ -77,7 +82,9 @@ PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels&
             }
         }
     }
-    const double ball_mm = ball_share * pulp.chamber_radius_mm;
+    const double ball_mm =
+        std::max(ball_share * pulp.chamber_radius_mm,
+                 std::min(greatest_share * pulp.chamber_radius_mm, canal_radius_mm));
     for (std::size_t m = 0; m < core.size(); ++m) core[m] = near_radius[m] > ball_mm;
     pulp.chamber = dilated(core, g, ball_mm, threads);
     for (std::size_t m = 0; m < core.size(); ++m) pulp.chamber[m] &= piece[m];

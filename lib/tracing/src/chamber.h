@@ -18,9 +18,9 @@ struct PulpSpace {
 };
 
 /// Finds the dark space nearest to the click inside the tooth and cuts off the canals: the chamber
-/// is what a ball of 0.7 times the radius of the largest one reaches (morphological opening
-/// [Serra1982]). A tooth whose chamber is closed by hard tissue gives an empty chamber; that is no
-/// error.
+/// is what a ball of 0.7 times the radius of the largest one reaches, up to 0.8 times while that is
+/// below 0.5 mm (morphological opening [Serra1982]). A tooth whose chamber is closed by hard tissue
+/// gives an empty chamber; that is no error.
 PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels& levels,
                     const Vec3& click_P, unsigned threads);
 

@@ -86,6 +86,14 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
                            facts, findings);
     }
+    for (const PossibleCanal& possible : tooth.possible) {
+        findings.push_back(
+            "A further canal is possible (" + std::to_string(std::lround(100 * possible.presence)) +
+            " in 100): " + millimetres(possible.from_nearest_mm, 1) + " " + possible.direction +
+            " of canal " + possible.nearest_canal + ", first sign at a depth of " +
+            millimetres(possible.first_sign_depth_mm, 1) + ", where " +
+            millimetres(possible.floor_left_mm, 1) + " of dentine are left to the root's surface.");
+    }
     const std::string width = millimetres(facts.least_width_mm, 2);
     for (const std::string& missing : missing_canals(tooth)) {
         findings.push_back("No " + missing + " was found; one of " + width +

@@ -70,6 +70,9 @@ std::vector<std::uint8_t> low_core(const SectionImage& image, double level, int 
     return core;
 }
 
+/// Relative, of the part of the missing grey that goes to another canal.
+constexpr double sharing_sd = 0.2;
+
 struct Plane {
     Eigen::Vector3d coefficients{0, 0, 0};  ///< value, slope along x, along y, per pixel
     double pixels = 0;
@@ -114,13 +117,16 @@ Plane fit_background(const SectionImage& image, const std::vector<std::uint8_t>&
 void integrate(const SectionImage& image, const std::vector<std::uint8_t>& window,
                const Plane& plane, const SectionSetting& setting, SectionMeasure& m) {
     double sum = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0, pixels = 0, spread = 0;
+    double given_away = 0;  // to neighbours and to the outside
     for (int y = -image.half; y <= image.half; ++y) {
         for (int x = -image.half; x <= image.half; ++x) {
             const std::size_t n = image.index(x, y);
-            if (window[n] == 0 || image.share[n] <= 0) continue;
+            if (window[n] == 0) continue;
             const double background = plane.at(x, y);
-            const double share =
-                image.share[n] * (background - image.grey[n]) / (background - setting.pulp_grey);
+            const double missing = (background - image.grey[n]) / (background - setting.pulp_grey);
+            const double share = image.share[n] * missing;
+            if (image.share[n] < 1) given_away += std::clamp(missing, 0.0, 1.0) - share;
+            if (image.share[n] <= 0) continue;
             m.peak = std::max(m.peak, share);
             sum += share;
             sx += share * x;
@@ -141,7 +147,10 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
     const double own = std::sqrt(window_mm2 * cell / setting.slab_mm);
     const double ring_mm2 = std::max(plane.pixels, 1.0) * p * p;
     const double from_ring = window_mm2 * std::sqrt(cell / setting.slab_mm / ring_mm2);
-    m.area_sd_mm2 = setting.noise / contrast * std::hypot(own, from_ring);
+    // What is shared with a neighbour is only as sure as the neighbour's own place and width; what
+    // lies outside the tooth takes no part of the canal with it that is larger than the canal.
+    const double doubtful = sharing_sd * std::min(std::max(given_away * p * p, 0.0), m.area_mm2);
+    m.area_sd_mm2 = std::hypot(setting.noise / contrast * std::hypot(own, from_ring), doubtful);
     if (sum * p * p < 1e-4) return;
     m.valid = true;
     m.x_mm = sx / sum * p;

@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "edits.h"
+#include "possible.h"
 #include "trace_steps.h"
 #include "write_up.h"
 
@@ -21,6 +22,7 @@ struct TraceSession::State {
     TraceRequest request;
     Site site;
     NamedCanals traced;
+    std::vector<CanalPath> possible;
     Tooth tooth;
     std::vector<Step> steps;
 
@@ -42,6 +44,7 @@ struct TraceSession::State {
         for (const Canal& canal : next.tooth.canals) next.canals.names.push_back(canal.name);
         next.tooth.surface = tooth.surface;
         next.tooth.chamber = tooth.chamber;
+        add_possible(site, possible, next.tooth);
         add_findings(request, site, canals, next.tooth);
         return next;
     }
@@ -56,11 +59,13 @@ Result<TraceSession> TraceSession::open(const Volume& volume, const TraceRequest
                                         const Progress& progress) {
     Result<Site> site = prepare(volume, request, progress);
     if (!site) return tl::unexpected(site.error());
-    Result<std::vector<TracedCanal>> canals = canals_of(*site, request, progress);
+    std::vector<CanalPath> possible;
+    Result<std::vector<TracedCanal>> canals = canals_of(*site, request, progress, possible);
     if (!canals) return tl::unexpected(canals.error());
     auto state = std::make_unique<State>();
     state->request = request;
-    state->tooth = whole_tooth(*site, request, *canals, progress);
+    state->tooth = whole_tooth(*site, request, *canals, possible, progress);
+    state->possible = std::move(possible);
     state->site = std::move(*site);
     state->traced.canals = std::move(*canals);
     for (const Canal& canal : state->tooth.canals) state->traced.names.push_back(canal.name);

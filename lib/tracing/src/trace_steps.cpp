@@ -3,6 +3,7 @@
 #include "anfract/tooth/tooth_number.h"
 #include "by_hand.h"
 #include "fit_tooth.h"
+#include "possible.h"
 #include "write_up.h"
 
 namespace anfract::tracing {
@@ -16,10 +17,13 @@ Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Pr
 }
 
 Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest& request,
-                                           const Progress& progress) {
+                                           const Progress& progress,
+                                           std::vector<CanalPath>& possible) {
     progress.report(0.6, "following canals");
     std::vector<TracedCanal> traced;
-    for (CanalPath& path : find_canals(site.search(), progress)) {
+    FoundCanals found = find_canals(site.search(), progress);
+    possible = std::move(found.possible);
+    for (CanalPath& path : found.canals) {
         TracedCanal canal;
         canal.presence = presence_of(path);
         canal.path = std::move(path);
@@ -41,11 +45,13 @@ Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest&
 }
 
 Tooth whole_tooth(const Site& site, const TraceRequest& request,
-                  const std::vector<TracedCanal>& canals, const Progress& progress) {
+                  const std::vector<TracedCanal>& canals, const std::vector<CanalPath>& possible,
+                  const Progress& progress) {
     progress.report(0.9, "measuring walls");
     const ToothBody closed = closed_body(site, canals);
     Tooth tooth = write_up(request, site, closed, canals, {});
     add_surfaces(site, closed, request.threads, tooth);
+    add_possible(site, possible, tooth);
     add_findings(request, site, canals, tooth);
     return tooth;
 }

@@ -57,6 +57,18 @@ struct Canal {
     std::optional<WallSheet> wall_sheet;
 };
 
+/// A canal whose sign in the scan falls short of certainty, and where to look for it.
+struct PossibleCanal {
+    double presence = 0;         ///< probability that it exists
+    Vec3 first_sign_P{0, 0, 0};  ///< where its sign begins, below the floor of the chamber
+    Vec3 last_sign_P{0, 0, 0};
+    double first_sign_depth_mm = 0;  ///< straight from the reference point
+    std::string nearest_canal;       ///< of the canals that were found, by its orifice
+    double from_nearest_mm = 0;      ///< across the tooth, from that orifice
+    std::string direction;           ///< of the first sign from there, as `direction_name`
+    double floor_left_mm = 0;        ///< dentine between the first sign and the root's surface
+};
+
 /// A closed triangle surface in P.
 struct Surface {
     std::vector<Vec3> vertices_P;
@@ -78,6 +90,7 @@ struct Tooth {
     bool invented = false;
     std::optional<ScanFacts> scan;
     std::vector<Canal> canals;
+    std::vector<PossibleCanal> possible;
     std::vector<std::string> findings;  ///< sentences: what was not found, what is doubtful
     std::optional<Surface> surface;     ///< outer surface of the tooth
     std::optional<Surface> chamber;     ///< surface of the pulp chamber
