@@ -31,6 +31,11 @@ void add_serve_command(CLI::App& app, Action& action) {
     command->add_option("--data", options->data,
                         "directory for scans, cases and the tray (default: "
                         "$XDG_DATA_HOME/anfract or ~/.local/share/anfract)");
+    command->add_option("--database", options->database,
+                        "of the record: sqlite:PATH or postgresql://... (default: record.sqlite in "
+                        "the data directory)");
+    command->add_option("--files", options->files,
+                        "folder of the record's files (default: files in the data directory)");
     command->add_option("--open", options->open,
                         "a scan to have in the list from the start; may be repeated");
     command->add_option("--page", options->page,

@@ -1,4 +1,4 @@
-#include "command.h"
+#include "record_commands.h"
 
 namespace anfract::cli {
 
@@ -16,6 +16,8 @@ void add_commands(CLI::App& app, Action& action) {
     add_dicom_command(app, action);
     add_send_command(app, action);
     add_serve_command(app, action);
+    add_case_command(app, action);
+    add_store_command(app, action);
 }
 
 }  // namespace anfract::cli

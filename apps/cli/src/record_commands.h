@@ -1,0 +1,11 @@
+#pragma once
+
+#include "command.h"
+
+namespace anfract::cli {
+
+/// The commands that work on the record of cases; see command.h.
+void add_case_command(CLI::App& app, Action& action);
+void add_store_command(CLI::App& app, Action& action);
+
+}  // namespace anfract::cli

@@ -1,0 +1,32 @@
+#include "record_options.h"
+
+#include "anfract/server/workspace_server.h"
+
+namespace anfract::cli {
+
+record::RecordPlace RecordOptions::place() const {
+    return record::RecordPlace::below(data.empty() ? server::default_data_directory() : data,
+                                      database, files);
+}
+
+Result<std::unique_ptr<record::Record>> RecordOptions::open() const {
+    const record::RecordPlace where = place();
+    std::error_code error;
+    // Asking after a record must not make one.
+    if (!std::filesystem::is_directory(where.files, error)) {
+        return fail(ErrorCode::NotFound, "there is no record", where.files.parent_path().string(),
+                    "give the data directory that 'anfract serve' uses with --data");
+    }
+    return record::Record::open(where);
+}
+
+void add_record_options(CLI::App& command, RecordOptions& options) {
+    command.add_option("--data", options.data,
+                       "data directory of the record (default: that of 'anfract serve')");
+    command.add_option("--database", options.database,
+                       "sqlite:PATH or postgresql://... (default: record.sqlite in --data)");
+    command.add_option("--files", options.files,
+                       "folder of the record's files (default: files in --data)");
+}
+
+}  // namespace anfract::cli

@@ -1,0 +1,75 @@
+// The record from the command line: looked into, checked, kept, restored, moved.
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "anfract/record/record.h"
+#include "command_line.h"
+
+namespace anfract::cli {
+namespace {
+
+using testing::HasSubstr;
+
+class StoreCommand : public testing::Test {
+  protected:
+    void SetUp() override {
+        std::filesystem::create_directories(scratch_.path() / "data");
+        const auto record =
+            record::Record::open(record::RecordPlace::below(scratch_.path() / "data"));
+        ASSERT_TRUE(record);
+        const auto made = (*record)->cases().add({"", "", "", "36", "practice molar", true},
+                                                 {"tooth", "{}", "tooth.json"}, "");
+        id_ = made->id;
+        ASSERT_TRUE((*record)->notes().save(id_, 0, {{"completed", "2025-01-31"}}, ""));
+    }
+    Outcome run(const std::string& arguments) const {
+        return shell(scratch_, "$ANFRACT " + arguments);
+    }
+    /// Exit code 1 and one sentence.
+    void refuses(const std::string& arguments, const std::string& why) const {
+        const Outcome outcome = run(arguments);
+        EXPECT_EQ(outcome.code, 1) << arguments;
+        EXPECT_THAT(outcome.err, HasSubstr(why)) << arguments;
+        EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1) << outcome.err;
+    }
+    Scratch scratch_;
+    std::string id_;
+};
+
+TEST_F(StoreCommand, KeepsRestoresAndMovesARecord) {
+    EXPECT_THAT(run("store check --data $D/data").out,
+                HasSubstr("1 cases, 0 log entries, 1 files"));
+    EXPECT_EQ(run("store backup --data $D/data $D/kept").code, 0);
+    EXPECT_EQ(run("store restore --data $D/back $D/kept").code, 0);
+    EXPECT_EQ(run("store move --data $D/back --to-data $D/moved").code, 0);
+    EXPECT_THAT(run("case list --data $D/moved").out, HasSubstr("practice molar"));
+    EXPECT_THAT(run("case show --data $D/moved " + id_).out, HasSubstr("2025-01-31"));
+    EXPECT_EQ(run("store check --data $D/moved").code, 0);
+    EXPECT_FALSE(std::filesystem::exists(scratch_.path() / "moved" / "files" / "kept"));
+}
+
+TEST_F(StoreCommand, LooksIntoTheRecord) {
+    EXPECT_THAT(run("case list --data $D/data --find MOLAR").out, HasSubstr(id_));
+    EXPECT_EQ(run("case list --data $D/data --find nothing").out, "");
+    EXPECT_THAT(run("case log --data $D/data " + id_).out, HasSubstr("anfract.log"));
+    EXPECT_THAT(run("case recalls --data $D/data --until 2026-02-01").out, HasSubstr(id_));
+    EXPECT_EQ(run("case recalls --data $D/data --until 2026-01-30").out, "");
+}
+
+TEST_F(StoreCommand, RefusesWhatCannotBeInOneSentence) {
+    refuses("store check --data $D/none", "there is no record");
+    refuses("store restore --data $D/back $D/none", "manifest.json");
+    refuses("store backup --data $D/data $D/data", "something already");
+    refuses("store backup --data $D/data $D/no/such/place", "cannot be made");
+    refuses("case show --data $D/data 0123456789abcdef", "no such case");
+    refuses("case bring-back --data $D/data " + id_, "set aside");
+    refuses("case recalls --data $D/data --until soon", "no date");
+    refuses("case list --data $D/data --database mysql:x", "not the address");
+    EXPECT_EQ(run("store").code, 2);
+}
+
+}  // namespace
+}  // namespace anfract::cli
