@@ -331,6 +331,9 @@ export const GERMAN: Table = {
   'figures.place.orifice': 'Eingang',
   'figures.place.short': '{place} davor',
   'findings.title': 'Was die Verfolgung sagt',
+  'findings.possible': 'Möglicher Kanal, {p}.',
+  'findings.look': 'Suchen {away} {direction} vom Eingang von {canal}, in {depth} Tiefe. {floor} Dentin liegen dort bis zur Wurzeloberfläche.',
+  'findings.goThere': 'Dorthin',
   'findings.more': 'Alle {n} zeigen',
   'findings.less': 'Weniger zeigen',
 

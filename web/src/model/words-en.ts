@@ -329,6 +329,9 @@ export const ENGLISH = {
   'figures.place.orifice': 'orifice',
   'figures.place.short': '{place} short',
   'findings.title': 'What the tracing says',
+  'findings.possible': 'Possible canal, {p}.',
+  'findings.look': 'Look {away} {direction} of the orifice of {canal}, at a depth of {depth}. {floor} of dentine lie between there and the root’s surface.',
+  'findings.goThere': 'Go there',
   'findings.more': 'Show all {n}',
   'findings.less': 'Show fewer',
 
