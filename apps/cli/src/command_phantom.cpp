@@ -66,6 +66,21 @@ void add_phantom_command(CLI::App& app, Action& action) {
         ->add_option("--tilt", phantom.tilt_max_deg, "the tooth leans by up to this many degrees")
         ->capture_default_str();
     command->add_flag("--metal", phantom.metal, "with a metal filling and its streaks");
+    command->add_flag("--neighbours", phantom.neighbours, "with a tooth on either side");
+    command->add_flag("--thin-bone", phantom.thin_bone,
+                      "with hardly any bone over the root, buccally");
+    command
+        ->add_option("--grey-scale", phantom.grey_scale,
+                     "the scanner's grey values are scale * grey + offset")
+        ->capture_default_str();
+    command->add_option("--grey-offset", phantom.grey_offset, "see --grey-scale")
+        ->capture_default_str();
+    command->add_option("--field", phantom.field_mm,
+                        "field of view in mm, a cube that may cut the tooth; 0 for all of it");
+    command->add_option("--movement", phantom.movement_mm,
+                        "the head moved by this many mm during the scan");
+    command->add_option("--missing-arc", phantom.missing_arc_deg,
+                        "degrees of the half turn that were not seen: streaks");
     command->add_flag("--force", options->force, "replace a scan that is already there");
     command->callback([options, kind, out, list, &action] {
         if (!*list && !*kind) throw CLI::RequiredError("KIND");

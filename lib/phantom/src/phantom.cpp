@@ -9,6 +9,7 @@
 #include "anfract/phantom/phantom_file.h"
 #include "anfract/phantom/random.h"
 #include "anfract/phantom/scanner.h"
+#include "anfract/phantom/scanner_faults.h"
 #include "scene.h"
 #include "tooth_solid.h"
 #include "truth.h"
@@ -21,6 +22,7 @@ namespace {
 constexpr std::uint64_t pose_stream = 2;
 constexpr std::uint64_t texture_stream = 3;
 constexpr std::uint64_t noise_stream = 4;
+constexpr std::uint64_t fault_stream = 5;
 
 constexpr double trabecula_fwhm_mm = 0.45;
 
@@ -43,6 +45,18 @@ Result<void> check(const PhantomOptions& o) {
     if (!within(o.tilt_max_deg, 0, 45)) {
         return fail(ErrorCode::BadInput, "the tilt is out of range", "phantom",
                     "give 0 to 45 degrees");
+    }
+    if (!within(o.grey_scale, 0.2, 5) || !within(o.grey_offset, -2000, 2000)) {
+        return fail(ErrorCode::BadInput, "the grey scale is out of range", "phantom",
+                    "give a scale of 0.2 to 5 and an offset of -2000 to 2000");
+    }
+    if (o.field_mm != 0 && !within(o.field_mm, 5, 200)) {
+        return fail(ErrorCode::BadInput, "the field of view is out of range", "phantom",
+                    "give 5 to 200 mm, or 0 for the whole tooth");
+    }
+    if (!within(o.movement_mm, 0, 3) || !within(o.missing_arc_deg, 0, 60)) {
+        return fail(ErrorCode::BadInput, "the movement or the missing arc is out of range",
+                    "phantom", "give a movement of 0 to 3 mm and an arc of 0 to 60 degrees");
     }
     return {};
 }
@@ -78,7 +92,22 @@ Pose make_pose(const std::string& fdi, const PhantomOptions& options) {
     return pose;
 }
 
-Volume quantised(const Brick& brick, const TissueGreys& greys) {
+/// What goes wrong while the head is scanned, before blur and noise.
+void add_faults(Brick& brick, const PhantomOptions& options, const Progress& progress) {
+    Random random(options.seed, fault_stream);
+    const double azimuth = random.uniform(0, 2 * std::numbers::pi);
+    if (options.movement_mm > 0) {
+        const Vec3 toward(std::cos(azimuth), std::sin(azimuth), random.uniform(-0.5, 0.5));
+        add_movement(brick, options.movement_mm * toward.normalized(), random.uniform(0.2, 0.5),
+                     options.threads);
+    }
+    if (options.missing_arc_deg > 0) {
+        remove_arc(brick, options.missing_arc_deg, random.uniform(0, 180), options.threads,
+                   progress);
+    }
+}
+
+Volume quantised(const Brick& brick, const PhantomOptions& options, const TissueGreys& greys) {
     Volume volume;
     volume.geometry = brick.geometry;
     volume.invented = true;
@@ -86,7 +115,9 @@ Volume quantised(const Brick& brick, const TissueGreys& greys) {
     for (std::size_t i = 0; i < brick.grey.size(); ++i) {
         const double grey =
             std::clamp(static_cast<double>(brick.grey[i]), greys.least, greys.greatest);
-        volume.voxels[i] = static_cast<std::int16_t>(std::floor(grey + 0.5));
+        const double stored = options.grey_scale * grey + options.grey_offset;
+        volume.voxels[i] =
+            static_cast<std::int16_t>(std::floor(std::clamp(stored, -32768.0, 32767.0) + 0.5));
     }
     return volume;
 }
@@ -99,6 +130,13 @@ double Phantom::tooth_distance_mm(const Vec3& point_P) const {
 
 double Phantom::pulp_distance_mm(const Vec3& point_P) const {
     return solid->pulp_mm(pose.to_tooth(point_P));
+}
+
+bool Phantom::beside_isthmus(const Vec3& point_P) const {
+    const double z = pose.to_tooth(point_P).z();
+    return std::any_of(solid->isthmuses().begin(), solid->isthmuses().end(), [&](const Isthmus& s) {
+        return z > s.from_z_mm() - 0.3 && z < s.to_z_mm() + 0.3;
+    });
 }
 
 Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& progress) {
@@ -117,8 +155,11 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
     phantom.inside_P = phantom.pose.to_patient(design->chamber.centre_mm);
 
     const Beam beam;
-    const Scene scene(*phantom.solid, phantom.pose,
-                      options.metal ? std::optional(beam.metal_grey()) : std::nullopt);
+    SceneOptions around;
+    if (options.metal) around.metal_grey = beam.metal_grey();
+    around.neighbours = options.neighbours;
+    around.thin_bone = options.thin_bone;
+    const Scene scene(*phantom.solid, phantom.pose, around);
     const GridGeometry grid = scene.frame(options.voxel_mm);
     progress.report(0.05, "growing bone");
     std::vector<float> texture;
@@ -134,6 +175,7 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
         add_metal_artefact(brick, rendering->metal_share, beam, options.seed, options.threads,
                            progress);
     }
+    add_faults(brick, options, progress);
     progress.report(0.75, "blurring");
     blur_to_fwhm(brick, options.psf_fwhm_mm, options.threads, progress);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
@@ -146,10 +188,14 @@ Result<Phantom> make_phantom(const PhantomOptions& options, const Progress& prog
         for (std::size_t i = 0; i < noise.size(); ++i) brick.grey[i] += sigma * noise[i];
     }
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
-    phantom.volume = quantised(brick, scene.greys());
+    if (options.field_mm > 0) {
+        // Centred on the chamber, as one who looks for canals would.
+        brick = cut_field(brick, phantom.inside_P, options.field_mm);
+    }
+    phantom.volume = quantised(brick, options, scene.greys());
     phantom.volume.series_uid = phantom_uid(options, "series");
-    phantom.truth.scan =
-        ScanFacts{phantom.volume.series_uid, grid.spacing_mm, options.noise, options.psf_fwhm_mm};
+    phantom.truth.scan = ScanFacts{phantom.volume.series_uid, grid.spacing_mm,
+                                   options.grey_scale * options.noise, options.psf_fwhm_mm};
     progress.report(1.0, "done");
     return phantom;
 }

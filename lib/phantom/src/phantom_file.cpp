@@ -41,6 +41,13 @@ json parameters_json(const Phantom& phantom) {
             {"noise_fwhm_mm", o.noise_fwhm_mm},
             {"tilt_max_deg", o.tilt_max_deg},
             {"bone_texture", o.bone_texture},
+            {"neighbours", o.neighbours},
+            {"thin_bone", o.thin_bone},
+            {"grey_scale", o.grey_scale},
+            {"grey_offset", o.grey_offset},
+            {"field_mm", o.field_mm},
+            {"movement_mm", o.movement_mm},
+            {"missing_arc_deg", o.missing_arc_deg},
             {"canals", canals}};
 }
 

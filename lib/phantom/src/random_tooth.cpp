@@ -42,6 +42,21 @@ bool possible(const ToothSolid& solid) {
     return true;
 }
 
+/// Decay beside the neck and what metal there would be; shares are common practice, no source.
+void add_damage(ToothDesign& tooth, Random& random) {
+    const CrownDesign& crown = tooth.crown;
+    if (random.uniform() < 0.15) {
+        double half_md = 0;
+        for (const OutlineDesign& o : crown.outline) half_md = std::max(half_md, o.half_md_mm);
+        const double side = random.uniform() < 0.5 ? -1 : 1;
+        tooth.decay.push_back({{side * 0.92 * half_md, random.uniform(-1, 1),
+                                crown.cej_z_mm * random.uniform(0.6, 0.95)},
+                               random.uniform(0.5, 1.4)});
+    }
+    tooth.metal_crown = random.uniform() < 0.25;
+    if (random.uniform() < 0.2) tooth.overhang_mm = random.uniform(0.3, 0.8);
+}
+
 ToothDesign draw_once(const ToothNumber& number, Random& random) {
     ToothDraw draw;
     draw.upper = number.upper();
@@ -56,6 +71,7 @@ ToothDesign draw_once(const ToothNumber& number, Random& random) {
     ToothDesign tooth = random_form(draw, random);
     tooth.fdi = number.fdi();
     for (const RootAnatomy& root : draw.anatomy->roots) add_root(draw, root, random, tooth);
+    add_damage(tooth, random);
     return tooth;
 }
 

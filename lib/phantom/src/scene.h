@@ -15,12 +15,18 @@ struct Rendering {
     std::vector<float> metal_share;  ///< one value per voxel, or empty when there is no metal
 };
 
+/// What surrounds the tooth.
+struct SceneOptions {
+    std::optional<double> metal_grey;  ///< of fillings, before the scanner's range ends
+    bool neighbours = false;           ///< a copy of the tooth on either side
+    double neighbour_gap_mm = 0.1;     ///< between the crowns
+    bool thin_bone = false;            ///< hardly any bone over the root, buccally
+};
+
 /// Tooth, filling and jaw as a mixture of tissues in every voxel.
 class Scene {
   public:
-    /// `metal_grey` is the grey value of fillings, before the scanner's range ends; nullopt for no
-    /// fillings.
-    Scene(const ToothSolid& solid, const Pose& pose, std::optional<double> metal_grey);
+    Scene(const ToothSolid& solid, const Pose& pose, const SceneOptions& options);
 
     /// The grid that holds the tooth with a margin, axes along P's.
     GridGeometry frame(double voxel_mm) const;
@@ -39,10 +45,11 @@ class Scene {
     double grey_at(const Vec3& p, double voxel_mm, double texture, float* metal) const;
     double background(const Vec3& p, double outer, double voxel_mm, double texture) const;
     double pulp_share(const Vec3& p, double voxel_mm) const;
+    double with_neighbour(const Vec3& p, double voxel_mm, double grey) const;
 
     const ToothSolid& solid_;
     Pose pose_;
-    std::optional<double> metal_grey_;
+    SceneOptions options_;
     TissueGreys greys_;
 };
 

@@ -49,6 +49,20 @@ ToothDesign lower_premolar_design() {
     return tooth;
 }
 
+ToothDesign straight_design(double diameter_mm) {
+    ToothDesign tooth = lower_premolar_design();
+    CanalDesign canal;
+    canal.name = "I";
+    canal.course_mm = 10.5;
+    for (const double at : {0.0, 5.0, 10.0, 15.0}) {
+        canal.widths.push_back({at, diameter_mm, diameter_mm});
+    }
+    canal.foramen_offset_mm = 0.1;
+    tooth.canals = {canal};
+    tooth.roots = {{"I", 2.35, 1.8, 3.0, 2.3, 0.95, {0, 0}, 1.0, 2.5}};
+    return tooth;
+}
+
 ToothDesign upper_lateral_design() {
     ToothDesign tooth;
     tooth.kind = "upper-lateral";

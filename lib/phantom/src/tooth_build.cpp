@@ -132,6 +132,21 @@ void ToothSolid::build_canals() {
     for (std::size_t i = 0; i < design_.canals.size(); ++i) canals_.push_back(build_canal(i));
 }
 
+void ToothSolid::build_isthmuses() {
+    for (const IsthmusDesign& design : design_.isthmuses) {
+        const CanalSolid *first = nullptr, *second = nullptr;
+        for (const CanalSolid& canal : canals_) {
+            if (canal.name == design.first) first = &canal;
+            if (canal.name == design.second) second = &canal;
+        }
+        const double end_z = std::min(first->foramen_T.z(), second->foramen_T.z());
+        const double floor_z = floor_z_mm();
+        isthmuses_.emplace_back(first->tube, second->tube, design.thickness_mm,
+                                floor_z + design.from * (end_z - floor_z),
+                                floor_z + design.to * (end_z - floor_z));
+    }
+}
+
 CanalSolid ToothSolid::build_canal(std::size_t index) const {
     const CanalDesign& design = design_.canals[index];
     const LaidCourse& course = courses_[index];

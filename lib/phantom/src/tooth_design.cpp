@@ -1,6 +1,7 @@
 #include "anfract/phantom/tooth_design.h"
 
 #include <algorithm>
+#include <cstdlib>
 #include <string_view>
 
 #include "anfract/phantom/random.h"
@@ -115,12 +116,24 @@ Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed) {
             return tooth;
         });
     }
+    constexpr std::string_view straight = "straight-";
+    if (kind.starts_with(straight)) {
+        // Not varied: what differs from seed to seed is its place and the noise.
+        const int hundredths = std::atoi(kind.c_str() + straight.size());
+        if (hundredths < 5 || hundredths > 60) {
+            return fail(ErrorCode::BadInput, "a straight canal cannot be that wide: '" + kind + "'",
+                        "phantom", "give straight-5 to straight-60, in hundredths of a millimetre");
+        }
+        ToothDesign tooth = straight_design(hundredths / 100.0);
+        tooth.kind = kind;
+        return tooth;
+    }
     std::string names;
     for (const PhantomKind& known : phantom_kinds()) {
         names += (names.empty() ? "" : ", ") + known.name;
     }
     return fail(ErrorCode::NotFound, "there is no kind of tooth '" + kind + "'", "phantom",
-                "choose one of " + names + ", random");
+                "choose one of " + names + ", random, straight-20");
 }
 
 }  // namespace anfract

@@ -80,6 +80,7 @@ ToothSolid::ToothSolid(ToothDesign design) : design_(std::move(design)) {
     courses_ = lay_courses(design_, floor_z_mm());
     build_roots();
     build_canals();
+    build_isthmuses();
     double reach_md = 0, reach_bl = 0;
     for (const OutlineDesign& o : design_.crown.outline) {
         reach_md = std::max(reach_md, o.half_md_mm);
@@ -151,6 +152,7 @@ double ToothSolid::chamber_mm(const Vec3& p) const {
 double ToothSolid::pulp_mm(const Vec3& p) const {
     double d = chamber_mm(p);
     for (const CanalSolid& canal : canals_) d = std::min(d, canal.tube.distance_mm(p));
+    for (const Isthmus& sheet : isthmuses_) d = std::min(d, sheet.distance_mm(p));
     return d;
 }
 

@@ -6,6 +6,7 @@
 #include "anfract/geometry/vec.h"
 #include "anfract/phantom/tooth_design.h"
 #include "canal_course.h"
+#include "isthmus.h"
 #include "monotone_curve.h"
 #include "varying_tube.h"
 
@@ -32,6 +33,8 @@ class ToothSolid {
     const ToothDesign& design() const { return design_; }
     const std::vector<CanalSolid>& canals() const { return canals_; }
     const std::vector<VaryingTube>& roots() const { return roots_; }
+    const std::vector<Isthmus>& isthmuses() const { return isthmuses_; }
+    double half_md_mm(double z_mm) const { return half_md_(z_mm); }
     double half_bl_mm(double z_mm) const { return half_bl_(z_mm); }
     Vec3 reference_T() const;
 
@@ -53,6 +56,7 @@ class ToothSolid {
     double crown_mm(const Vec3& p) const;
     void build_roots();
     void build_canals();
+    void build_isthmuses();
     CanalSolid build_canal(std::size_t index) const;
     double floor_z_mm() const;
 
@@ -62,6 +66,7 @@ class ToothSolid {
     std::vector<LaidCourse> courses_;
     std::vector<VaryingTube> roots_;
     std::vector<CanalSolid> canals_;
+    std::vector<Isthmus> isthmuses_;
     Vec3 box_min_{0, 0, 0};
     Vec3 box_max_{0, 0, 0};
 };

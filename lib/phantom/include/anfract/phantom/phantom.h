@@ -25,10 +25,17 @@ struct PhantomOptions {
     double noise = 70;          ///< standard deviation of the noise in grey values; 0 for none
     double noise_fwhm_mm =
         0.2;  ///< correlation: width of the Gaussian that white noise is filtered with
-    double tilt_max_deg = 15;  ///< the tooth leans by a random angle up to this
-    bool bone_texture = true;  ///< cancellous bone varies as trabeculae do
-    bool metal = false;        ///< metal fillings, with their streaks
-    unsigned threads = 0;      ///< 0: as many as the machine has processors
+    double tilt_max_deg = 15;    ///< the tooth leans by a random angle up to this
+    bool bone_texture = true;    ///< cancellous bone varies as trabeculae do
+    bool metal = false;          ///< metal fillings, with their streaks
+    bool neighbours = false;     ///< a tooth on either side, all but touching
+    bool thin_bone = false;      ///< hardly any bone over the root, buccally
+    double grey_scale = 1;       ///< the scanner's grey values are scale * grey + offset; 0.2 to 5
+    double grey_offset = 0;      ///< -2000 to 2000
+    double field_mm = 0;         ///< field of view: a cube that may cut the tooth; 0 for all of it
+    double movement_mm = 0;      ///< the head moved once by this during the scan, 0 to 3
+    double missing_arc_deg = 0;  ///< of the half turn that a slice needs, 0 to 60
+    unsigned threads = 0;        ///< 0: as many as the machine has processors
 };
 
 /// Where the tooth stands: P = linear * T + origin_P. `linear` is a rotation, with a mirror where
@@ -62,6 +69,8 @@ struct Phantom {
     double tooth_distance_mm(const Vec3& point_P) const;
     /// Signed distance to the surface of the pulp space, canals included; negative inside.
     double pulp_distance_mm(const Vec3& point_P) const;
+    /// Whether an isthmus lies at this height: there the width of one canal means nothing.
+    bool beside_isthmus(const Vec3& point_P) const;
 };
 
 /// Makes a phantom. Takes one to three seconds at the defaults on two processors.

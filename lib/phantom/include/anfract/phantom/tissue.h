@@ -15,6 +15,7 @@ struct TissueGreys {
     double cortical = 1500;
     double dentine = 1600;
     double enamel = 2650;
+    double decayed = 450;  ///< softened dentine
     double least = -2000;  ///< the scanner's range of grey values
     double greatest = 3071;
 };

@@ -104,6 +104,19 @@ struct FillingDesign {
     double floor_z_mm = 3.4;
 };
 
+/// A sheet of pulp between two canals of one root.
+struct IsthmusDesign {
+    std::string first, second;  ///< canals
+    double thickness_mm = 0.12;
+    double from = 0.35, to = 0.75;  ///< shares of the way from the chamber floor to the root's end
+};
+
+/// Softened tooth: a ball about a place on the surface.
+struct DecayDesign {
+    Vec3 centre_mm{0, 0, 0};
+    double radius_mm = 1;
+};
+
 /// Everything that decides the shape of an invented tooth.
 struct ToothDesign {
     std::string kind;
@@ -114,6 +127,10 @@ struct ToothDesign {
     std::vector<RootDesign> roots;
     double root_blend_mm = 0.8;           ///< width over which roots and trunk melt into each other
     std::vector<FillingDesign> fillings;  ///< made only when metal is asked for
+    bool metal_crown = false;  ///< then, instead of fillings, a metal cap over the whole crown
+    double overhang_mm = 0;    ///< then, a ledge of metal that stands out mesially at the margin
+    std::vector<IsthmusDesign> isthmuses;
+    std::vector<DecayDesign> decay;
 };
 
 struct PhantomKind {
@@ -123,7 +140,8 @@ struct PhantomKind {
 };
 
 /// The kinds of teeth with a name. Besides these there is "random", any permanent tooth drawn from
-/// published distributions, and "random-NN", tooth NN of ISO 3950 drawn so.
+/// published distributions, "random-NN", tooth NN of ISO 3950 drawn so, and "straight-WW", a premolar with one
+/// straight round canal of WW hundredths of a millimetre.
 const std::vector<PhantomKind>& phantom_kinds();
 
 /// A tooth of that kind; the seed varies lengths, curves, widths, foramina and walls about
