@@ -13,16 +13,20 @@ namespace {
 struct Options {
     std::string tooth;
     std::string out = "-";
+    std::string notation = "iso3950";
 };
 
 Result<void> run(const Options& options) {
     const Result<Tooth> tooth = read_tooth(options.tooth);
     if (!tooth) return tl::unexpected(tooth.error());
-    const Result<ToothMeasures> measures = measure(*tooth);
+    Result<ToothMeasures> measures = measure(*tooth);
     if (!measures) {
         Error error = measures.error();
         error.where = options.tooth;
         return tl::unexpected(error);
+    }
+    if (options.notation == "universal") {
+        measures->code = canal_code(*tooth, ToothNotation::Universal);
     }
     return write_document(options.out, measures_to_json(*tooth, *measures), "anfract.measures");
 }
@@ -35,6 +39,11 @@ void add_measure_command(CLI::App& app, Action& action) {
         app.add_subcommand("measure", "Curves, widths, walls and canal classes of a traced tooth");
     command->add_option("TOOTH", options->tooth, "anfract.tooth file")->required();
     command->add_option("--out", options->out, "anfract.measures file to write (default: stdout)");
+    command
+        ->add_option("--notation", options->notation,
+                     "tooth number in the canal code: iso3950 or universal")
+        ->check(CLI::IsMember({"iso3950", "universal"}))
+        ->capture_default_str();
     command->callback(
         [options, &action] { action = [options](Progress&) { return run(*options); }; });
 }
