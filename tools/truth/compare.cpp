@@ -9,7 +9,8 @@
 namespace anfract::truth {
 namespace {
 
-constexpr double same_canal_mm = 0.5;  ///< rms distance above which two lines are not one canal
+constexpr double same_canal_mm = 0.5;   ///< rms distance above which two lines are not one canal
+constexpr double head_share = 1.0 / 3;  ///< of a canal, that does not count for this
 
 Polyline line_of(const Canal& canal) {
     std::vector<Vec3> points;
@@ -17,13 +18,27 @@ Polyline line_of(const Canal& canal) {
     return Polyline(points);
 }
 
-double rms_distance(const Canal& of, const Polyline& from) {
-    double sum = 0;
+/// Whether a point lies in the scan.
+bool seen(const Vec3& point_P, const GridGeometry& grid) {
+    const Vec3 v = grid.to_voxel(point_P);
+    for (int a = 0; a < 3; ++a) {
+        if (v[a] < 0 || v[a] > grid.size[std::size_t(a)] - 1) return false;
+    }
+    return true;
+}
+
+/// Of the part of a canal in the scan, but for its coronal third: where a chamber narrows like a
+/// funnel its border, and so the beginning of the line, is a convention.
+double rms_distance(const Canal& of, const Polyline& from, const GridGeometry& grid) {
+    double sum = 0, count = 0;
+    const double head_mm = of.samples.front().depth_mm + head_share * of.length_mm;
     for (const CanalSample& sample : of.samples) {
+        if (sample.depth_mm < head_mm || !seen(sample.point_P, grid)) continue;
         const double d = from.nearest(sample.point_P).distance_mm;
         sum += d * d;
+        count += 1;
     }
-    return std::sqrt(sum / double(of.samples.size()));
+    return count > 0 ? std::sqrt(sum / count) : 1e9;
 }
 
 const CanalSample& nearest_sample(const Canal& canal, const Vec3& point_P) {
@@ -59,12 +74,14 @@ double false_bend_per_mm(const Canal& traced, const Canal& truth) {
 }
 
 /// The root whose canals come nearest to a traced canal.
-std::size_t root_of(const Canal& traced, const Tooth& truth, const std::vector<Root>& roots) {
+std::size_t root_of(const Canal& traced, const Phantom& phantom, const std::vector<Root>& roots) {
+    const Tooth& truth = phantom.truth;
     std::size_t nearest = 0;
     double least = 1e9;
     for (std::size_t r = 0; r < roots.size(); ++r) {
         for (const std::string& name : roots[r].canals) {
-            const double rms = rms_distance(traced, line_of(*truth.find(name)));
+            const double rms =
+                rms_distance(traced, line_of(*truth.find(name)), phantom.volume.geometry);
             if (rms >= least) continue;
             least = rms;
             nearest = r;
@@ -73,7 +90,9 @@ std::size_t root_of(const Canal& traced, const Tooth& truth, const std::vector<R
     return nearest;
 }
 
-CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& truth) {
+CanalError canal_error(const Canal& canal, const Canal* traced, const Phantom& phantom) {
+    const Tooth& truth = phantom.truth;
+    const GridGeometry& grid = phantom.volume.geometry;
     CanalError error;
     error.name = canal.name;
     error.least_width_mm = 1e9;
@@ -81,24 +100,31 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
         if (sample.depth_mm > canal.depth_to_foramen_mm - 1) continue;
         error.least_width_mm = std::min(error.least_width_mm, sample.diameter_mm);
     }
+    error.cut = !seen(canal.foramen_P, grid);
     if (traced == nullptr) return error;
     error.traced_name = traced->name;
     error.presence = traced->presence.value_or(-1);
     const Polyline line = line_of(*traced);
-    error.line_rms_mm = rms_distance(canal, line);
+    error.orifice_mm = (traced->orifice_P - canal.orifice_P).norm();
     error.foramen_mm = (traced->foramen_P - canal.foramen_P).norm();
     error.depth_mm = traced->depth_to_foramen_mm - canal.depth_to_foramen_mm;
     error.depth_sd_mm = traced->depth_sd_mm.value_or(0);
     error.false_bend_per_mm = false_bend_per_mm(*traced, canal);
     constexpr double width_every_mm = 0.5;
     double next_width_mm = 0;
-    double count = 0;
+    double count = 0, line_count = 0;
     for (const CanalSample& sample : canal.samples) {
-        error.line_max_mm = std::max(error.line_max_mm, line.nearest(sample.point_P).distance_mm);
+        if (!seen(sample.point_P, grid)) continue;
+        const Polyline::Nearest at = line.nearest(sample.point_P);
+        if (at.s_mm <= 0) continue;  // coronal of where the traced canal begins
+        error.line_max_mm = std::max(error.line_max_mm, at.distance_mm);
+        error.line_rms_mm += at.distance_mm * at.distance_mm;
+        line_count += 1;
         const double from_start = sample.depth_mm - canal.samples.front().depth_mm;
         // The last 0.3 mm at either end are chamber or ligament as much as canal.
         if (from_start < 0.3 || sample.depth_mm > canal.depth_to_foramen_mm - 0.3) continue;
-        if (in_common_lumen(canal, sample, truth)) continue;
+        if (in_common_lumen(canal, sample, truth) || phantom.beside_isthmus(sample.point_P))
+            continue;
         const CanalSample& there = nearest_sample(*traced, sample.point_P);
         const double relative = there.diameter_mm / sample.diameter_mm - 1;
         error.width_rms += relative * relative;
@@ -114,6 +140,7 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Tooth& tru
         error.wall_rms_mm += wall * wall;
         count += 1;
     }
+    if (line_count > 0) error.line_rms_mm = std::sqrt(error.line_rms_mm / line_count);
     if (count == 0) return error;
     error.width_rms = std::sqrt(error.width_rms / count);
     error.width_mean /= count;
@@ -133,8 +160,9 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
         double least = same_canal_mm;
         for (std::size_t n = 0; n < traced.canals.size(); ++n) {
             if (used[n]) continue;
-            const double there = rms_distance(canal, line_of(traced.canals[n]));
-            const double back = rms_distance(traced.canals[n], line_of(canal));
+            const GridGeometry& grid = phantom.volume.geometry;
+            const double there = rms_distance(canal, line_of(traced.canals[n]), grid);
+            const double back = rms_distance(traced.canals[n], line_of(canal), grid);
             const double rms = std::max(there, 0.5 * back);
             if (rms >= least) continue;
             least = rms;
@@ -142,7 +170,7 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
             which = n;
         }
         if (best != nullptr) used[which] = true;
-        result.canals.push_back(canal_error(canal, best, phantom.truth));
+        result.canals.push_back(canal_error(canal, best, phantom));
     }
     const std::vector<Root> roots = roots_of(phantom.truth);
     for (const Root& root : roots) result.roots.push_back({root.label, int(root.canals.size())});
@@ -150,7 +178,7 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
         if (used[n]) continue;
         const Canal& canal = traced.canals[n];
         result.invented.push_back(
-            {canal.name, canal.presence.value_or(1), root_of(canal, phantom.truth, roots)});
+            {canal.name, canal.presence.value_or(1), root_of(canal, phantom, roots)});
     }
     if (traced.surface && !traced.surface->vertices_P.empty()) {
         double sum = 0;

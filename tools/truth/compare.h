@@ -23,8 +23,11 @@ struct CanalError {
     double least_width_mm =
         0;  ///< least true diameter of equal area from the orifice to 1 mm above the foramen
     double presence = 0;
-    double line_rms_mm = 0;  ///< distance of true centreline points from the traced line
+    /// Distance of true centreline points from the traced line, from where that begins.
+    double line_rms_mm = 0;
     double line_max_mm = 0;
+    double orifice_mm = 0;   ///< distance of the two orifices; in a funnel they are a convention
+    bool cut = false;        ///< the foramen lies outside the scan
     double foramen_mm = 0;   ///< distance of the two foramina
     double depth_mm = 0;     ///< traced minus true depth to the foramen
     double depth_sd_mm = 0;  ///< stated for it; 0 when none is

@@ -8,8 +8,10 @@
 #include <cstdio>
 
 #include "anfract/base/file.h"
+#include "conditions.h"
 #include "kinds_table.h"
 #include "random_report.h"
+#include "straight_tubes.h"
 
 namespace {
 
@@ -21,7 +23,8 @@ struct Settings {
     std::vector<unsigned> seeds{1, 2, 3};
     PhantomOptions options;
     bool canals = false;
-    int random = 0;
+    int random = 0, conditions = 0, straight = 0;
+    double minutes = 1e9;
     std::uint64_t seed = 1;
     std::string out, figures;
 };
@@ -46,7 +49,8 @@ Result<void> run_random(const Settings& settings) {
     std::atomic<int> finished{0};
     const std::vector<Trial> runs = trace_phantoms(
         draw_phantoms(settings.random, settings.seed, settings.options), settings.options.threads,
-        [&](const Trial&) { std::fprintf(stderr, "\r%d of %d", ++finished, settings.random); });
+        [&](const Trial&) { std::fprintf(stderr, "\r%d of %d", ++finished, settings.random); },
+        settings.minutes);
     std::fprintf(stderr, "\n");
     const Statistics statistics = statistics_of(runs);
     if (settings.canals) print_canals(runs);
@@ -69,6 +73,13 @@ int main(int argc, char** argv) {
     app.add_option("--seeds", settings.seeds, "seeds")->delimiter(',');
     app.add_option("--random", settings.random, "instead: this many teeth drawn at random")
         ->check(CLI::Range(1, 100000));
+    app.add_option("--conditions", settings.conditions,
+                   "instead: this many random teeth under each of many conditions")
+        ->check(CLI::Range(1, 1000));
+    app.add_option("--straight", settings.straight,
+                   "instead: this many scans of straight canals, against the ideal observer")
+        ->check(CLI::Range(2, 10000));
+    app.add_option("--minutes", settings.minutes, "begin no tooth after that (with --random)");
     app.add_option("--seed", settings.seed, "of the draw");
     app.add_option("--out", settings.out, "also as JSON, with every canal (with --random)");
     app.add_option("--figures", settings.figures, "folder for the figures (with --random)")
@@ -82,6 +93,16 @@ int main(int argc, char** argv) {
     app.add_flag("--metal", options.metal, "with a metal filling");
     app.add_flag("--canals", settings.canals, "also one row for each canal");
     CLI11_PARSE(app, argc, argv);
+    if (settings.straight > 0) {
+        std::printf("%s", straight_table(settings.straight, settings.options.threads).c_str());
+        return 0;
+    }
+    if (settings.conditions > 0) {
+        std::printf(
+            "%s",
+            condition_table(settings.conditions, settings.seed, settings.options.threads).c_str());
+        return 0;
+    }
     if (settings.random == 0) {
         run_kinds(settings);
         return 0;

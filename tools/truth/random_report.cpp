@@ -93,6 +93,8 @@ nlohmann::json json_of(const CanalError& c) {
             {"presence", c.presence},
             {"least_width_mm", c.least_width_mm},
             {"line_rms_mm", c.line_rms_mm},
+            {"orifice_mm", c.orifice_mm},
+            {"cut", c.cut},
             {"foramen_mm", c.foramen_mm},
             {"depth_mm", c.depth_mm},
             {"depth_sd_mm", c.depth_sd_mm},
@@ -111,12 +113,21 @@ nlohmann::json json_of(const Trial& run) {
                             {"root", run.error.roots[canal.root].label}});
     }
     const PhantomOptions& o = run.options;
-    return {{"kind", o.kind},
+    return {{"fdi", run.fdi},
+            {"kind", o.kind},
             {"seed", o.seed},
             {"voxel_mm", o.voxel_mm},
             {"psf_fwhm_mm", o.psf_fwhm_mm},
             {"noise", o.noise},
             {"failure", run.failure},
+            {"grey_scale", o.grey_scale},
+            {"grey_offset", o.grey_offset},
+            {"metal", o.metal},
+            {"neighbours", o.neighbours},
+            {"thin_bone", o.thin_bone},
+            {"field_mm", o.field_mm},
+            {"movement_mm", o.movement_mm},
+            {"missing_arc_deg", o.missing_arc_deg},
             {"canals", canals},
             {"invented", invented},
             {"surface_rms_mm", run.error.surface_rms_mm},
@@ -205,9 +216,9 @@ std::string json_of(const Statistics& s, const std::vector<Trial>& runs) {
 
 Result<void> write_figures(const Statistics& statistics, const std::string& folder) {
     const Result<void> first =
-        write_file_atomically(folder + "/reliability.svg", svg_of(reliability_chart(statistics)));
+        write_file_atomically(folder + "/truth-reliability.svg", svg_of(reliability_chart(statistics)));
     if (!first) return first;
-    return write_file_atomically(folder + "/roc.svg", svg_of(roc_chart(statistics)));
+    return write_file_atomically(folder + "/truth-roc.svg", svg_of(roc_chart(statistics)));
 }
 
 }  // namespace anfract::truth

@@ -14,7 +14,7 @@ std::string markdown_of(const Statistics& statistics);
 /// Statistics and every run, as JSON.
 std::string json_of(const Statistics& statistics, const std::vector<Trial>& runs);
 
-/// reliability.svg and roc.svg in an existing folder.
+/// truth-reliability.svg and truth-roc.svg in an existing folder.
 Result<void> write_figures(const Statistics& statistics, const std::string& folder);
 
 }  // namespace anfract::truth

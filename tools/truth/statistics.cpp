@@ -117,7 +117,7 @@ std::vector<Coverage> coverage_of(const std::vector<Trial>& runs) {
     for (const Trial& run : runs) {
         for (const CanalError& canal : run.error.canals) {
             if (!canal.found()) continue;
-            depth.add(canal.depth_mm, canal.depth_sd_mm);
+            if (!canal.cut) depth.add(canal.depth_mm, canal.depth_sd_mm);
             for (const WidthPair& w : canal.widths) {
                 CoverageSum& sum = w.true_mm < 0.25 ? narrow : w.true_mm < 0.5 ? middle : wide;
                 sum.add(w.traced_mm - w.true_mm, w.sd_mm);
@@ -156,8 +156,10 @@ std::vector<Spread> spreads_of(const std::vector<Trial>& runs) {
         for (const CanalError& canal : run.error.canals) {
             if (!canal.found()) continue;
             line.push_back(canal.line_rms_mm);
-            foramen.push_back(canal.foramen_mm);
-            depth.push_back(canal.depth_mm);
+            if (!canal.cut) {
+                foramen.push_back(canal.foramen_mm);
+                depth.push_back(canal.depth_mm);
+            }
             wall.push_back(canal.wall_rms_mm);
             for (const WidthPair& w : canal.widths) {
                 // The aim is stated for 0.25 mm.

@@ -2,6 +2,7 @@
 
 #include <time.h>
 
+#include <atomic>
 #include <chrono>
 
 #include "anfract/base/parallel.h"
@@ -28,6 +29,7 @@ Trial trace_phantom(const PhantomOptions& options) {
         run.failure = phantom.error().sentence();
         return run;
     }
+    run.fdi = phantom->truth.fdi;
     TraceRequest request;
     request.inside_P = phantom->inside_P;
     request.reference_P = phantom->reference_P;
@@ -52,16 +54,29 @@ Trial trace_phantom(const PhantomOptions& options) {
 }
 
 std::vector<Trial> trace_phantoms(std::vector<PhantomOptions> options, unsigned workers,
-                                  const std::function<void(const Trial&)>& done) {
+                                  const std::function<void(const Trial&)>& done, double minutes) {
+    using Clock = std::chrono::steady_clock;
+    const auto start = Clock::now();
+    std::atomic<std::size_t> next{0};
+    std::vector<char> finished(options.size(), 0);
     std::vector<Trial> runs(options.size());
+    // In the order of the draw whatever the workers, so that what is left out is its end.
     parallel_for(options.size(), workers, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t i = begin; i < end; ++i) {
+        for (; begin < end; ++begin) {
+            const std::size_t i = next++;
+            if (Clock::now() - start > std::chrono::duration<double, std::ratio<60>>(minutes))
+                continue;
             options[i].threads = 1;
             runs[i] = trace_phantom(options[i]);
+            finished[i] = 1;
             done(runs[i]);
         }
     });
-    return runs;
+    std::vector<Trial> kept;
+    for (std::size_t i = 0; i < runs.size(); ++i) {
+        if (finished[i] != 0) kept.push_back(std::move(runs[i]));
+    }
+    return kept;
 }
 
 std::vector<PhantomOptions> draw_phantoms(int count, std::uint64_t seed,
