@@ -134,7 +134,7 @@ TEST(FitCanal, FindsACurvedTube) {
                         Vec3(r * std::cos(angle), 0.1 * std::cos(9 * angle), r * std::sin(angle)));
     }
     // The tube has no chamber at its start, so its first millimetre is to be believed.
-    const FittedCanal fit = fit_canal({brick, body, levels, Polyline(start), {}, false, false});
+    const FittedCanal fit = fit_canal({brick, body, levels, Polyline(start), {}, false, false, {}});
     for (std::size_t n = 3; n + 3 < fit.sections.size(); ++n) {
         const Vec3 p = fit.sections[n].station.point_P;
         const double in_plane = std::hypot(p.x() - centre.x(), p.z() - centre.z());
