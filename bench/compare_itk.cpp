@@ -4,6 +4,7 @@
 // ITK's way: four-scale vesselness, fast marching from the chamber, the steepest way back from each
 // canal's end, widths at half maximum. It is told what we have to find: where every canal ends.
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <chrono>
 #include <cmath>

@@ -5,7 +5,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 
 const require = createRequire(new URL('../../web/package.json', import.meta.url));
-const { JSONSchemaValidator } = require('@asymmetrik/fhir-json-schema-validator');
+const JSONSchemaValidator = require('@asymmetrik/fhir-json-schema-validator');
 
 const resource = JSON.parse(readFileSync(process.argv[2], 'utf8'));
 const errors = new JSONSchemaValidator().validate(resource);

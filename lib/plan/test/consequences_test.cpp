@@ -90,7 +90,7 @@ TEST(Consequences, ComeBackFromTheFile) {
     const nlohmann::json written = plan_to_json(bent());
     const auto back = plan_from_json(written, "plan");
     ASSERT_TRUE(back) << back.error().sentence();
-    EXPECT_EQ(plan_to_json(*back), written);
+    EXPECT_EQ(nlohmann::json::diff(written, plan_to_json(*back)), nlohmann::json::array());
     EXPECT_FALSE(written["canals"][0]["risks"].is_null());
     EXPECT_FALSE(written["canals"][0]["removal"].is_null());
 }
