@@ -35,6 +35,53 @@ PassageProfile profile_from(const json& value) {
     return profile;
 }
 
+CycleRange cycles_from(const json& value) {
+    return {value.at("low"), value.at("median"), value.at("high")};
+}
+
+TipContact tip_from(const json& value) {
+    return {value.at("clearance_mm"), value.at("attack_deg"), value.at("side_force_N"),
+            value.at("at_outer_wall")};
+}
+
+Torsion torsion_from(const json& value) {
+    const json &torque = value.at("fracture_torque_mNm"), &share = value.at("share_of_fracture");
+    return {value.at("bound_mm"), value.at("hysteresis_mNm"),
+            torque.at(0),         torque.at(1),
+            share.at(0),          share.at(1)};
+}
+
+PreBend pre_bend_from(const json& value) {
+    const json& along = value.at("from_tip_mm");
+    return {value.at("bend_to_radius_mm"), value.at("springs_to_radius_mm"), along.at(0),
+            along.at(1), value.at("set_radius_mm")};
+}
+
+FitBand fit_from(const json& value) {
+    const json& reaches = value.at("reaches_mm");
+    FitBand fit{reaches.at(0), reaches.at(1), {}};
+    if (value.contains("trim_mm")) fit.trim_mm = value["trim_mm"].get<double>();
+    return fit;
+}
+
+BucklingLoad buckling_from(const json& value) {
+    return {value.at("outside_N"), value.at("share_outside"), value.at("share_inside")};
+}
+
+/// What is not there for every device.
+void read_details(const json& value, Passage& passage) {
+    const auto take = [&value](const char* key, auto& field, auto from) {
+        if (value.contains(key) && !value[key].is_null()) field = from(value[key]);
+    };
+    take("cycles_to_failure", passage.cycles_to_failure, cycles_from);
+    take("life_used_per_minute", passage.life_used_per_minute, cycles_from);
+    take("tip", passage.tip, tip_from);
+    take("torsion", passage.torsion, torsion_from);
+    take("pre_bend", passage.pre_bend, pre_bend_from);
+    take("fit", passage.fit, fit_from);
+    take("buckling", passage.buckling, buckling_from);
+}
+
 }  // namespace
 
 Passage passage_from_json(const json& value) {
@@ -55,11 +102,7 @@ Passage passage_from_json(const json& value) {
     passage.push_force_N = value.at("push_force_N");
     passage.torque_mNm = value.value("torque_mNm", 0.0);
     passage.bending_energy_mJ = value.value("bending_energy_mJ", 0.0);
-    if (value.contains("cycles_to_failure") && value["cycles_to_failure"].is_object()) {
-        const json& cycles = value["cycles_to_failure"];
-        passage.cycles_to_failure =
-            CycleRange{cycles.at("low"), cycles.at("median"), cycles.at("high")};
-    }
+    read_details(value, passage);
     if (value.contains("profile")) passage.profile = profile_from(value["profile"]);
     return passage;
 }

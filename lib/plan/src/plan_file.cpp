@@ -107,6 +107,10 @@ Result<Plan> plan_from_json(const json& document, const std::string& where) {
     if (!tooth) return tl::unexpected(tooth.error());
     auto tray = tray_from_json(document.at("tray"), where + ": tray");
     if (!tray) return tl::unexpected(tray.error());
+    const json passages{
+        {"format", "anfract.passages"}, {"version", 1}, {"passages", document.at("passages")}};
+    const auto known = parse_document(passages.dump(), "anfract.passages", where);
+    if (!known) return tl::unexpected(known.error());
     Plan plan;
     plan.invented = document.at("invented");
     plan.access =
