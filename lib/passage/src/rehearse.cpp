@@ -40,7 +40,8 @@ class Trial {
         RodState state;
         Load load;
     };
-    Held hold(double tip_depth_mm, double spacing_mm) const;
+    Held hold(double tip_depth_mm, double spacing_mm, const RodState* near = nullptr) const;
+    Held hold_fine(double tip_depth_mm, const Held* coarse = nullptr) const;
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
     }
@@ -67,7 +68,7 @@ class Trial {
     GeometryLimit shape_;
 };
 
-Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
+Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm, const RodState* near) const {
     const KindHabits habits = habits_of(device_.kind);
     RodOptions rod;
     rod.access = options_.access;
@@ -77,9 +78,19 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
     rod.handle_mm = limits_.handle_mm;
     rod.speed_rpm = habits.speed_rpm;
     rod.feed_mm_per_s = habits.feed_mm_per_s;
-    Held held{hold_rod(guide_, beam_, tip_depth_mm, rod), {}};
+    Held held{hold_rod(guide_, beam_, tip_depth_mm, rod, near), {}};
     held.load = worst_load(guide_, beam_, held.state, limits_);
     return held;
+}
+
+/// With all nodes; from a coarse answer, where that was found, only little is left to do.
+Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
+    std::optional<Held> made;
+    if (!coarse && options_.spacing_mm < scan_spacing_mm) {
+        coarse = &made.emplace(hold(tip_depth_mm, scan_spacing_mm));
+    }
+    const bool near = coarse && coarse->state.converged;
+    return hold(tip_depth_mm, options_.spacing_mm, near ? &coarse->state : nullptr);
 }
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
@@ -87,9 +98,10 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm) const {
 Trial::Probe Trial::probe(double tip_depth_mm) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
-    probe.ratio = hold(tip_depth_mm, scan_spacing_mm).load.ratio;
+    const Held coarse = hold(tip_depth_mm, scan_spacing_mm);
+    probe.ratio = coarse.load.ratio;
     if (probe.ratio > 0.85 && probe.ratio < 1.3) {
-        probe.held = hold(tip_depth_mm, options_.spacing_mm);
+        probe.held = hold_fine(tip_depth_mm, &coarse);
         probe.ratio = probe.held->load.ratio;
     }
     return probe;
@@ -123,7 +135,7 @@ Result<Passage> Trial::deepest() {
         say_shape(passage);
         return passage;
     }
-    const Held deepest = hold(shape_.depth_mm, options_.spacing_mm);
+    const Held deepest = hold_fine(shape_.depth_mm);
     if (!deepest.state.converged) {
         return fail(ErrorCode::NotConverged,
                     "the equilibrium of device " + device_.id + " was not found",
@@ -149,14 +161,14 @@ Result<Passage> Trial::deepest() {
     const double reach = good.depth_mm;
     if (!bad.held) {
         const double least = guide_.orifice_mm() + least_inside_mm;
-        bad.held = hold(std::max(bad.depth_mm, least), options_.spacing_mm);
+        bad.held = hold_fine(std::max(bad.depth_mm, least));
     }
     const Load& load = bad.held->load;
     // A tool that would also need more push than allowed to go on is too stiff for this canal,
     // whichever of the two limits it met first.
     const bool too_stiff = load.reason == StoppedBy::Strain &&
                            deepest.state.push_without_friction_N > limits_.max_push_N;
-    if (inside(reach) && !good.held) good.held = hold(reach, options_.spacing_mm);
+    if (inside(reach) && !good.held) good.held = hold_fine(reach);
     Passage passage = good.held ? report(reach, *good.held) : report_at_orifice(reach);
     say_load(load, passage);
     if (too_stiff) passage.stopped_by = StoppedBy::Stiffness;
@@ -170,7 +182,7 @@ Result<Passage> Trial::at(double tip_depth_mm) {
         say_shape(passage);
         return passage;
     }
-    const Held held = hold(depth, options_.spacing_mm);
+    const Held held = hold_fine(depth);
     if (!held.state.converged) {
         return fail(ErrorCode::NotConverged,
                     "the equilibrium of device " + device_.id + " was not found",

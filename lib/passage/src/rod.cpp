@@ -39,19 +39,25 @@ Eigen::Array<double, side_count, 1> held_mm(const GuideSection& section, double 
 /// One device at one depth: the rounds and what they leave behind.
 class Rod {
   public:
-    Rod(const Guide& guide, const Beam& beam, double tip_depth_mm, const RodOptions& options)
+    Rod(const Guide& guide, const Beam& beam, double tip_depth_mm, const RodOptions& options,
+        const RodState* near)
         : guide_(guide),
           beam_(beam),
           options_(options),
           inside_mm_(tip_depth_mm - guide.orifice_mm()),
           count_(std::max(5, static_cast<int>(std::ceil(inside_mm_ / options.spacing_mm)) + 1)),
-          line_(line_of_canal(guide, tip_depth_mm, count_)),
+          line_(near ? line_along(guide, near->point_P, near->depth_mm, tip_depth_mm, count_)
+                     : line_of_canal(guide, tip_depth_mm, count_)),
           coronal_(guide.place(guide.orifice_mm()).tangent_P),
-          tip_depth_mm_(tip_depth_mm) {}
+          tip_depth_mm_(tip_depth_mm),
+          near_(near != nullptr) {
+        if (near) take_load_of(*near);
+    }
 
     RodState run();
 
   private:
+    void take_load_of(const RodState& near);
     RodProblem problem();
     void set_sides(RodProblem& problem, int i);
     void press(const RodContact& contact, Vec3& force, double& wedge) const;
@@ -69,6 +75,7 @@ class Rod {
     RodLine line_;
     Vec3 coronal_;
     double tip_depth_mm_;
+    bool near_;  // the first line goes through a rod much like the one looked for
     std::vector<Vec2> load_N_;
     std::vector<Vec3> moment_Nmm_;
     std::vector<Vec3> last_move_P_;
@@ -77,6 +84,14 @@ class Rod {
     double change_ = 0;  // of the side load in the last round, relative
     RodState state_;
 };
+
+void Rod::take_load_of(const RodState& near) {
+    for (int i = 0; i < count_; ++i) {
+        const double place = i * line_.spacing_mm / near.spacing_mm;
+        const Vec3 side = line_.spacing_mm * between(near.side_load_N_per_mm, place);
+        load_N_.emplace_back(side.dot(line_.n1_P[i]), side.dot(line_.n2_P[i]));
+    }
+}
 
 void Rod::set_sides(RodProblem& problem, int i) {
     const double radius = beam_.radius_mm(line_.spacing_mm * (count_ - 1 - i));
@@ -193,6 +208,7 @@ void Rod::walk_up(const RodSolution& solution) {
     const std::vector<Vec3> tangent = tangents_of(st.point_P);
     st.contact_N.assign(count_, Vec3::Zero());
     st.compression_N.assign(count_, 0.0);
+    st.side_load_N_per_mm.assign(count_, Vec3::Zero());
     st.torque_Nmm = 0;
     std::vector<Vec2> load(count_, Vec2::Zero());
     double force = 0, without_friction = 0, largest_load = 1e-9, largest_change = 0;
@@ -223,7 +239,8 @@ void Rod::walk_up(const RodSolution& solution) {
         st.contact_N[i] = pressed;
         st.compression_N[i] = force;
 
-        const Vec3 side = -0.5 * (below + force) * st.spacing_mm * st.curvature_per_mm[i];
+        st.side_load_N_per_mm[i] = -0.5 * (below + force) * st.curvature_per_mm[i];
+        const Vec3 side = st.spacing_mm * st.side_load_N_per_mm[i];
         load[i] = Vec2(side.dot(line_.n1_P[i]), side.dot(line_.n2_P[i]));
         largest_load = std::max({largest_load, load[i].norm(), size});
         const Vec2 old = load_N_.empty() ? Vec2(0, 0) : load_N_[i];
@@ -278,12 +295,12 @@ RodState Rod::run() {
             line_ = line_through(guide_, moved_part(), line_, tip_depth_mm_);
         }
         const RodProblem p = problem();
-        solution = solve(p, round > 0 ? &on_line : nullptr);
+        solution = solve(p, round > 0 || near_ ? &on_line : nullptr);
         take(p, solution);
         state_.rounds = round + 1;
         state_.iterations += solution.iterations;
         state_.converged = solution.converged;
-        if (!solution.converged || (round > 0 && settled())) return state_;
+        if (!solution.converged || ((round > 0 || near_) && settled())) return state_;
         // A device that lies loose may shift from round to round at the same energy.
         if (round >= usual_rounds && (!nearest.converged || state_.moved_mm < nearest.moved_mm)) {
             nearest = state_;
@@ -295,8 +312,8 @@ RodState Rod::run() {
 }  // namespace
 
 RodState hold_rod(const Guide& guide, const Beam& beam, double tip_depth_mm,
-                  const RodOptions& options) {
-    return Rod(guide, beam, tip_depth_mm, options).run();
+                  const RodOptions& options, const RodState* near) {
+    return Rod(guide, beam, tip_depth_mm, options, near).run();
 }
 
 }  // namespace anfract

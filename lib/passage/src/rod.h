@@ -24,11 +24,12 @@ struct RodState {
     double spacing_mm = 0;
     std::vector<double> depth_mm;  ///< of the place of the centreline nearest to the node
     std::vector<double> from_tip_mm;
-    std::vector<Vec3> point_P, centre_P;  ///< device axis, and centreline nearest to it
-    std::vector<Vec3> curvature_per_mm;   ///< of the device axis, P
-    std::vector<double> strain;           ///< at the surface
-    std::vector<Vec3> contact_N;          ///< what the node presses on the wall with
-    std::vector<double> compression_N;    ///< axial, just above the node
+    std::vector<Vec3> point_P, centre_P;   ///< device axis, and centreline nearest to it
+    std::vector<Vec3> curvature_per_mm;    ///< of the device axis, P
+    std::vector<double> strain;            ///< at the surface
+    std::vector<Vec3> contact_N;           ///< what the node presses on the wall with
+    std::vector<double> compression_N;     ///< axial, just above the node
+    std::vector<Vec3> side_load_N_per_mm;  ///< of the axial force, where the device is bent, P
     double bending_energy_Nmm = 0;
     double push_N = 0;                   ///< compression at the orifice
     double push_without_friction_N = 0;  ///< its part that bends and wedges the device
@@ -45,8 +46,10 @@ struct RodState {
 /// twist-free frames, and linearises there, with stiffness softened for the strain found and with
 /// the side load of the axial force; at convergence offsets are zero and rotations, however large,
 /// are exact up to the spacing.
+/// @param near  a converged state to start from instead: of the same device, its tip at most some
+///              tenths of a millimetre higher, its spacing any; null: none
 /// @pre tip at least 4 times `spacing_mm`/2 below the orifice and not below the foramen
 RodState hold_rod(const Guide& guide, const Beam& beam, double tip_depth_mm,
-                  const RodOptions& options);
+                  const RodOptions& options, const RodState* near = nullptr);
 
 }  // namespace anfract

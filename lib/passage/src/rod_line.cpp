@@ -85,6 +85,13 @@ GuidePlace nearest_place(const Guide& guide, const Vec3& point, double& depth_mm
 
 }  // namespace
 
+void RodLine::reserve(std::size_t count) {
+    for (auto* list : {&point_P, &n1_P, &n2_P, &tangent_P}) list->reserve(count);
+    curvature_per_mm.reserve(count);
+    depth_mm.reserve(count);
+    place.reserve(count);
+}
+
 std::vector<Vec3> tangents_of(const std::vector<Vec3>& points) {
     const std::size_t n = points.size();
     std::vector<Vec3> tangents(n);
@@ -117,6 +124,7 @@ std::vector<Vec3> unfolded(const std::vector<Vec3>& points, const std::vector<Gu
 
 RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count) {
     RodLine line;
+    line.reserve(static_cast<std::size_t>(count));
     line.spacing_mm = (tip_depth_mm - guide.orifice_mm()) / (count - 1);
     for (int i = 0; i < count; ++i) {
         const double depth = guide.orifice_mm() + i * line.spacing_mm;
@@ -131,34 +139,36 @@ RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count) {
     return line;
 }
 
-RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
-                     double tip_depth_mm) {
-    const std::vector<Vec3> kept = unfolded(points, old.place);
-    Curve curve(kept);
+namespace {
+
+/// Spaces n nodes evenly along the curve through `points` from the orifice to the tip.
+/// @param guess_mm  about the depth of a node, from its number and its arc length
+template <class Guess>
+RodLine laid_along(const Guide& guide, const std::vector<Vec3>& points, double tip_depth_mm,
+                   std::size_t n, const Vec3& n1_P, const Guess& guess_mm) {
+    Curve curve(points);
     const double top = curve.crossing_mm(guide.place(guide.orifice_mm()), true);
     const double tip = curve.crossing_mm(guide.place(tip_depth_mm), false);
     RodLine line;
-    const std::size_t n = points.size();
+    line.reserve(n);
     for (std::size_t i = 0; i < n; ++i) {
-        line.point_P.push_back(
-            curve.at(top + (tip - top) * static_cast<double>(i) / static_cast<double>(n - 1)));
+        const double s = top + (tip - top) * static_cast<double>(i) / static_cast<double>(n - 1);
+        line.point_P.push_back(curve.at(s));
+        line.depth_mm.push_back(guess_mm(i, s));
     }
     line.tangent_P = tangents_of(line.point_P);
-    const auto frames = rotation_minimising_frames(line.point_P, line.tangent_P, old.n1_P[0]);
+    const auto frames = rotation_minimising_frames(line.point_P, line.tangent_P, n1_P);
     double length = 0;
     for (std::size_t i = 1; i < n; ++i) length += (line.point_P[i] - line.point_P[i - 1]).norm();
     line.spacing_mm = length / static_cast<double>(n - 1);
     for (std::size_t i = 0; i < n; ++i) {
         line.n1_P.push_back(frames[i].n1);
         line.n2_P.push_back(frames[i].n2);
-        double depth = old.depth_mm[i];
-        GuidePlace place = nearest_place(guide, line.point_P[i], depth);
-        if (i > 0 && depth < line.depth_mm.back()) {
-            depth = line.depth_mm.back();
-            place = line.place.back();
+        line.place.push_back(nearest_place(guide, line.point_P[i], line.depth_mm[i]));
+        if (i > 0 && line.depth_mm[i] < line.depth_mm[i - 1]) {
+            line.depth_mm[i] = line.depth_mm[i - 1];
+            line.place[i] = line.place[i - 1];
         }
-        line.place.push_back(place);
-        line.depth_mm.push_back(depth);
         Vec3 bend(0, 0, 0);
         if (i > 0 && i + 1 < n) {
             bend = (line.point_P[i - 1] - 2 * line.point_P[i] + line.point_P[i + 1]) /
@@ -167,6 +177,25 @@ RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const 
         line.curvature_per_mm.emplace_back(bend.dot(frames[i].n1), bend.dot(frames[i].n2));
     }
     return line;
+}
+
+}  // namespace
+
+RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
+                     double tip_depth_mm) {
+    return laid_along(guide, unfolded(points, old.place), tip_depth_mm, points.size(), old.n1_P[0],
+                      [&old](std::size_t i, double) { return old.depth_mm[i]; });
+}
+
+RodLine line_along(const Guide& guide, const std::vector<Vec3>& points,
+                   const std::vector<double>& depth_mm, double tip_depth_mm, int count) {
+    const double spacing = (points[1] - points[0]).norm();
+    const double last = static_cast<double>(points.size() - 1);
+    return laid_along(guide, points, tip_depth_mm, static_cast<std::size_t>(count),
+                      guide.place(guide.orifice_mm()).n1_P, [&](std::size_t, double s) {
+                          const double beyond = std::max(s / spacing - last, 0.0) * spacing;
+                          return between(depth_mm, s / spacing) + beyond;
+                      });
 }
 
 }  // namespace anfract
