@@ -8,29 +8,49 @@
 
 namespace anfract {
 
+namespace {
+
+constexpr int inner = 39;  // points of a column between its ends
+
+/// i / (i + 1): what elimination on the tridiagonal matrix (-1, 2, -1) carries on.
+constexpr auto carried_share = [] {
+    std::array<double, inner + 1> shares{};
+    for (int i = 0; i <= inner; ++i) shares[i] = static_cast<double>(i) / (i + 1);
+    return shares;
+}();
+
+/// The shape in which an even column buckles.
+const auto half_wave = [] {
+    std::array<double, inner> wave{};
+    for (int i = 0; i < inner; ++i) wave[i] = std::sin(std::numbers::pi * (i + 1) / (inner + 1));
+    return wave;
+}();
+
+}  // namespace
+
 double buckling_force_N(const Beam& beam, double from_mm, double to_mm) {
     const double length = to_mm - from_mm;
     if (length <= 0) return std::numeric_limits<double>::infinity();
-    constexpr int inner = 39, most_iterations = 30;
+    constexpr int most_iterations = 30;
     constexpr double close = 1e-7;
     const double h = length / (inner + 1);
-    std::array<double, inner> flexibility, w, right;
+    std::array<double, inner> flexibility;
     for (int i = 0; i < inner; ++i) {
         flexibility[i] = h * h / beam.stiffness_Nmm2(from_mm + (i + 1) * h);
-        w[i] = std::sin(std::numbers::pi * (i + 1) / (inner + 1));
     }
+    std::array<double, inner> w = half_wave, right;
     double force = 0;
     for (int iteration = 0; iteration < most_iterations; ++iteration) {
         // Solves -v'' = w / EI by elimination on the tridiagonal matrix (-1, 2, -1) / h^2, whose
         // pivots are (i + 2) / (i + 1).
         double carried = 0;
         for (int i = 0; i < inner; ++i) {
-            carried = flexibility[i] * w[i] + carried * i / (i + 1);
+            carried = flexibility[i] * w[i] + carried * carried_share[i];
             right[i] = carried;
         }
         double largest = 0, above = 0;
         for (int i = inner - 1; i >= 0; --i) {
-            above = (right[i] + above) * (i + 1) / (i + 2);
+            above = (right[i] + above) * carried_share[i + 1];
             right[i] = above;
             largest = std::max(largest, above);
         }

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <optional>
+#include <utility>
 
 namespace anfract {
 
@@ -37,59 +39,49 @@ const Eigen::ArrayX2d& even_directions(int count) {
 }
 
 std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& support_mm) {
+    using Sides = Eigen::Array<double, side_count, 1>;
+    constexpr double never = std::numeric_limits<double>::infinity();
     const auto& n = side_normals();
+    const auto normal = [&n](int j) { return Vec2(n(j, 0), n(j, 1)); };
+    // Where the centre goes per growth of the radius when two sides stay touched; none between
+    // parallel ones.
+    const auto between = [&normal](int p, int q) -> std::optional<Vec2> {
+        const Vec2 sum = normal(p) + normal(q);
+        if (sum.squaredNorm() < 1e-9) return {};
+        return -2 * sum / sum.squaredNorm();
+    };
     // The linear programme max t, n_j . c + t <= h_j, walked along its edges from the centre: grow
     // the disc away from the sides it touches until they hold it from all around.
     Vec2 centre(0, 0);
-    double radius = support_mm.minCoeff();
-    std::vector<int> touching{0};
-    support_mm.minCoeff(&touching[0]);
+    int a = 0, b = -1;  // sides touched
+    double radius = support_mm.minCoeff(&a);
     for (int step = 0; step < 2 * side_count; ++step) {
-        Vec2 away;  // rate of the centre per rate 1 of the radius: n_j . away = -1 for the sides
-                    // touched
-        const Vec2 n0(n(touching[0], 0), n(touching[0], 1));
-        if (touching.size() == 1) {
-            away = -n0;
-        } else {
-            const Vec2 n1(n(touching[1], 0), n(touching[1], 1));
-            const Vec2 sum = n0 + n1;
-            if (sum.squaredNorm() < 1e-9) break;  // held between two parallel sides
-            away = -2 * sum / sum.squaredNorm();
-        }
-        double grow = std::numeric_limits<double>::infinity();
-        int hit = -1;
-        for (int j = 0; j < side_count; ++j) {
-            if (std::find(touching.begin(), touching.end(), j) != touching.end()) continue;
-            const double closing = n(j, 0) * away.x() + n(j, 1) * away.y() + 1;
-            if (closing <= 1e-12) continue;
-            const double room =
-                support_mm[j] - n(j, 0) * centre.x() - n(j, 1) * centre.y() - radius;
-            const double reach = std::max(room, 0.0) / closing;
-            if (reach < grow) {
-                grow = reach;
-                hit = j;
-            }
-        }
-        if (hit < 0) break;
-        centre += grow * away;
+        const std::optional<Vec2> away = b < 0 ? Vec2(-normal(a)) : between(a, b);
+        if (!away) break;
+        const Sides closing = n.col(0) * away->x() + n.col(1) * away->y() + 1;
+        const Sides room = support_mm - n.col(0) * centre.x() - n.col(1) * centre.y() - radius;
+        Sides reach = (closing > 1e-12).select(room.max(0.0) / closing, never);
+        reach[a] = never;
+        if (b >= 0) reach[b] = never;
+        int hit = 0;
+        const double grow = reach.minCoeff(&hit);
+        if (grow == never) break;
+        centre += grow * *away;
         radius += grow;
-        if (touching.size() == 1) {
-            touching.push_back(hit);
+        if (b < 0) {
+            b = hit;
             continue;
         }
         // Keep the pair whose escape direction the third side does not close; if none, the disc is
         // held.
-        const int a = touching[0], b = touching[1];
-        const auto opens = [&n](int p, int q, int third) {
-            const Vec2 sum(n(p, 0) + n(q, 0), n(p, 1) + n(q, 1));
-            if (sum.squaredNorm() < 1e-9) return false;
-            const Vec2 way = -2 * sum / sum.squaredNorm();
-            return n(third, 0) * way.x() + n(third, 1) * way.y() + 1 <= 1e-12;
+        const auto opens = [&](int p, int third) {
+            const auto way = between(p, hit);
+            return way && normal(third).dot(*way) + 1 <= 1e-12;
         };
-        if (opens(a, hit, b)) {
-            touching = {a, hit};
-        } else if (opens(b, hit, a)) {
-            touching = {b, hit};
+        if (opens(a, b)) {
+            b = hit;
+        } else if (opens(b, a)) {
+            a = std::exchange(b, hit);
         } else {
             break;
         }

@@ -54,9 +54,11 @@ Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, con
     consider({stiff ? StoppedBy::Stiffness : StoppedBy::Force, state.push_N / limits.max_push_N,
               state.push_N, limits.max_push_N, state.depth_mm[hardest]});
 
-    const double outside = buckling_force_N(beam, state.from_tip_mm.front(), limits.handle_mm);
-    consider({StoppedBy::Buckling, state.push_N / outside, state.push_N, outside,
-              state.depth_mm.front()});
+    if (state.push_N > 0) {
+        const double outside = buckling_force_N(beam, state.from_tip_mm.front(), limits.handle_mm);
+        consider({StoppedBy::Buckling, state.push_N / outside, state.push_N, outside,
+                  state.depth_mm.front()});
+    }
     const InnerBuckling inside = inner_buckling(guide, beam, state);
     if (inside.ratio > 0) {
         consider({StoppedBy::Buckling, inside.ratio, inside.ratio * inside.force_N, inside.force_N,

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "anfract/passage/life.h"
 #include "details.h"
@@ -45,13 +46,16 @@ class Trial {
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
     }
-    /// What was found at a depth; `held` only where it was computed in full.
+    /// What was found at a depth; nothing is held less deep than `inside`.
     struct Probe {
         double depth_mm = 0;
         double ratio = 0;
         std::optional<Held> held;
+        bool fine = false;
     };
-    Probe probe(double tip_depth_mm) const;
+    Probe probe(double tip_depth_mm, const RodState* near = nullptr) const;
+    static const RodState* start_for(double tip_depth_mm, const Probe& good, const Probe& bad);
+    void make_fine(Probe& probe) const;
     void close_in(Probe& good, Probe& bad) const;
     Passage report(double depth_mm, const Held& held) const;
     Passage report_at_orifice(double depth_mm) const;
@@ -95,37 +99,68 @@ Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
 /// one made finer.
-Trial::Probe Trial::probe(double tip_depth_mm) const {
+Trial::Probe Trial::probe(double tip_depth_mm, const RodState* near) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
-    const Held coarse = hold(tip_depth_mm, scan_spacing_mm);
-    probe.ratio = coarse.load.ratio;
-    if (probe.ratio > 0.85 && probe.ratio < 1.3) {
-        probe.held = hold_fine(tip_depth_mm, &coarse);
-        probe.ratio = probe.held->load.ratio;
-    }
+    probe.held = hold(tip_depth_mm, scan_spacing_mm, near);
+    probe.ratio = probe.held->load.ratio;
+    if (probe.ratio > 0.85 && probe.ratio < 1.3) make_fine(probe);
     return probe;
+}
+
+void Trial::make_fine(Probe& probe) const {
+    if (probe.fine) return;
+    probe.held = hold_fine(probe.depth_mm, probe.held ? &*probe.held : nullptr);
+    probe.ratio = probe.held->load.ratio;
+    probe.fine = true;
+}
+
+/// The state to start from between two that were found: the nearer one, if it is near enough. A rod
+/// is shortened rather than carried on straight.
+const RodState* Trial::start_for(double tip_depth_mm, const Probe& good, const Probe& bad) {
+    constexpr double farthest_up_mm = 1.0, farthest_down_mm = 0.3;
+    const auto usable = [](const Probe& probe) {
+        return probe.held && probe.held->state.converged;
+    };
+    const double up = bad.depth_mm - tip_depth_mm, down = tip_depth_mm - good.depth_mm;
+    if (usable(good) && down < farthest_down_mm && down < up) return &good.held->state;
+    return usable(bad) && up < farthest_up_mm ? &bad.held->state : nullptr;
 }
 
 /// Brings a depth that passes and a deeper one that does not to within the tolerance: by false
 /// position on the logarithm of the ratio, just beside the root so that it is soon shut in from
-/// both sides, and by halving where that makes no headway.
+/// both sides. An end that stays counts half each time (the Illinois rule), and where even that
+/// makes no headway the range is halved.
 void Trial::close_in(Probe& good, Probe& bad) const {
-    bool halve = false;
+    constexpr double beside = 0.45 * depth_tolerance_mm;
+    const auto height = [](const Probe& probe) {
+        constexpr double loose = 0.1;  // what is far below 1 says only that the device lies loose
+        return std::log(std::max(probe.ratio, loose));
+    };
+    double below = height(good), above = height(bad);
+    double width_before = 2 * (bad.depth_mm - good.depth_mm), width_first = 2 * width_before;
+    int stayed = 0;  // how often the good end did, less how often the bad one
     while (bad.depth_mm - good.depth_mm > depth_tolerance_mm) {
         const double width = bad.depth_mm - good.depth_mm;
-        const double beside = 0.45 * depth_tolerance_mm;
         double share = 0.5;
-        if (!halve && good.ratio > 0) {
-            share = std::log(good.ratio) / std::log(good.ratio / bad.ratio);
-        }
+        if (width < 0.5 * width_first && below < above) share = below / (below - above);
+        width_first = std::exchange(width_before, width);
         const double root = good.depth_mm + share * width;
         // The far side of the root from the nearer end.
         double depth = share < 0.5 ? root + beside : root - beside;
         depth = std::clamp(depth, good.depth_mm + beside, bad.depth_mm - beside);
-        Probe middle = probe(depth);
-        (middle.ratio <= 1 ? good : bad) = std::move(middle);
-        halve = bad.depth_mm - good.depth_mm > 0.5 * width;
+        Probe middle = probe(depth, start_for(depth, good, bad));
+        if (middle.ratio <= 1) {
+            good = std::move(middle);
+            below = height(good);
+            stayed = std::min(stayed - 1, -1);
+            if (stayed < -1) above /= 2;
+        } else {
+            bad = std::move(middle);
+            above = height(bad);
+            stayed = std::max(stayed + 1, 1);
+            if (stayed > 1) below /= 2;
+        }
     }
 }
 
@@ -135,16 +170,23 @@ Result<Passage> Trial::deepest() {
         say_shape(passage);
         return passage;
     }
-    const Held deepest = hold_fine(shape_.depth_mm);
-    if (!deepest.state.converged) {
+    Probe deepest = probe(shape_.depth_mm);
+    const auto push_ratio = [&] {
+        return deepest.held->state.push_without_friction_N / limits_.max_push_N;
+    };
+    // Where it passes it is reported; and a push near its limit decides what is said of a device
+    // that does not.
+    if (deepest.ratio <= 1 || (push_ratio() > 0.85 && push_ratio() < 1.3)) make_fine(deepest);
+    if (!deepest.held->state.converged) {
         return fail(ErrorCode::NotConverged,
                     "the equilibrium of device " + device_.id + " was not found",
                     "canal " + guide_.lumen().canal);
     }
+    const bool too_much_push = push_ratio() > 1;
     // What stops a device need not grow with depth (a bend may lie high up), so the way down is
     // tried too, in longer steps where the end is far from any limit.
-    const double step = deepest.load.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
-    Probe good{guide_.orifice_mm(), 0, {}}, bad{shape_.depth_mm, deepest.load.ratio, deepest};
+    const double step = deepest.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
+    Probe good{guide_.orifice_mm(), 0, {}}, bad = deepest;
     bool stopped = false;
     for (double depth = guide_.orifice_mm() + step; depth < shape_.depth_mm && !stopped;
          depth += step) {
@@ -152,23 +194,20 @@ Result<Passage> Trial::deepest() {
         stopped = next.ratio > 1;
         (stopped ? bad : good) = std::move(next);
     }
-    if (!stopped && deepest.load.ratio <= 1) {
-        Passage passage = report(shape_.depth_mm, deepest);
+    if (!stopped && deepest.ratio <= 1) {
+        Passage passage = report(shape_.depth_mm, *deepest.held);
         say_shape(passage);
         return passage;
     }
     close_in(good, bad);
     const double reach = good.depth_mm;
-    if (!bad.held) {
-        const double least = guide_.orifice_mm() + least_inside_mm;
-        bad.held = hold_fine(std::max(bad.depth_mm, least));
-    }
+    bad.depth_mm = std::max(bad.depth_mm, guide_.orifice_mm() + least_inside_mm);
+    make_fine(bad);
     const Load& load = bad.held->load;
     // A tool that would also need more push than allowed to go on is too stiff for this canal,
     // whichever of the two limits it met first.
-    const bool too_stiff = load.reason == StoppedBy::Strain &&
-                           deepest.state.push_without_friction_N > limits_.max_push_N;
-    if (inside(reach) && !good.held) good.held = hold_fine(reach);
+    const bool too_stiff = load.reason == StoppedBy::Strain && too_much_push;
+    if (inside(reach)) make_fine(good);
     Passage passage = good.held ? report(reach, *good.held) : report_at_orifice(reach);
     say_load(load, passage);
     if (too_stiff) passage.stopped_by = StoppedBy::Stiffness;
