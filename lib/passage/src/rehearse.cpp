@@ -53,8 +53,8 @@ class Trial {
         std::optional<Held> held;
         bool fine = false;
     };
-    Probe probe(double tip_depth_mm, const RodState* near = nullptr) const;
-    static const RodState* start_for(double tip_depth_mm, const Probe& good, const Probe& bad);
+    Probe probe(double tip_depth_mm, const Probe* near = nullptr) const;
+    static const Probe* start_for(double tip_depth_mm, const Probe& good, const Probe& bad);
     void make_fine(Probe& probe) const;
     void close_in(Probe& good, Probe& bad) const;
     Passage report(double depth_mm, const Held& held) const;
@@ -98,11 +98,13 @@ Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
 }
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
-/// one made finer.
-Trial::Probe Trial::probe(double tip_depth_mm, const RodState* near) const {
+/// one made finer. From a fine state nearby a fine answer is as soon found as a coarse one.
+Trial::Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
-    probe.held = hold(tip_depth_mm, scan_spacing_mm, near);
+    probe.fine = near && near->fine;
+    probe.held = hold(tip_depth_mm, probe.fine ? options_.spacing_mm : scan_spacing_mm,
+                      near ? &near->held->state : nullptr);
     probe.ratio = probe.held->load.ratio;
     if (probe.ratio > 0.85 && probe.ratio < 1.3) make_fine(probe);
     return probe;
@@ -115,16 +117,16 @@ void Trial::make_fine(Probe& probe) const {
     probe.fine = true;
 }
 
-/// The state to start from between two that were found: the nearer one, if it is near enough. A rod
+/// What to start from between two that were found: the nearer one, if it is near enough. A rod
 /// is shortened rather than carried on straight.
-const RodState* Trial::start_for(double tip_depth_mm, const Probe& good, const Probe& bad) {
+const Trial::Probe* Trial::start_for(double tip_depth_mm, const Probe& good, const Probe& bad) {
     constexpr double farthest_up_mm = 1.0, farthest_down_mm = 0.3;
     const auto usable = [](const Probe& probe) {
         return probe.held && probe.held->state.converged;
     };
     const double up = bad.depth_mm - tip_depth_mm, down = tip_depth_mm - good.depth_mm;
-    if (usable(good) && down < farthest_down_mm && down < up) return &good.held->state;
-    return usable(bad) && up < farthest_up_mm ? &bad.held->state : nullptr;
+    if (usable(good) && down < farthest_down_mm && down < up) return &good;
+    return usable(bad) && up < farthest_up_mm ? &bad : nullptr;
 }
 
 /// Brings a depth that passes and a deeper one that does not to within the tolerance: by false

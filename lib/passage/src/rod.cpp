@@ -300,7 +300,10 @@ RodState Rod::run() {
         state_.rounds = round + 1;
         state_.iterations += solution.iterations;
         state_.converged = solution.converged;
-        if (!solution.converged || ((round > 0 || near_) && settled())) return state_;
+        // What fills the canal hardly moves even from the canal's own line, whose bend is not yet
+        // its own; only what lies loose is done in one round from there.
+        const bool from_rod = round > 0 || near_ || solution.contacts.empty();
+        if (!solution.converged || (from_rod && settled())) return state_;
         // A device that lies loose may shift from round to round at the same energy.
         if (round >= usual_rounds && (!nearest.converged || state_.moved_mm < nearest.moved_mm)) {
             nearest = state_;
