@@ -37,6 +37,37 @@ RodOptions frictionless(double handle_mm = 0) {
     return options;
 }
 
+// Where a search starts must not show in what it finds.
+TEST(Rod, IsTheSameFromOneWithFewerNodesAndFromOneAtAnotherDepth) {
+    const CanalShape shape{
+        .radius_mm = 5, .angle_deg = 60, .leg_mm = 2, .wide_mm = 0.6, .narrow_mm = 0.35};
+    const Lumen lumen = *lumen_of(canal_of(shape), 0.05);
+    const Guide guide(lumen);
+    const Tray tray = generic_tray();
+    const double tip_mm = 8 + shape.length_mm() - 1;
+    for (const char* id : {"rotary-025-04-25", "hand-015-25", "cannula-30g-25"}) {
+        const Beam beam(*tray.find(id));
+        RodOptions fine, coarse;
+        fine.handle_mm = coarse.handle_mm = beam.device().length_mm;
+        coarse.spacing_mm = 0.2;
+        const RodState alone = hold_rod(guide, beam, tip_mm, fine);
+        const RodState fewer = hold_rod(guide, beam, tip_mm, coarse);
+        const RodState deeper = hold_rod(guide, beam, tip_mm + 0.7, fine);
+        const RodState higher = hold_rod(guide, beam, tip_mm - 0.25, fine);
+        ASSERT_TRUE(alone.converged) << id;
+        for (const RodState* near : {&fewer, &deeper, &higher}) {
+            ASSERT_TRUE(near->converged) << id;
+            const RodState again = hold_rod(guide, beam, tip_mm, fine, near);
+            ASSERT_TRUE(again.converged) << id;
+            EXPECT_EQ(again.depth_mm.size(), alone.depth_mm.size());
+            EXPECT_NEAR(again.depth_mm.back(), tip_mm, 1e-3) << id;
+            EXPECT_NEAR(peak(again), peak(alone), 0.01 * peak(alone)) << id;
+            EXPECT_NEAR(again.push_N, alone.push_N, 0.02 * alone.push_N) << id;
+            EXPECT_LE(again.rounds, alone.rounds) << id;
+        }
+    }
+}
+
 // Bending strain of a rod that fills a tube along an arc is d / (2 R): plain geometry.
 TEST(Rod, FillingAnArcIsStrainedByItsDiameterOverTwiceTheRadius) {
     struct Case {
