@@ -60,12 +60,15 @@ std::pair<Vec2, double> largest_disc(const Eigen::Array<double, side_count, 1>& 
         if (!away) break;
         const Sides closing = n.col(0) * away->x() + n.col(1) * away->y() + 1;
         const Sides room = support_mm - n.col(0) * centre.x() - n.col(1) * centre.y() - radius;
-        Sides reach = (closing > 1e-12).select(room.max(0.0) / closing, never);
-        reach[a] = never;
-        if (b >= 0) reach[b] = never;
-        int hit = 0;
-        const double grow = reach.minCoeff(&hit);
-        if (grow == never) break;
+        double grow = never;
+        int hit = -1;
+        for (int j = 0; j < side_count; ++j) {
+            // Dividing only where the disc would come to a side sooner.
+            if (closing[j] <= 1e-12 || room[j] >= grow * closing[j] || j == a || j == b) continue;
+            grow = std::max(room[j], 0.0) / closing[j];
+            hit = j;
+        }
+        if (hit < 0) break;
         centre += grow * *away;
         radius += grow;
         if (b < 0) {

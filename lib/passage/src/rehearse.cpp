@@ -98,7 +98,8 @@ Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
 }
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
-/// one made finer. From a fine state nearby a fine answer is as soon found as a coarse one.
+/// or doubtful one made finer. From a fine state nearby a fine answer is as soon found as a coarse
+/// one.
 Trial::Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
@@ -106,7 +107,8 @@ Trial::Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
     probe.held = hold(tip_depth_mm, probe.fine ? options_.spacing_mm : scan_spacing_mm,
                       near ? &near->held->state : nullptr);
     probe.ratio = probe.held->load.ratio;
-    if (probe.ratio > 0.85 && probe.ratio < 1.3) make_fine(probe);
+    const bool close = probe.ratio > 0.85 && probe.ratio < 1.3;
+    if (close || !probe.held->state.converged) make_fine(probe);
     return probe;
 }
 
