@@ -20,6 +20,7 @@ namespace anfract::server {
 ///     record.sqlite, files/   the record (lib/record), unless it lies elsewhere
 ///     cases/ID/     case.json, tooth.json as the first version kept them, until they are taken over
 ///     taken-over/ID/          those folders afterwards
+///     corrections/  ID.json: how a case was traced and what was corrected by hand
 ///     tray.json
 class DataDirectory {
   public:

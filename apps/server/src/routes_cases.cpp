@@ -83,7 +83,9 @@ void add_case_routes(http::Router& router, Workspace& workspace) {
         return json_response(200, body);
     });
     router.add("DELETE", "/api/cases/{id}", [&workspace](http::Request& request) {
-        const auto removed = workspace.record->cases().set_aside(request.parameters.at("id"));
+        const std::string& id = request.parameters.at("id");
+        const auto removed = workspace.record->cases().set_aside(id);
+        if (removed) workspace.corrections->forget(id);
         return removed ? http::respond(204, "application/json", "")
                        : http::problem(removed.error());
     });

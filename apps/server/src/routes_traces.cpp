@@ -65,6 +65,8 @@ Result<std::string> trace_to_case(Workspace& workspace, const ScanRecord& scan,
     tooth->invented = tooth->invented || scan.invented;
     const auto stored = workspace.cases->add(*tooth, scan.id, scan.label);
     if (!stored) return tl::unexpected(stored.error());
+    if (const auto kept = workspace.corrections->remember(stored->id, wanted); !kept)
+        return tl::unexpected(kept.error());
     return stored->id;
 }
 

@@ -7,6 +7,7 @@
 #include "anfract/record/record.h"
 #include "anfract/server/workspace_server.h"
 #include "case_shelf.h"
+#include "correction_bench.h"
 #include "data_directory.h"
 #include "job_queue.h"
 #include "scan_shelf.h"
@@ -25,6 +26,7 @@ struct Workspace {
     std::unique_ptr<CaseShelf> cases;
     std::unique_ptr<ScanShelf> scans;
     std::unique_ptr<UploadShelf> uploads;
+    std::unique_ptr<CorrectionBench> corrections;
     std::unique_ptr<JobQueue> jobs;  ///< last, so that it ends before what its jobs use
 };
 
@@ -36,6 +38,7 @@ void add_trace_routes(http::Router& router, Workspace& workspace);
 void add_case_routes(http::Router& router, Workspace& workspace);
 void add_log_routes(http::Router& router, Workspace& workspace);
 void add_record_routes(http::Router& router, Workspace& workspace);
+void add_edit_routes(http::Router& router, Workspace& workspace);
 void add_reading_routes(http::Router& router, Workspace& workspace);
 void add_letter_routes(http::Router& router, Workspace& workspace);
 void add_stock_routes(http::Router& router, Workspace& workspace);

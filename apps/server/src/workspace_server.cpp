@@ -38,6 +38,7 @@ http::Router routes_of(Workspace& workspace) {
     add_case_routes(router, workspace);
     add_log_routes(router, workspace);
     add_record_routes(router, workspace);
+    add_edit_routes(router, workspace);
     add_reading_routes(router, workspace);
     add_letter_routes(router, workspace);
     add_stock_routes(router, workspace);
@@ -68,6 +69,7 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
     workspace->scans =
         std::make_unique<ScanShelf>(*workspace->directory, options.scan_memory_bytes);
     workspace->uploads = std::make_unique<UploadShelf>(*workspace->directory);
+    workspace->corrections = std::make_unique<CorrectionBench>(*workspace->directory);
     for (const std::filesystem::path& path : options.open) {
         if (auto added = workspace->scans->add(path, "", progress); !added)
             return tl::unexpected(added.error());

@@ -1,0 +1,66 @@
+#pragma once
+
+#include <list>
+#include <memory>
+#include <mutex>
+#include <string>
+
+#include "anfract/base/progress.h"
+#include "anfract/base/result.h"
+#include "anfract/tracing/trace_session.h"
+#include "data_directory.h"
+#include "edit_list.h"
+
+namespace anfract::server {
+
+/// Where traced teeth are corrected by hand: how each case was traced and its list of edits on
+/// disk, and for the cases worked on last what tracing prepared in memory. All members may be
+/// called from any thread.
+class CorrectionBench {
+  public:
+    explicit CorrectionBench(const DataDirectory& directory) : directory_(directory) {}
+
+    /// Remembers how a case was traced. Errors: Io.
+    Result<void> remember(const std::string& case_id, const TraceRequest& request) const;
+
+    /// How it was traced. Errors: NotFound for a case that was not traced here.
+    Result<TraceRequest> request(const std::string& case_id) const;
+
+    /// Its corrections; empty for a case that has none.
+    Result<EditList> edits(const std::string& case_id) const;
+
+    /// Stores its corrections. Errors: NotFound, Io.
+    Result<void> keep(const std::string& case_id, const EditList& list) const;
+
+    /// Takes a case off the bench. Its edits stay on disk: a deleted case can be brought back.
+    void forget(const std::string& case_id);
+
+    bool is_open(const std::string& case_id) const;
+
+    /// Traces again and keeps what was prepared; at once if it is open. Errors: those of
+    /// TraceSession::open.
+    Result<void> open(const std::string& case_id, const Volume& volume, const TraceRequest& request,
+                      const Progress& progress);
+
+    /// The tooth after these edits. @pre is open, else NotFound. Errors: those of
+    /// TraceSession::edited
+    Result<Tooth> edited(const std::string& case_id, const std::vector<Edit>& edits);
+
+  private:
+    /// A tooth on the bench; one request at a time works on it.
+    struct Held {
+        std::string case_id;
+        std::mutex mutex;
+        TraceSession session;
+    };
+    static constexpr std::size_t most_held = 2;  ///< 60 to 150 MB each
+
+    std::filesystem::path file(const std::string& case_id) const;
+    std::shared_ptr<Held> find(const std::string& case_id) const;
+
+    const DataDirectory& directory_;
+    mutable std::mutex mutex_;
+    mutable std::list<std::shared_ptr<Held>> held_;  ///< latest first
+};
+
+}  // namespace anfract::server
