@@ -9,7 +9,7 @@ import { THIN, planeSurface, renderSurface } from '../src/model/surface';
 import { type Watch, accessibilityFaults, launch, picture, watch } from './browser';
 import { type Program, inventCase, scratch, serve, traceCase } from './program';
 
-describe('reading a traced tooth', () => {
+describe('reading and correcting a traced tooth', () => {
   const folder = scratch();
   let browser: Browser;
   let program: Program;
@@ -28,7 +28,7 @@ describe('reading a traced tooth', () => {
     caseId = await traceCase(program.url, made);
     browser = await launch();
     page = await (await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url })).newPage();
-    page.setDefaultTimeout(30_000);
+    page.setDefaultTimeout(120_000);
     seen = watch(page, program.url);
     page.on('response', async (response) => {
       const grid = response.headers()['x-anfract-grid'];
@@ -142,6 +142,50 @@ describe('reading a traced tooth', () => {
     await page.getByRole('button', { name: /^Forget/ }).first().click();
     expect(await page.locator('.measured li').count()).toBe(1);
     await page.locator('.reading-panel label', { hasText: 'moves the cursor' }).click();
+  });
+
+  it('corrects a canal by its handle, with the fit following, and takes it back', async () => {
+    const before = await tooth();
+    await page.getByRole('button', { name: 'Take the canals in hand' }).click();
+    await page.getByRole('button', { name: 'Done' }).waitFor({ timeout: 240_000 });
+    const handle = page.locator('.across-picture .handle.middle .press');
+    const at = await handle.boundingBox();
+    if (!at) throw new Error('no handle');
+    const [x, y] = [at.x + at.width / 2, at.y + at.height / 2];
+    const answers: number[] = [];
+    page.on('requestfinished', (request) => {
+      if (request.url().endsWith('/edits') && request.method() === 'POST') answers.push(request.timing().responseEnd);
+    });
+    await page.mouse.move(x, y);
+    await page.mouse.down();
+    for (let i = 1; i <= 8; i++) {
+      await page.mouse.move(x + i, y);
+      await page.waitForTimeout(60);
+    }
+    await picture(page, '16-correcting');
+    await page.mouse.up();
+    await page.getByText('Corrections: 1.').waitFor();
+    await page.locator('.correct[aria-busy="false"]').waitFor();
+    const after = await tooth();
+    expect(after.canals[0]?.by_hand).toBe(true);
+    expect(after.canals[0]?.samples.point_mm).not.toEqual(before.canals[0]?.samples.point_mm);
+    expect(answers.length).toBeGreaterThan(1);
+    await page.keyboard.press('Control+z');
+    await expect.poll(async () => (await tooth()).canals[0]?.samples.point_mm).toEqual(before.canals[0]?.samples.point_mm);
+    await page.keyboard.press('Control+Shift+z');
+    await expect.poll(async () => (await tooth()).canals[0]?.samples.point_mm).toEqual(after.canals[0]?.samples.point_mm);
+  });
+
+  it('corrects by key, and remembers the corrections when the page is opened again', async () => {
+    await pictureOf('Across').focus();
+    for (let i = 0; i < 3; i++) await page.keyboard.press('+');
+    await page.getByText('Corrections: 2.').waitFor();
+    await page.locator('.correct[aria-busy="false"]').waitFor();
+    expect(await accessibilityFaults(page)).toEqual([]);
+    await page.reload();
+    await page.getByRole('button', { name: /^Take back: / }).first().waitFor();
+    await page.getByRole('button', { name: 'Large pictures' }).click();
+    await page.getByText('Corrections: 2.').waitFor();
   });
 
   it('never failed in the browser and never asked another machine', () => {

@@ -1,4 +1,4 @@
-import type { About, Candidate, CaseDetail, CaseSummary, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
+import type { About, Candidate, CaseDetail, CaseSummary, EditedParts, EditList, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
 import type { Entry, NewEntry } from '../model/chair/log';
 import type { GridGeometry } from '../model/grid';
 import { t } from '../model/words';
@@ -85,6 +85,14 @@ export const openScan = (source: ScanSource, series_uid?: string): Promise<Scan>
 
 export const rehearse = (caseId: string, request: RehearseRequest, signal: AbortSignal): Promise<Passage> =>
   post(`api/cases/${id(caseId)}/rehearse`, request, signal);
+
+export const getEdits = (caseId: string): Promise<EditList & { open: boolean; possible: boolean }> => get(`api/cases/${id(caseId)}/edits`);
+
+/** Begins to prepare a tooth for correcting; the job is done when edits are quick. */
+export const openEdits = async (caseId: string): Promise<string> => (await post<{ job: string }>(`api/cases/${id(caseId)}/edits/open`, {})).job;
+
+/** The tooth after a list of edits; kept as the case's tooth, or only looked at while something is dragged. */
+export const sendEdits = (caseId: string, list: EditList, keep: boolean): Promise<EditedParts> => post(`api/cases/${id(caseId)}/edits`, { ...list, keep });
 
 export const startTrace = async (scan: string, request: TraceRequest): Promise<string> =>
   (await post<{ job: string }>(`api/scans/${id(scan)}/traces`, request)).job;

@@ -80,6 +80,25 @@ export interface RehearseRequest {
   tip_depth_mm?: number;
 }
 
+type Point = readonly [number, number, number];
+
+/** One correction of a traced tooth. */
+export type Edit =
+  | { kind: 'move-point'; canal: string; from_mm: Point; to_mm: Point }
+  | { kind: 'section'; canal: string; centre_mm: Point; diameter_short_mm: number; diameter_long_mm: number; long_axis_deg: number }
+  | { kind: 'add-canal'; orifice_mm: Point; end_mm: Point }
+  | { kind: 'remove-canal'; canal: string }
+  | { kind: 'move-reference'; to_mm: Point };
+
+export interface EditList {
+  edits: Edit[];
+  /** Those taken back; the next to be done again stands last. */
+  undone: Edit[];
+}
+
+/** The parts of a tooth that edits change. */
+export type EditedParts = Pick<Tooth, 'canals' | 'reference_mm' | 'findings'> & EditList;
+
 export type JobEvent =
   /** The connection broke; the browser tries again by itself. */
   | { kind: 'lost' }

@@ -25,6 +25,17 @@ export class History {
     this.undone.value = [];
   }
 
+  /** Puts a change in the place of the last one, which it goes on with. */
+  replaceLast(change: Change): void {
+    this.done.value = [...this.done.value.slice(0, -1), change];
+    this.undone.value = [];
+  }
+
+  /** Forgets the last change, which could not be made. */
+  dropLast(): void {
+    this.done.value = this.done.value.slice(0, -1);
+  }
+
   undo(): void {
     const change = this.last.value;
     if (!change) return;
@@ -39,6 +50,12 @@ export class History {
     this.undone.value = this.undone.value.slice(0, -1);
     this.done.value = [...this.done.value, change];
     change.redo();
+  }
+
+  /** What was done in an earlier sitting, oldest first, and what was taken back then, the next to be done again last. */
+  restore(done: readonly Change[], undone: readonly Change[]): void {
+    this.done.value = done;
+    this.undone.value = undone;
   }
 
   clear(): void {

@@ -4,21 +4,21 @@ import { type Layer, THIN } from './surface';
 import { type Vec3, distance, dot, subtract, unit } from './vec';
 
 /** What a press in a picture does. */
-export type PictureTool = 'cursor' | 'length' | 'angle';
+export type PictureTool = 'cursor' | 'length' | 'angle' | 'new-canal' | 'reference';
 
-/** Two points and their distance, or three and the angle at the middle one. */
+/** Two points and their distance, or three and the angle at the middle one; a canal to be added is two points. */
 export interface Measured {
-  kind: 'length' | 'angle';
+  kind: 'length' | 'angle' | 'new-canal';
   points_P: readonly Vec3[];
 }
 
-export const pointsNeeded = (kind: Measured['kind']): number => (kind === 'length' ? 2 : 3);
+export const pointsNeeded = (kind: Measured['kind']): number => (kind === 'angle' ? 3 : 2);
 
 /** Length in mm, or angle in degrees from 0 to 180; null while points are missing. */
 export function measuredValue({ kind, points_P }: Measured): number | null {
   const [a, b, c] = points_P;
   if (!a || !b) return null;
-  if (kind === 'length') return distance(a, b);
+  if (kind !== 'angle') return distance(a, b);
   if (!c) return null;
   const cosine = dot(unit(subtract(a, b)), unit(subtract(c, b)));
   return (Math.acos(Math.min(1, Math.max(-1, cosine))) * 180) / Math.PI;

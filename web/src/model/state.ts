@@ -8,6 +8,7 @@ import type { ChairSheet } from './chair/steps';
 import { toothFrame } from './directions';
 import type { GreyWindow } from './grey';
 import type { OriginName } from './origins';
+import { createCorrections } from './corrections';
 import { createPictures } from './pictures';
 import type { Route } from './route';
 import { type Settings, readSettings } from './settings';
@@ -124,6 +125,7 @@ export function createState() {
       brick: signal<Brick | null>(null),
       grey: signal<GreyWindow>({ low: 0, high: 1 }),
       pictures: createPictures(),
+      corrections: createCorrections(),
       tray: signal<Fetched<Tray>>(WAITING),
       passages: signal<Fetched<ReadonlyMap<string, Passage>>>(WAITING),
       plan: signal<Fetched<Plan>>(WAITING),

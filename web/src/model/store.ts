@@ -7,6 +7,7 @@ import { sentenceOf } from './actions/context';
 import * as locate from './actions/locate';
 import { History } from './history';
 import { Chair } from './actions/chair';
+import { Corrections } from './actions/corrections';
 import * as pictures from './actions/pictures';
 import { Rehearsal } from './actions/rehearsal';
 import { stopMaking } from './actions/slow';
@@ -26,6 +27,7 @@ const context: Context = { state, server: { ...client, followJob } };
 /** What was done to the case that is open, and can be taken back. */
 const history = new History();
 const rehearsal = new Rehearsal(context, history);
+const corrections = new Corrections(context, history);
 const chair = new Chair(context, () => Shelf.open());
 /** Changes the address; the browser tells of it and `arrive` follows, so back and forward work alike. */
 let navigate: (hash: string) => void = () => undefined;
@@ -35,6 +37,7 @@ export const store = {
   state,
   rehearsal,
   history,
+  corrections,
   chair,
 
   onNavigate(change: (hash: string) => void): void {
@@ -51,7 +54,7 @@ export const store = {
     else if (route.page === 'chair') await chair.open(route.caseId);
     else {
       history.clear();
-      await work.loadWork(context, route.caseId);
+      await work.loadWork(context, route.caseId, () => corrections.load());
     }
   },
   go(route: Route): void {
@@ -115,7 +118,7 @@ export const store = {
   setWorkGrey(window: GreyWindow): void {
     state.work.grey.value = window;
   },
-  pressPicture: (point_P: Vec3): void => pictures.pressPicture(context, point_P),
+  pressPicture: (point_P: Vec3): void => pictures.pressPicture(context, corrections, point_P),
   pressRays: (point_P: Vec3, viewer_P: Vec3): void => pictures.pressRays(context, point_P, viewer_P),
   chooseTool: (tool: PictureTool): void => pictures.chooseTool(context, tool),
   forgetMeasured: (index: number): void => pictures.forgetMeasured(context, index),

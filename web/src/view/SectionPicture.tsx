@@ -18,6 +18,8 @@ export interface SectionHandlers {
   /** Arrow keys: pixels to the right and down. */
   onNudge?: (right: number, down: number) => void;
   onEnter?: () => void;
+  /** A key that may change what is shown; true when it did. */
+  onKey?: (key: string, far: boolean) => boolean;
   onGrey?: (window: GreyWindow) => void;
 }
 
@@ -171,6 +173,10 @@ function useInput(ref: { current: HTMLDivElement | null }, props: PictureProps, 
     },
     onContextMenu: (event: Event): void => event.preventDefault(),
     onKeyDown: (event: KeyboardEvent): void => {
+      if (!event.ctrlKey && !event.metaKey && props.onKey?.(event.key, event.shiftKey)) {
+        event.preventDefault();
+        return;
+      }
       const nudge: Record<string, readonly [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
       const by = nudge[event.key];
       const far = event.shiftKey ? 5 : 1;

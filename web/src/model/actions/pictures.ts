@@ -1,14 +1,16 @@
 import { type PictureTool, pointsNeeded } from '../pictures';
 import { type Vec3, length, reject, subtract } from '../vec';
 import { nearestPlace } from '../canal';
+import { newCanalEdit, referenceEdit } from '../corrections';
 import type { Context } from './context';
+import type { Corrections } from './corrections';
 import { canalsOf, pin } from './work';
 
 /** A press further than this from every canal leaves the cursor where it is. */
 const NEAR_MM = 3;
 
 /** A press in a picture: sets the cursor to the nearest place of a canal, or a point of the measure in hand. */
-export function pressPicture(context: Context, point_P: Vec3): void {
+export function pressPicture(context: Context, corrections: Corrections, point_P: Vec3): void {
   const pictures = context.state.work.pictures;
   const tool = pictures.tool.value;
   if (tool === 'cursor') {
@@ -16,11 +18,21 @@ export function pressPicture(context: Context, point_P: Vec3): void {
     if (place && place.distance_mm < NEAR_MM) pin(context, place);
     return;
   }
+  if (tool === 'reference') {
+    corrections.make(referenceEdit(point_P));
+    pictures.tool.value = 'cursor';
+    return;
+  }
   const begun = pictures.begun.value?.kind === tool ? pictures.begun.value : { kind: tool, points_P: [] };
   const next = { kind: tool, points_P: [...begun.points_P, point_P] };
   const done = next.points_P.length >= pointsNeeded(tool);
   pictures.begun.value = done ? null : next;
-  if (done) pictures.measured.value = [...pictures.measured.value, next];
+  if (!done) return;
+  const [first, second] = next.points_P;
+  if (tool === 'new-canal' && first && second) {
+    corrections.make(newCanalEdit(first, second));
+    pictures.tool.value = 'cursor';
+  } else pictures.measured.value = [...pictures.measured.value, next];
 }
 
 /** Choosing a tool drops what was begun with another. */

@@ -13,7 +13,7 @@ export const canalsOf = (state: State): readonly Canal[] =>
 export const findCanal = (state: State, name: string): Canal | undefined => canalsOf(state).find((c) => c.name === name);
 
 /** Fetches a case and then, each as it comes, its grey values, tray, passages and plan. */
-export async function loadWork(context: Context, caseId: string): Promise<void> {
+export async function loadWork(context: Context, caseId: string, loadCorrections: () => Promise<void>): Promise<void> {
   const { state, server } = context;
   const w = state.work;
   reset(state);
@@ -28,10 +28,8 @@ export async function loadWork(context: Context, caseId: string): Promise<void> 
   if (first) w.pinned.value = { canal: first.name, depth_mm: (firstDepth(first) + lastDepth(first)) / 2 };
   await Promise.all([
     loadBrick(context, w.detail.value.value, still),
-    server.getMeasures(caseId).then(
-      (value) => still() && (w.measures.value = { state: 'ready', value }),
-      (cause) => still() && (w.measures.value = { state: 'failed', sentence: sentenceOf(cause) }),
-    ),
+    loadMeasures(context, caseId),
+    loadCorrections().catch((cause: unknown) => still() && (w.sentence.value = sentenceOf(cause))),
     server.getTray().then(
       (value) => still() && (w.tray.value = { state: 'ready', value }),
       (cause) => still() && (w.tray.value = { state: 'failed', sentence: sentenceOf(cause) }),
@@ -39,6 +37,27 @@ export async function loadWork(context: Context, caseId: string): Promise<void> 
     loadPassages(context, caseId, still),
     loadPlan(context, caseId),
   ]);
+}
+
+async function loadMeasures({ state, server }: Context, caseId: string): Promise<void> {
+  const { measures, detail } = state.work;
+  const still = (): boolean => detail.value.state === 'ready' && detail.value.value.id === caseId;
+  await server.getMeasures(caseId).then(
+    (value) => still() && (measures.value = { state: 'ready', value }),
+    (cause) => still() && (measures.value = { state: 'failed', sentence: sentenceOf(cause) }),
+  );
+}
+
+/** Fetches anew what follows from the tooth, after it was corrected; what was known of the old one is forgotten. */
+export async function refreshFigures(context: Context, caseId: string): Promise<void> {
+  const w = context.state.work;
+  const still = (): boolean => w.detail.value.state === 'ready' && w.detail.value.value.id === caseId;
+  w.passages.value = WAITING;
+  w.profiles.value = new Map();
+  w.held.value = new Map();
+  w.rows.value = w.rows.value.filter((row) => row.planPassage === null && findCanal(context.state, row.canal));
+  w.selected.value = null;
+  await Promise.all([loadMeasures(context, caseId), loadPassages(context, caseId, still), loadPlan(context, caseId)]);
 }
 
 async function loadPassages({ state, server }: Context, caseId: string, still: () => boolean): Promise<void> {
@@ -72,6 +91,11 @@ function reset(state: State): void {
   w.rows.value = [];
   w.pictures.measured.value = [];
   w.pictures.begun.value = null;
+  w.pictures.tool.value = 'cursor';
+  w.corrections.on.value = false;
+  w.corrections.possible.value = false;
+  w.corrections.sentence.value = null;
+  w.corrections.list.value = { edits: [], undone: [] };
   w.folded.value = new Set();
   w.profiles.value = new Map();
   w.held.value = new Map();

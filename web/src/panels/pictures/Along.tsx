@@ -1,19 +1,26 @@
+import { type Signal, useSignal } from '@preact/signals';
 import { useMemo, useRef } from 'preact/hooks';
+import type { Edit } from '../../api/documents';
 import { type AlongMap, alongMap, turnDirection } from '../../model/along';
 import { canalAt, radiusToward } from '../../model/canal';
+import { moveEdit } from '../../model/corrections';
 import { directionName } from '../../model/directions';
 import * as format from '../../model/format';
 import { store } from '../../model/store';
 import { surfacePoint } from '../../model/surface';
-import { type Vec3, dot, scale, subtract } from '../../model/vec';
+import { type Vec3, add, dot, scale, subtract } from '../../model/vec';
 import { t } from '../../model/words';
+import { Handle } from '../../view/Handle';
 import { GreyPicture, type PictureMap } from '../../view/SectionPicture';
 import type { AtCursor } from './Pictures';
 import { MeasuresOver, pictureInput } from './shared';
 
 /** The scan along the canal of the cursor, laid out like the ruler: crown left, apex right. */
-export function Along({ brick, scan, at, canal }: AtCursor) {
-  const { pictures, frame, grey } = store.state.work;
+export function Along({ brick, scan, at, canal: live }: AtCursor) {
+  // While a handle is held the picture stays as it was.
+  const frozen = useSignal<{ canal: AtCursor['canal']; at: AtCursor['at'] } | null>(null);
+  const canal = frozen.value?.canal ?? live;
+  const { pictures, frame, grey, corrections } = store.state.work;
   const turn = pictures.alongTurn_deg.value;
   const up_P = useMemo(() => turnDirection(turn, frame.value), [turn, frame.value]);
   const shape = pictures.shape.value;
@@ -44,6 +51,8 @@ export function Along({ brick, scan, at, canal }: AtCursor) {
       overlay={(map, width, height) => (
         <>
           <Walls map={alongOf(map)} canal={canal} />
+          {frozen.value && <LiveLine map={map} width={width} height={height} canal={live} />}
+          {corrections.on.value && <SideHandle map={alongOf(map)} canal={live} at={frozen.value?.at ?? at} frozen={frozen} />}
           <CursorAcross map={alongOf(map)} depth_mm={at.depth_mm} height={height} />
           <MeasuresOver place={(p) => placeOn(map, width, height, p)} />
         </>
@@ -72,6 +81,49 @@ function wallLines(map: AlongMap, canal: AtCursor['canal']) {
       <polyline points={line(1)} />
       <polyline points={line(-1)} />
     </g>
+  );
+}
+
+/** The canal as the last answer gives it, over the picture of how it was. */
+function LiveLine({ map, width, height, canal }: { map: PictureMap; width: number; height: number; canal: AtCursor['canal'] }) {
+  const points = canal.samples.point_mm.map((p) => placeOn(map, width, height, p));
+  return (
+    <g class="walls">
+      <polyline points={points.map((p) => `${p.x.toFixed(1)},${p.y.toFixed(1)}`).join(' ')} />
+    </g>
+  );
+}
+
+interface SideHandleProps {
+  map: AlongMap;
+  canal: AtCursor['canal'];
+  at: AtCursor['at'];
+  frozen: Signal<{ canal: AtCursor['canal']; at: AtCursor['at'] } | null>;
+}
+
+/** Draws the canal at the cursor to one side. */
+function SideHandle({ map, canal, at, frozen }: SideHandleProps) {
+  const last = useRef<Edit | null>(null);
+  const place = map.place(at.depth_mm, 0);
+  return (
+    <Handle
+      class="middle"
+      title={t('correct.handle.middle')}
+      x={place.x}
+      y={place.y}
+      begin={() => {
+        frozen.value = { canal, at };
+        last.current = null;
+      }}
+      drag={(_, dy) => {
+        last.current = moveEdit(canal.name, at.point_P, add(at.point_P, scale(map.upAt(at.depth_mm), -dy * map.mm_per_px)));
+        store.corrections.preview(last.current);
+      }}
+      end={(kept) => {
+        frozen.value = null;
+        store.corrections.finish(kept ? last.current : null);
+      }}
+    />
   );
 }
 

@@ -6,6 +6,7 @@ import { tissueLevels } from '../../model/survey';
 import { t } from '../../model/words';
 import { Choice } from '../../view/Choice';
 import { GreyControls } from '../../view/GreyControls';
+import { CorrectPart } from './CorrectPart';
 import { RayAngles } from './RayAngles';
 import { measuredText } from './shared';
 
@@ -18,6 +19,7 @@ export function ReadingPanel() {
       <AlongPart />
       <RayAngles />
       <MeasurePart />
+      <CorrectPart />
       {scan.value && (
         <GreyControls grey={grey.value} whole={scan.value.grey} tissues={tissueWindows(scan.value.grey, tissueLevels(scan.value.survey))} set={(window) => store.setWorkGrey(window)} />
       )}
@@ -73,18 +75,20 @@ function AlongPart() {
 
 function MeasurePart() {
   const { tool, measured, begun } = store.state.work.pictures;
+  // A press that corrects is asked for where correcting is.
+  const asking = tool.value === 'new-canal' || tool.value === 'reference';
   return (
     <section class="part">
       <h3>{t('measure.title')}</h3>
       <Choice<PictureTool>
         name="tool"
         label={t('measure.title')}
-        value={tool.value}
+        value={asking ? 'cursor' : tool.value}
         options={(['cursor', 'length', 'angle'] as const).map((value) => ({ value, text: t(`measure.${value}`) }))}
         choose={(value) => store.chooseTool(value)}
       />
       <p class="soft" aria-live="polite">
-        {t(`measure.help.${tool.value}`, { n: begun.value?.points_P.length ?? 0 })}
+        {t(`measure.help.${asking ? 'cursor' : tool.value}`, { n: begun.value?.points_P.length ?? 0 })}
       </p>
       <ul class="measured">
         {measured.value.map((m, i) => (
