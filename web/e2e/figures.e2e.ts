@@ -1,5 +1,5 @@
 import type { Browser, Page } from 'playwright-core';
-import { type TestContext, afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { launch } from './browser';
 import { type Program, inventCase, scratch, serve, traceCase } from './program';
 import { CROWDED, crowding, keepFigure, keyToScreen_ms, median, record } from './trace';
@@ -33,7 +33,7 @@ describe('how quick the page is', () => {
     folder.clean();
   });
 
-  it('shows a traced case, ready to use, within the limit', async (context) => {
+  it('shows a traced case, ready to use, within the limit', async () => {
     const times: number[] = [];
     let voxels = 0;
     page.on('response', (response) => {
@@ -46,19 +46,19 @@ describe('how quick the page is', () => {
       times.push(await page.evaluate(usableAt_ms));
     }
     expect(voxels).toBeGreaterThanOrEqual(BRICK_VOXELS);
-    check(context, 'usable after opening a traced case', median(times), 'ms', LIMIT.usable_ms);
+    check('usable after opening a traced case', median(times), 'ms', LIMIT.usable_ms);
   });
 
-  it('moves the cursor with every view within the limit', async (context) => {
+  it('moves the cursor with every view within the limit', async () => {
     await page.locator('.order li').first().waitFor({ timeout: 240_000 });
     await settle();
-    check(context, 'cursor to all views drawn', median(keyToScreen_ms(await record(browser, stepCursor))), 'ms', LIMIT.allViews_ms, 'input to frame on screen, median of 30');
+    check('cursor to all views drawn', median(keyToScreen_ms(await record(browser, stepCursor))), 'ms', LIMIT.allViews_ms, 'input to frame on screen, median of 30');
   });
 
-  it('moves the cursor with large pictures within the limit', async (context) => {
+  it('moves the cursor with large pictures within the limit', async () => {
     await page.getByRole('button', { name: 'Large pictures' }).click();
     await settle();
-    check(context, 'cursor to all views drawn, large pictures', median(keyToScreen_ms(await record(browser, stepCursor))), 'ms', LIMIT.allViews_ms, 'input to frame on screen, median of 30');
+    check('cursor to all views drawn, large pictures', median(keyToScreen_ms(await record(browser, stepCursor))), 'ms', LIMIT.allViews_ms, 'input to frame on screen, median of 30');
     await page.getByRole('button', { name: 'Small pictures' }).click();
   });
 
@@ -78,12 +78,14 @@ describe('how quick the page is', () => {
   }
 });
 
-/** Keeps a figure and holds it against its limit; on a machine that is busy with other things it is only kept. */
-function check(context: TestContext, name: string, value: number, unit: 'ms', limit: number, note?: string): void {
+/**
+ * Keeps a figure and holds it against its limit. On a machine that is busy with other things the limit grows by as much as
+ * work takes longer there.
+ */
+function check(name: string, value: number, unit: 'ms', limit: number, note?: string): void {
   const crowded = crowding();
   keepFigure(name, { value, unit, limit, crowding: crowded, note });
-  if (crowded > CROWDED) context.skip(`${name}: ${value.toFixed(1)} ${unit}, while the machine was busy with other things`);
-  expect(value, name).toBeLessThanOrEqual(limit);
+  expect(value, name).toBeLessThanOrEqual(crowded > CROWDED ? limit * crowded : limit);
 }
 
 /** Ms from the beginning of the navigation until lanes and all grey pictures stand on the screen. Runs in the page. */

@@ -84,7 +84,7 @@ describe('the way from a scan to the letter', () => {
     await page.waitForURL(/#\/scan\//);
     await page.locator('.picture .empty').first().waitFor({ state: 'detached', timeout: 60_000 });
     expect(await page.locator('.invented').first().innerText()).toBe('Invented data');
-    for (const name of ['Axial', 'Coronal', 'Sagittal']) expect(await greyLevels(page, name)).toBeGreaterThan(20);
+    for (const name of ['Axial', 'Coronal', 'Sagittal']) await expect.poll(() => greyLevels(page, name)).toBeGreaterThan(20);
     await picture(page, '3-locate');
   });
 
