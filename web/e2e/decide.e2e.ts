@@ -121,8 +121,9 @@ describe('deciding', () => {
     await page.getByRole('searchbox').fill('hand');
     const before = await lane(0).locator('.device').count();
     await page.getByLabel('For canal').selectOption({ index: 0 });
-    await page.locator('.device-line').nth(2).focus();
-    await page.keyboard.press('Enter');
+    // The list follows what was typed a moment later, with other lines than those that had the keys.
+    await expect.poll(async () => (await page.locator('.device-line').allInnerTexts()).every((line) => line.startsWith('Hand'))).toBe(true);
+    await page.locator('.device-line').nth(2).press('Enter');
     await expect.poll(() => lane(0).locator('.device').count()).toBeGreaterThan(before);
     const tip = page.locator('.device.selected .tip');
     await tip.focus();

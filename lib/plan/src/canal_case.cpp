@@ -5,15 +5,6 @@
 #include <cstdio>
 
 namespace anfract {
-namespace {
-
-std::string number(double value, int decimals) {
-    char buffer[32];
-    std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
-    return buffer;
-}
-
-}  // namespace
 
 double wall_error_mm(const Tooth& tooth) {
     if (!tooth.scan) return 0.1;
@@ -22,10 +13,18 @@ double wall_error_mm(const Tooth& tooth) {
 
 double stop_setting_mm(double depth_mm) { return std::floor(depth_mm * 4 + 1e-6) / 4; }
 
-std::string mm_text(double value_mm, int decimals) { return number(value_mm, decimals) + " mm"; }
+std::string number_text(double value, int decimals) {
+    char buffer[32];
+    std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
+    return buffer;
+}
+
+std::string mm_text(double value_mm, int decimals) {
+    return number_text(value_mm, decimals) + " mm";
+}
 
 std::string percent_text(double share, int decimals) {
-    return number(share * 100, decimals) + " %";
+    return number_text(share * 100, decimals) + " %";
 }
 
 std::string name_of(const Device& device) { return device.name.empty() ? device.id : device.name; }

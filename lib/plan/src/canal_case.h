@@ -34,6 +34,8 @@ double wall_error_mm(const Tooth& tooth);
 /// Depth rounded down to quarters of a millimetre, which a stop can be set to with a ruler.
 double stop_setting_mm(double depth_mm);
 
+/// With `decimals` digits after the point.
+std::string number_text(double value, int decimals);
 /// "20.4 mm"; `decimals` digits.
 std::string mm_text(double value_mm, int decimals = 1);
 std::string percent_text(double share, int decimals = 1);

@@ -1,24 +1,17 @@
 #include <cmath>
-#include <cstdio>
 
 #include "canal_case.h"
 
 namespace anfract {
 namespace {
 
-std::string number(double value, int decimals) {
-    char buffer[32];
-    std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
-    return buffer;
-}
-
 /// A probability as far as the sampling knows it.
 std::string chance(double probability, double low, double high, int samples) {
     if (probability <= 0)
         return "in none of " + std::to_string(samples) + " samples, so below " +
-               number(std::ceil(high * 1000) / 10, 1) + " %";
-    return number(probability * 100, probability < 0.1 ? 1 : 0) + " % (" + number(low * 100, 1) +
-           " to " + number(high * 100, 1) + " %)";
+               number_text(std::ceil(high * 1000) / 10, 1) + " %";
+    return number_text(probability * 100, probability < 0.1 ? 1 : 0) + " % (" +
+           number_text(low * 100, 1) + " to " + number_text(high * 100, 1) + " %)";
 }
 
 std::string what_of(RiskKind kind, const OrderOptions& order) {
@@ -43,11 +36,12 @@ std::string driver_words(const RiskInput& driver) {
     const std::string kind = driver.assumed ? "assumed" : "measured";
     const bool counted = driver.value > 0 && driver.unit != "";
     if (counted) {
-        return driver.what + ", " + number(driver.value, 2) + " ± " + number(driver.sd, 2) + " " +
-               driver.unit + (driver.assumed ? ", the error assumed" : " as measured");
+        return driver.what + ", " + number_text(driver.value, 2) + " ± " +
+               number_text(driver.sd, 2) + " " + driver.unit +
+               (driver.assumed ? ", the error assumed" : " as measured");
     }
-    const std::string size = driver.unit.empty() ? number(driver.sd * 100, 0) + " %"
-                                                 : number(driver.sd, 2) + " " + driver.unit;
+    const std::string size = driver.unit.empty() ? number_text(driver.sd * 100, 0) + " %"
+                                                 : number_text(driver.sd, 2) + " " + driver.unit;
     return driver.what + ", " + kind + " to ± " + size;
 }
 
@@ -56,7 +50,7 @@ std::string sentence(const Risk& risk, const OrderOptions& order, int samples) {
         what_of(risk.kind, order) + ": " + chance(risk.probability, risk.low, risk.high, samples);
     // What never happened has no driver worth a sentence.
     if (risk.driver && risk.probability > 0) {
-        text += "; " + number(risk.driver_share * 100, 0) + " % of this risk is " +
+        text += "; " + number_text(risk.driver_share * 100, 0) + " % of this risk is " +
                 driver_words(*risk.driver);
     }
     return text + ".";
