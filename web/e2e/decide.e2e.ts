@@ -122,7 +122,7 @@ describe('deciding', () => {
     const before = await lane(0).locator('.device').count();
     await page.getByLabel('For canal').selectOption({ index: 0 });
     // The list follows what was typed a moment later, with other lines than those that had the keys.
-    await expect.poll(async () => (await page.locator('.device-line').allInnerTexts()).every((line) => line.startsWith('Hand'))).toBe(true);
+    await expect.poll(async () => (await page.locator('.device-line').allInnerTexts()).every((line) => line.includes('Hand file'))).toBe(true);
     await page.locator('.device-line').nth(2).press('Enter');
     await expect.poll(() => lane(0).locator('.device').count()).toBeGreaterThan(before);
     const tip = page.locator('.device.selected .tip');
