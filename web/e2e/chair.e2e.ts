@@ -210,8 +210,8 @@ describe('the chairside view', () => {
     await blocked.getByRole('button', { name: 'Take back' }).click();
     await blocked.getByRole('button').waitFor({ state: 'detached' });
     await page.getByRole('button', { name: 'Close', exact: true }).click();
-    await saved();
-    expect((await kinds()).slice(-1)).toEqual(['correction']);
+    await page.locator('.log').waitFor({ state: 'detached' });
+    await expect.poll(async () => (await kinds()).slice(-1)).toEqual(['correction']);
     await page.keyboard.press('n');
     await page.getByRole('button', { name: 'Instrument broken' }).click();
     await page.getByText('Stop and take a radiograph').waitFor();

@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { PEDALS, type Pedal } from '../../model/settings';
 import { store } from '../../model/store';
 
@@ -12,7 +12,8 @@ const BOUNCE_MS = 300;
 export function usePedals(act: Readonly<Record<Pedal, () => void>>, on: boolean): void {
   const newest = useRef(act);
   newest.current = act;
-  useEffect(() => {
+  // With the drawing and not a frame later: what is seen to be open to a press must hear it.
+  useLayoutEffect(() => {
     if (!on) return undefined;
     let tabbed = false;
     const last_ms: Partial<Record<Pedal, number>> = {};
