@@ -206,8 +206,10 @@ class Fit {
         for (std::size_t n = 0; n < count; ++n) {
             points[n] = stations_[n].point_P;
             const SectionMeasure& m = measures_[n];
-            const bool good =
-                m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 && std::hypot(m.x_mm, m.y_mm) < 0.45;
+            // The path may run along one side of a broad canal.
+            const double furthest = std::max(0.45, 0.9 * widths_[n]);
+            const bool good = m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 &&
+                              std::hypot(m.x_mm, m.y_mm) < furthest;
             if (good) {
                 points[n] = stations_[n].at(m.x_mm, m.y_mm);
                 sd[n] = std::hypot(m.centre_sd_mm, 0.03);
@@ -339,14 +341,17 @@ class Fit {
     }
 
     /// Standard deviation of the depth of the end, from the errors on phantoms
-    /// (docs/methods/tracing.md): the narrower the last millimetre, the less sure its course.
+    /// (docs/methods/tracing.md): the narrower the last millimetre, the less sure its course; an
+    /// open end has no one place.
     static double foramen_sd(const FittedCanal& canal) {
         const double length = canal.sections.back().station.s_mm;
         double width = 1;
         for (const FittedSection& section : canal.sections) {
             if (section.station.s_mm > length - 1.5) width = std::min(width, section.diameter_mm);
         }
-        return width > 0.2 ? 0.15 : 0.35;
+        constexpr double narrow_mm = 0.2, open_mm = 0.55;
+        if (width > open_mm) return 0.25;
+        return width > narrow_mm ? 0.065 : 0.09;
     }
 
     /// Ratio and direction of the ellipse. The narrower the canal the less its blurred section

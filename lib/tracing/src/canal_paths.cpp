@@ -4,14 +4,21 @@
 #include <cmath>
 #include <limits>
 
+#include "ridge.h"
+
 namespace anfract::tracing {
 namespace {
 
 constexpr float infinity = std::numeric_limits<float>::infinity();
-constexpr float z_threshold = 3.0F;   ///< below it a voxel speaks against a canal
-constexpr float z_ceiling = 8.0F;     ///< a wide canal must not outweigh long gaps elsewhere
-constexpr double least_score_mm = 5;  ///< see "Presence" in the method page
-constexpr double least_own_mm = 2.2;  ///< a shorter one is a recess of the chamber
+constexpr float z_threshold = 3.0F;        ///< below it a voxel speaks against a canal
+constexpr float z_ceiling = 8.0F;          ///< a wide canal must not outweigh long gaps elsewhere
+constexpr double least_score_mm = 5;       ///< see "Presence" in the method page
+constexpr double least_own_mm = 2.2;       ///< a shorter one is a recess of the chamber
+constexpr double least_parted_mm = 1.0;    ///< of dentine between it and each other canal
+constexpr double furthest_lumen_mm = 3;    ///< no lumen is broader
+constexpr double beside_orifice_mm = 1.2;  ///< reach of one canal's claim about its own orifice
+constexpr double highest_return_mm = 0.8;  ///< a canal does not climb back by more
+constexpr float greatest_lapse_mm = 2;     ///< of score: what shows again beyond is something else
 constexpr std::size_t most_canals = 8;
 
 /// What falls short of a canal is still worth a look.
@@ -33,28 +40,13 @@ float price(float z) {
     return 1 / (0.2F + strength * strength);
 }
 
-double step_mm(const GridGeometry& g, std::size_t a, std::size_t b) {
-    const auto nx = std::size_t(g.size[0]);
-    const auto ny = std::size_t(g.size[1]);
-    const auto difference = [](std::size_t u, std::size_t v) { return double(u) - double(v); };
-    return Vec3(difference(a % nx, b % nx), difference(a / nx % ny, b / nx % ny),
-                difference(a / (nx * ny), b / (nx * ny)))
-        .cwiseProduct(g.spacing_mm)
-        .norm();
-}
-
-Vec3 voxel_I(const GridGeometry& g, std::size_t n) {
-    const auto nx = std::size_t(g.size[0]);
-    const auto ny = std::size_t(g.size[1]);
-    return Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)));
-}
-
 class Finder {
   public:
     Finder(const CanalSearch& search, const Progress& progress)
         : search_(search),
           g_(search.brick.geometry),
           progress_(progress),
+          ridge_grey_(std::max(0.06 * search.levels.contrast(), 0.8 * search.levels.noise)),
           owner_(search.brick.grey.size(), none) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
@@ -154,6 +146,11 @@ class Finder {
                 }
                 continue;
             }
+            const int same = same_lumen(best);
+            if (same >= 0) {
+                claim(best, same);
+                continue;
+            }
             const int start = owner_[best.voxels.front()];
             best.leaves = start >= 0 ? start : -1;
             finish(best);
@@ -182,6 +179,17 @@ class Finder {
         return possible;
     }
 
+    /// The canal in whose lumen a way runs, with no dentine between them worth naming: a broad
+    /// canal has room for two ways. -1 when there is none.
+    int same_lumen(const CanalPath& path) const {
+        for (std::size_t c = 0; c < canals_.size(); ++c) {
+            const double parted = parted_mm(search_.brick, path.voxels, canals_[c].voxels,
+                                            ridge_grey_, furthest_lumen_mm);
+            if (parted < least_parted_mm) return static_cast<int>(c);
+        }
+        return -1;
+    }
+
     /// A way along the chamber's wall or round a horn is no canal.
     bool runs_apically(const CanalPath& path) const {
         const Vec3 from = g_.to_patient(voxel_I(g_, path.voxels.front()));
@@ -192,16 +200,24 @@ class Finder {
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
     /// has enough.
     CanalPath best_in(const PathField& field, Way way, double least_score) const {
-        std::vector<float> score(price_.size(), 0);
+        std::vector<float> score(price_.size(), 0), peak(price_.size(), 0);
+        std::vector<float> lowest(price_.size(), infinity);
         double most = least_score;
         std::size_t end = 0;
         for (const std::uint32_t n : field.order) {
+            const float height = float(g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P));
+            lowest[n] = height;
             if (field.parent[n] == PathField::none) continue;
             const auto parent = std::size_t(field.parent[n]);
+            lowest[n] = std::min(height, lowest[parent]);
             const bool own = owner_[n] == none;
             const bool through = way == Way::FromChamber && owner_[n] >= 0;
             const float worth = own ? gain_at(n) : through ? -z_threshold : 0.0F;
-            score[n] = score[parent] + worth * static_cast<float>(step_mm(g_, parent, n));
+            score[n] = score[parent] + worth * static_cast<float>(distance_mm(g_, parent, n));
+            if (height > lowest[n] + highest_return_mm ||
+                score[n] < peak[parent] - greatest_lapse_mm)
+                score[n] = -infinity;
+            peak[n] = std::max(peak[parent], score[n]);
             if (own && score[n] > most) {
                 most = score[n];
                 end = n;
@@ -216,9 +232,18 @@ class Finder {
     }
 
     /// Keeps one voxel of the chamber or parent canal at the start.
+    /// Where a canal begins beside the orifice of another, its first voxels may be the other's: it
+    /// begins in the chamber all the same.
     void trim_start(CanalPath& path) const {
         std::size_t first = 0;
         while (first + 1 < path.voxels.size() && owner_[path.voxels[first + 1]] != none) ++first;
+        std::size_t floor = first;
+        double beside_mm = 0;
+        while (floor > 0 && owner_[path.voxels[floor]] >= 0 && beside_mm <= beside_orifice_mm) {
+            beside_mm += distance_mm(g_, path.voxels[floor - 1], path.voxels[floor]);
+            --floor;
+        }
+        if (owner_[path.voxels[floor]] == chamber) first = floor;
         path.voxels.erase(path.voxels.begin(), path.voxels.begin() + std::ptrdiff_t(first));
     }
 
@@ -227,7 +252,7 @@ class Finder {
         for (std::size_t v = 1; v < path.voxels.size(); ++v) {
             const std::size_t n = path.voxels[v];
             if (owner_[n] != none) continue;
-            const double length = step_mm(g_, path.voxels[v - 1], n);
+            const double length = distance_mm(g_, path.voxels[v - 1], n);
             if (gained <= 0 && gain_at(n) > 0) path.first_sign = n;
             own += length;
             gained += length * gain_at(n);
@@ -261,7 +286,9 @@ class Finder {
             const bool joins = meets && mean_evidence(rest) > z_threshold;
             if (!joins && !surface) continue;
             for (std::size_t v = 1; v < rest.size(); ++v) {
-                path.unseen_mm += step_mm(g_, rest[v - 1], rest[v]);
+                const bool inside = search_.body.depth.grey[rest[v]] > least_wall_mm;
+                if (inside && gain_at(rest[v]) <= 0)
+                    path.unseen_mm += distance_mm(g_, rest[v - 1], rest[v]);
             }
             path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
             path.joins = joins ? owner_[n] : -1;
@@ -284,7 +311,6 @@ class Finder {
     /// no ridge on the straight way to its path.
     void claim(const CanalPath& path, int canal) {
         constexpr double reach_mm = 1.2;
-        const double ridge = std::max(0.06 * search_.levels.contrast(), 0.8 * search_.levels.noise);
         const Vec3 reach = Vec3::Constant(reach_mm).cwiseQuotient(g_.spacing_mm);
         std::vector<float> nearest(owner_.size(), infinity);
         std::vector<std::uint32_t> foot(owner_.size(), 0);
@@ -312,26 +338,16 @@ class Finder {
             }
         }
         for (const std::size_t n : touched) {
-            if (nearest[n] < 0.3F || ridge_between(n, foot[n]) < ridge) owner_[n] = canal;
+            if (nearest[n] < 0.3F || ridge_between(search_.brick, n, foot[n]) < ridge_grey_)
+                owner_[n] = canal;
         }
-    }
-
-    double ridge_between(std::size_t a, std::size_t b) const {
-        const Vec3 from = voxel_I(g_, a);
-        const Vec3 to = voxel_I(g_, b);
-        const int steps = std::max(2, static_cast<int>(1.5 * (to - from).norm()));
-        float highest = -infinity;
-        for (int s = 1; s < steps; ++s) {
-            highest = std::max(highest,
-                               interpolate(search_.brick, from + (to - from) * double(s) / steps));
-        }
-        return highest - std::max(search_.brick.grey[a], search_.brick.grey[b]);
     }
 
     const CanalSearch& search_;
     const GridGeometry& g_;
     const Progress& progress_;
-    std::vector<int> owner_;  // none, chamber, or the canal that explains the voxel
+    const double ridge_grey_;  ///< of dentine between two canals, clear of noise
+    std::vector<int> owner_;   // none, chamber, or the canal that explains the voxel
     std::vector<float> price_;
     std::vector<CanalPath> canals_;
 };

@@ -1,9 +1,12 @@
 #include "section.h"
 
 #include <Eigen/Cholesky>
+#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+
+#include "tube_model.h"
 
 namespace anfract::tracing {
 namespace {
@@ -150,7 +153,8 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
     // What is shared with a neighbour is only as sure as the neighbour's own place and width; what
     // lies outside the tooth takes no part of the canal with it that is larger than the canal.
     const double doubtful = sharing_sd * std::min(std::max(given_away * p * p, 0.0), m.area_mm2);
-    m.area_sd_mm2 = std::hypot(setting.noise / contrast * std::hypot(own, from_ring), doubtful);
+    m.shared_sd_mm2 = doubtful;
+    m.area_sd_mm2 = setting.noise / contrast * std::hypot(own, from_ring);
     if (sum * p * p < 1e-4) return;
     m.valid = true;
     m.x_mm = sx / sum * p;
@@ -162,6 +166,59 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
     m.moment_xx_mm2 = sxx / sum * p * p - m.x_mm * m.x_mm - blur;
     m.moment_yy_mm2 = syy / sum * p * p - m.y_mm * m.y_mm - blur;
     m.moment_xy_mm2 = sxy / sum * p * p - m.x_mm * m.y_mm;
+}
+
+/// Up to this long diameter the area comes from the forward model alone, from the second on from
+/// the integral alone: what is wide need not be an ellipse, and its tail is no part of it worth
+/// naming.
+constexpr double modelled_to_mm = 0.6, integrated_from_mm = 0.9;
+
+/// An ellipse of the measured area and moments. The moments of a narrow section are mostly noise,
+/// and pull it only so far from a round one.
+TubeModel model_of(const SectionMeasure& m, const SectionSetting& setting) {
+    TubeModel model;
+    model.centre_mm = Vec2(m.x_mm, m.y_mm);
+    model.area_mm2 = m.area_mm2;
+    model.sigma_mm = std::hypot(setting.sigma_psf_mm, setting.voxel_mm / std::sqrt(6.0));
+    Eigen::Matrix2d moments;
+    moments << m.moment_xx_mm2, m.moment_xy_mm2, m.moment_xy_mm2, m.moment_yy_mm2;
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(moments);
+    const double doubt = 0.5 * setting.sigma_psf_mm * setting.sigma_psf_mm;
+    const double small = std::max(axes.eigenvalues()[0], 0.0) + doubt;
+    const double large = std::max(axes.eigenvalues()[1], 0.0) + doubt;
+    model.ratio = std::clamp(std::sqrt(large / small), 1.0, 4.0);
+    const Eigen::Vector2d axis = axes.eigenvectors().col(1);
+    model.long_axis_rad = std::atan2(axis.y(), axis.x());
+    return model;
+}
+
+/// Betters the area by the forward model, as far as the section is narrow.
+void fit_forward(const SectionImage& image, const std::vector<std::uint8_t>& window,
+                 const std::vector<std::uint8_t>& ring, const Plane& plane,
+                 const SectionSetting& setting, SectionMeasure& m) {
+    const TubeModel model = model_of(m, setting);
+    const double trust = std::clamp(
+        (integrated_from_mm - model.long_diameter_mm()) / (integrated_from_mm - modelled_to_mm),
+        0.0, 1.0);
+    if (trust <= 0) return;
+    std::vector<float> missing(image.grey.size(), 0);
+    std::vector<PixelRole> roles(image.grey.size(), PixelRole::None);
+    for (int y = -image.half; y <= image.half; ++y) {
+        for (int x = -image.half; x <= image.half; ++x) {
+            const std::size_t n = image.index(x, y);
+            if (ring[n] != 0) roles[n] = PixelRole::Ring;
+            if (window[n] == 0 || image.share[n] <= 0) continue;
+            roles[n] = PixelRole::Window;
+            const double background = plane.at(x, y);
+            missing[n] = static_cast<float>(image.share[n] * (background - image.grey[n]) /
+                                            (background - setting.pulp_grey));
+        }
+    }
+    const double contrast = std::max(m.background - setting.pulp_grey, 1e-6);
+    const AreaFit fit = fit_area(image, missing, roles, setting, contrast, model);
+    if (fit.area_mm2 <= 0) return;
+    m.area_mm2 += trust * (fit.area_mm2 - m.area_mm2);
+    m.area_sd_mm2 += trust * (fit.sd_mm2 - m.area_sd_mm2);
 }
 
 }  // namespace
@@ -215,6 +272,8 @@ SectionMeasure measure_section(const SectionImage& image, const SectionSetting& 
     const Plane plane = fit_background(image, ring, setting);
     SectionMeasure measure;
     integrate(image, window, plane, setting, measure);
+    if (measure.valid) fit_forward(image, window, ring, plane, setting, measure);
+    measure.area_sd_mm2 = std::hypot(measure.area_sd_mm2, measure.shared_sd_mm2);
     return measure;
 }
 

@@ -45,7 +45,8 @@ struct SectionMeasure {
     bool valid = false;
     double area_mm2 = 0;
     double area_sd_mm2 = 0;
-    double x_mm = 0;  ///< centroid
+    double shared_sd_mm2 = 0;  ///< part of it, from what was shared out with neighbours
+    double x_mm = 0;           ///< centroid
     double y_mm = 0;
     double centre_sd_mm = 0;
     double moment_xx_mm2 = 0;  ///< per area, about the centroid, point spread taken out

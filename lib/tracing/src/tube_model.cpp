@@ -1,0 +1,113 @@
+#include "tube_model.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double least_area_mm2 = 0.001;
+constexpr int rounds = 4;
+
+struct DiscPoint {
+    Vec2 at;
+    double weight;
+};
+
+/// Places in the unit disc whose weighted mean stands for the mean over it: Gauss and Legendre's
+/// three nodes in the squared radius, eight points on each ring, the rings turned against each
+/// other.
+const std::array<DiscPoint, 24>& disc_points() {
+    static const std::array<DiscPoint, 24> points = [] {
+        const double node = 0.5 * std::sqrt(0.6);
+        const std::array<double, 3> squared{0.5 - node, 0.5, 0.5 + node};
+        const std::array<double, 3> weights{5.0 / 18, 8.0 / 18, 5.0 / 18};
+        std::array<DiscPoint, 24> made;
+        for (std::size_t n = 0; n < made.size(); ++n) {
+            const std::size_t ring = n / 8;
+            const double r = std::sqrt(squared[ring]);
+            const double turn = 2 * std::numbers::pi * (double(n % 8) / 8 + double(ring) / 24);
+            made[n] = {r * Vec2(std::cos(turn), std::sin(turn)), weights[ring] / 8};
+        }
+        return made;
+    }();
+    return points;
+}
+
+}  // namespace
+
+double TubeModel::long_diameter_mm() const {
+    return 2 * std::sqrt(area_mm2 / std::numbers::pi * ratio);
+}
+
+TubeModel::Value TubeModel::at(const Vec2& point_mm) const {
+    const double a = long_diameter_mm() / 2, b = a / ratio;
+    const Vec2 axis(std::cos(long_axis_rad), std::sin(long_axis_rad));
+    const Vec2 offset = point_mm - centre_mm;
+    const Vec2 p(offset.dot(axis), offset.y() * axis.x() - offset.x() * axis.y());
+    const double variance = sigma_mm * sigma_mm;
+    Value value;
+    for (const DiscPoint& point : disc_points()) {
+        const Vec2 q(a * point.at.x(), b * point.at.y());
+        const Vec2 d = p - q;
+        const double gauss = point.weight * std::exp(-d.squaredNorm() / (2 * variance));
+        value.missing += gauss;
+        value.by_area += gauss * (1 + d.dot(q) / (2 * variance));
+    }
+    const double each = 1 / (2 * std::numbers::pi * variance);
+    value.missing *= each * area_mm2;
+    value.by_area *= each;
+    return value;
+}
+
+AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
+                 const std::vector<PixelRole>& roles, const SectionSetting& setting,
+                 double contrast_grey, TubeModel model) {
+    const double p = image.pixel_mm;
+    AreaFit fit;
+    model.area_mm2 = std::max(model.area_mm2, least_area_mm2);
+    double weights = 0, squares = 0, gain = 0, ring = 0;
+    for (int round = 0; round < rounds; ++round) {
+        double excess = 0, tail = 0;
+        weights = squares = gain = ring = 0;
+        for (int y = -image.half; y <= image.half; ++y) {
+            for (int x = -image.half; x <= image.half; ++x) {
+                const std::size_t n = image.index(x, y);
+                if (roles[n] == PixelRole::None) continue;
+                const TubeModel::Value value = model.at(Vec2(x, y) * p);
+                if (roles[n] == PixelRole::Ring) {
+                    tail += value.missing;
+                    ring += 1;
+                    continue;
+                }
+                const double w = value.by_area * value.missing;
+                weights += w;
+                squares += w * w;
+                gain += w * value.by_area;
+                excess += w * (double(missing[n]) - value.missing);
+            }
+        }
+        if (gain <= 0) return fit;
+        excess += weights * tail / std::max(ring, 1.0);
+        const double step = std::clamp(excess / gain, -0.5 * model.area_mm2, model.area_mm2);
+        model.area_mm2 = std::max(model.area_mm2 + step, least_area_mm2);
+    }
+    fit.area_mm2 = model.area_mm2;
+    // Noise hangs together over some distance (and interpolation adds to it): weights narrower than
+    // that gather less of it than their squares say.
+    const double p2 = p * p;
+    const double noise_sigma =
+        std::cbrt(setting.noise_cell_mm3) / (2 * std::sqrt(std::numbers::pi));
+    const double noise_variance =
+        noise_sigma * noise_sigma + setting.voxel_mm * setting.voxel_mm / 6;
+    const double spread = weights * weights * p2 / (4 * std::numbers::pi * squares);
+    const double power = setting.noise_cell_mm3 / setting.slab_mm;
+    const double own = power * squares / p2 * spread / (spread + noise_variance);
+    const double from_ring = power * weights * weights / std::max(ring * p2, p2);
+    fit.sd_mm2 = setting.noise / contrast_grey * std::sqrt(own + from_ring) / gain;
+    return fit;
+}
+
+}  // namespace anfract::tracing

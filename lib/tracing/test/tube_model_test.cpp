@@ -1,0 +1,53 @@
+#include "tube_model.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+namespace anfract::tracing {
+namespace {
+
+TubeModel model(double diameter_mm, double ratio) {
+    TubeModel m;
+    m.area_mm2 = std::numbers::pi / 4 * diameter_mm * diameter_mm;
+    m.ratio = ratio;
+    m.long_axis_rad = 0.4;
+    m.sigma_mm = 0.12;
+    return m;
+}
+
+// Blur moves what is missing but loses none: the integral is the area.
+TEST(TubeModel, IntegratesToItsArea) {
+    for (const double ratio : {1.0, 2.0}) {
+        const TubeModel tube = model(0.4, ratio);
+        constexpr double step = 0.02;
+        double sum = 0;
+        for (double y = -1.5; y < 1.5; y += step) {
+            for (double x = -1.5; x < 1.5; x += step)
+                sum += tube.at(Vec2(x, y)).missing * step * step;
+        }
+        EXPECT_NEAR(sum, tube.area_mm2, 1e-4);
+    }
+}
+
+// The value at the middle of a disc of diameter d blurred by a Gaussian s is
+// 1 - exp(-d^2 / (8 s^2)), the Rayleigh distribution.
+TEST(TubeModel, IsTheRayleighShareAtTheMiddleOfADisc) {
+    for (const double d : {0.15, 0.3, 0.5})
+        EXPECT_NEAR(model(d, 1).at(Vec2(0, 0)).missing, 1 - std::exp(-d * d / (8 * 0.12 * 0.12)),
+                    0.001);
+}
+
+TEST(TubeModel, GrowsWithItsAreaAsItSays) {
+    const Vec2 place(0.2, 0.11);
+    TubeModel more = model(0.4, 1.7), less = more;
+    const double change = 1e-4 * more.area_mm2;
+    more.area_mm2 += change;
+    less.area_mm2 -= change;
+    EXPECT_NEAR(model(0.4, 1.7).at(place).by_area,
+                (more.at(place).missing - less.at(place).missing) / (2 * change), 1e-5);
+}
+
+}  // namespace
+}  // namespace anfract::tracing
