@@ -53,6 +53,18 @@ std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint6
     return {};
 }
 
+/// True for the second version of NIfTI, which the library does not read: a header of 540 bytes with
+/// the magic word at 4 [NIfTI2].
+bool is_nifti_2(const std::filesystem::path& path) {
+    std::array<char, 8> head{};
+    const gzFile file = gzopen(path.c_str(), "rb");
+    if (file == nullptr) return false;
+    const int got = gzread(file, head.data(), unsigned(head.size()));
+    gzclose(file);
+    const std::string_view magic(head.data() + 4, 3);
+    return got == int(head.size()) && (magic == "n+2" || magic == "ni2");
+}
+
 /// True when the numbers that place a NIfTI file in space are all usable: on one that is not, the
 /// library stops the program or never returns.
 ///
@@ -215,7 +227,10 @@ ItkFormat itk_format_of(const std::filesystem::path& path) {
     const bool zipped = head.compare(0, 2, "\x1F\x8B") == 0;
     const bool magic = head.size() >= 348 &&
                        (head.compare(344, 3, "n+1") == 0 || head.compare(344, 3, "ni1") == 0);
-    if ((zipped && ends_with(".nii.gz")) || (magic && ends_with(".nii"))) return ItkFormat::Nifti;
+    const bool second = head.size() > 7 &&
+                        (head.compare(4, 3, "n+2") == 0 || head.compare(4, 3, "ni2") == 0);
+    if ((zipped && ends_with(".nii.gz")) || ((magic || second) && ends_with(".nii")))
+        return ItkFormat::Nifti;
     return ItkFormat::None;
 }
 
@@ -226,6 +241,10 @@ Result<OpenedScan> read_itk_image(const std::filesystem::path& path, ItkFormat f
     if (nrrd) {
         if (auto what = nrrd_data_file_problem(path, data_bytes); !what.empty())
             return refuse(path, what);
+    }
+    if (!nrrd && is_nifti_2(path)) {
+        return fail(ErrorCode::Unsupported, "NIfTI-2 is not read", path.string(),
+                    "convert the file to NIfTI-1");
     }
     if (!nrrd && !nifti_numbers_are_usable(path))
         return refuse(path, "its voxel size or position is not a usable number");

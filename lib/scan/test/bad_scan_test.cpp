@@ -1,6 +1,7 @@
 #include <dcmtk/config/osconfig.h>
 #include <dcmtk/dcmdata/dctk.h>
 #include <gtest/gtest.h>
+#include <zlib.h>
 #include <zip.h>
 
 #include <Eigen/Geometry>
@@ -232,6 +233,23 @@ TEST(BadScan, WhatIsNoScanIsSaidSo) {
     test::fs::create_directory(folder / "texts");
     test::fs::copy(folder / "letter.dcm", folder / "texts/a.dcm");
     expect_refused(folder / "texts", "none of its 1 file(s) is a DICOM image");
+}
+
+// A header of 540 bytes, its size first, then the magic word "n+2\0\r\n\x1a\n" [NIfTI2]. It was
+// once called damaged.
+TEST(BadScan, TheSecondVersionOfNiftiIsCalledByItsName) {
+    const TestFolder folder;
+    std::string bytes("\x1C\x02\0\0n+2\0\r\n\x1A\n", 12);
+    bytes.resize(544);
+    write_bytes(folder / "head.nii", bytes);
+    expect_refused(folder / "head.nii", "NIfTI-2 is not read");
+    expect_refused(folder / "head.nii", "convert the file to NIfTI-1");
+    const gzFile packed = gzopen((folder / "head.nii.gz").c_str(), "wb");
+    gzwrite(packed, bytes.data(), unsigned(bytes.size()));
+    gzclose(packed);
+    expect_refused(folder / "head.nii.gz", "NIfTI-2 is not read");
+    write_bytes(folder / "short.nii", bytes.substr(0, 9));
+    expect_refused(folder / "short.nii", "NIfTI-2 is not read");
 }
 
 TEST(BadScan, HostileHeadersAreRefusedWithoutHarm) {
