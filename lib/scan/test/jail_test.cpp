@@ -1,4 +1,5 @@
 #include <gtest/gtest.h>
+#include <poll.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -58,6 +59,24 @@ TEST(Jail, StopsForbiddenCalls) {
         expect_refused(deed, "forbidden system call");
     }
     EXPECT_FALSE(std::filesystem::exists("/tmp/anfract-escape"));
+}
+
+TEST(Jail, KeepsNothingOpenThatItsCallerHadOpen) {
+    // As a library opens its sockets: inherited by whatever is started.
+    int ends[2];
+    ASSERT_EQ(::pipe(ends), 0);
+    ReaderClient fresh(std::filesystem::path(ANFRACT_BINARY_DIR) / "bin" / "misbehaving_reader");
+    ReaderRequest request;
+    request.where = "threads";
+    const int memory = ::memfd_create("test", MFD_CLOEXEC);
+    EXPECT_TRUE(fresh.call(pack_request(request), memory, "threads", {}, Progress(), nullptr));
+    ::close(memory);
+    ::close(ends[1]);
+    // Nobody holds the other end any more, so the pipe is at its end.
+    pollfd end{ends[0], POLLIN, 0};
+    ASSERT_EQ(::poll(&end, 1, 2000), 1);
+    EXPECT_TRUE(end.revents & POLLHUP);
+    ::close(ends[0]);
 }
 
 TEST(Jail, LetsThreadsRunAndFilesBeRead) {
