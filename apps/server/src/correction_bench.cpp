@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/file.h"
 #include "request_json.h"
 
 namespace anfract::server {
@@ -48,37 +49,49 @@ Error not_traced_here(const std::string& case_id) {
 
 }  // namespace
 
-std::filesystem::path CorrectionBench::file(const std::string& case_id) const {
-    return directory_.root() / "corrections" / (case_id + ".json");
+Result<json> CorrectionBench::stored(const std::string& case_id) const {
+    const auto file = record_.cases().file(case_id, "corrections");
+    // Before they were in the record they lay in a folder of their own.
+    const auto text = file ? record_.vault().get(file->sha256)
+                           : read_file(directory_.root() / "corrections" / (case_id + ".json"));
+    if (!text) return tl::unexpected(text.error());
+    json corrections = json::parse(*text, nullptr, false);
+    if (!corrections.is_object() || !corrections.contains("request")) {
+        return tl::unexpected(not_traced_here(case_id));
+    }
+    return corrections;
 }
 
-Result<void> CorrectionBench::remember(const std::string& case_id,
-                                       const TraceRequest& request) const {
-    std::error_code error;
-    std::filesystem::create_directories(file(case_id).parent_path(), error);
-    std::filesystem::permissions(file(case_id).parent_path(), std::filesystem::perms::owner_all,
-                                 error);
-    return write_private(file(case_id), json{{"request", request_to_json(request)}}.dump(1));
+Result<void> CorrectionBench::store(const std::string& case_id, const json& corrections,
+                                    const std::string& author) const {
+    const auto added = record_.cases().add_file(
+        case_id, {"corrections", corrections.dump(1), "corrections.json"}, author);
+    if (!added) return tl::unexpected(added.error());
+    return {};
+}
+
+Result<void> CorrectionBench::remember(const std::string& case_id, const TraceRequest& request,
+                                       const std::string& author) const {
+    return store(case_id, {{"request", request_to_json(request)}}, author);
 }
 
 Result<TraceRequest> CorrectionBench::request(const std::string& case_id) const {
-    const auto stored = read_json(file(case_id));
-    if (!stored || !stored->is_object() || !stored->contains("request")) {
-        return tl::unexpected(not_traced_here(case_id));
-    }
-    return request_from_json(stored->at("request"));
+    const auto found = stored(case_id);
+    if (!found) return tl::unexpected(not_traced_here(case_id));
+    return request_from_json(found->at("request"));
 }
 
 Result<EditList> CorrectionBench::edits(const std::string& case_id) const {
-    const auto stored = read_json(file(case_id));
-    return stored && stored->is_object() ? edit_list_of(*stored) : EditList{};
+    const auto found = stored(case_id);
+    return found ? edit_list_of(*found) : EditList{};
 }
 
-Result<void> CorrectionBench::keep(const std::string& case_id, const EditList& list) const {
-    auto stored = read_json(file(case_id));
-    if (!stored) return tl::unexpected(not_traced_here(case_id));
-    stored->update(to_json(list));
-    return write_private(file(case_id), stored->dump(1));
+Result<void> CorrectionBench::keep(const std::string& case_id, const EditList& list,
+                                   const std::string& author) const {
+    auto found = stored(case_id);
+    if (!found) return tl::unexpected(not_traced_here(case_id));
+    found->update(to_json(list));
+    return store(case_id, *found, author);
 }
 
 void CorrectionBench::forget(const std::string& case_id) {

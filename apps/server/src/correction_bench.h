@@ -7,21 +7,24 @@
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
+#include "anfract/record/record.h"
 #include "anfract/tracing/trace_session.h"
 #include "data_directory.h"
 #include "edit_list.h"
 
 namespace anfract::server {
 
-/// Where traced teeth are corrected by hand: how each case was traced and its list of edits on
-/// disk, and for the cases worked on last what tracing prepared in memory. All members may be
+/// Where traced teeth are corrected by hand: how each case was traced and its list of edits, a file
+/// of the case in the record, and for the cases worked on last what tracing prepared in memory. All members may be
 /// called from any thread.
 class CorrectionBench {
   public:
-    explicit CorrectionBench(const DataDirectory& directory) : directory_(directory) {}
+    CorrectionBench(const DataDirectory& directory, const record::Record& record)
+        : directory_(directory), record_(record) {}
 
     /// Remembers how a case was traced. Errors: Io.
-    Result<void> remember(const std::string& case_id, const TraceRequest& request) const;
+    Result<void> remember(const std::string& case_id, const TraceRequest& request,
+                          const std::string& author = "") const;
 
     /// How it was traced. Errors: NotFound for a case that was not traced here.
     Result<TraceRequest> request(const std::string& case_id) const;
@@ -30,9 +33,10 @@ class CorrectionBench {
     Result<EditList> edits(const std::string& case_id) const;
 
     /// Stores its corrections. Errors: NotFound, Io.
-    Result<void> keep(const std::string& case_id, const EditList& list) const;
+    Result<void> keep(const std::string& case_id, const EditList& list,
+                      const std::string& author = "") const;
 
-    /// Takes a case off the bench. Its edits stay on disk: a deleted case can be brought back.
+    /// Takes a case off the bench. Its edits stay in the record: a deleted case can be brought back.
     void forget(const std::string& case_id);
 
     bool is_open(const std::string& case_id) const;
@@ -55,10 +59,13 @@ class CorrectionBench {
     };
     static constexpr std::size_t most_held = 2;  ///< 60 to 150 MB each
 
-    std::filesystem::path file(const std::string& case_id) const;
+    Result<nlohmann::json> stored(const std::string& case_id) const;
+    Result<void> store(const std::string& case_id, const nlohmann::json& corrections,
+                       const std::string& author) const;
     std::shared_ptr<Held> find(const std::string& case_id) const;
 
     const DataDirectory& directory_;
+    const record::Record& record_;
     mutable std::mutex mutex_;
     mutable std::list<std::shared_ptr<Held>> held_;  ///< latest first
 };

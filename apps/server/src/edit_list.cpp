@@ -12,6 +12,7 @@ using nlohmann::json;
 namespace {
 
 constexpr std::size_t most_edits = 500;
+constexpr std::size_t most_outline_points = 400;
 
 template <class... Kinds>
 struct Overloaded : Kinds... {
@@ -61,6 +62,24 @@ Result<Edit> section_of(const json& object) {
     return section;
 }
 
+Result<Edit> outline_of(const json& object) {
+    const auto canal = text_of(object, "canal");
+    if (!canal) return tl::unexpected(canal.error());
+    const auto found = object.find("outline_mm");
+    if (found == object.end() || !found->is_array() || found->size() < 3 ||
+        found->size() > most_outline_points) {
+        return fail(ErrorCode::BadInput, "is not a list of 3 to 400 points", "outline_mm",
+                    "draw once round the canal");
+    }
+    DrawOutline outline{*canal, {}};
+    for (const json& entry : *found) {
+        const auto point = point_of({{"outline_mm", entry}}, "outline_mm");
+        if (!point) return tl::unexpected(point.error());
+        outline.outline_P.push_back(*point);
+    }
+    return outline;
+}
+
 Result<Edit> edit_of(const json& object) {
     if (!object.is_object()) {
         return fail(ErrorCode::BadInput, "is not an object", "edit", "give one with a kind");
@@ -70,6 +89,7 @@ Result<Edit> edit_of(const json& object) {
     if (*kind == "move-point") return move_point_of(object);
     if (*kind == "add-canal") return add_canal_of(object);
     if (*kind == "section") return section_of(object);
+    if (*kind == "outline") return outline_of(object);
     if (*kind == "remove-canal") {
         const auto canal = text_of(object, "canal");
         if (!canal) return tl::unexpected(canal.error());
@@ -81,7 +101,7 @@ Result<Edit> edit_of(const json& object) {
         return MoveReference{*to};
     }
     return fail(ErrorCode::BadInput, "'" + *kind + "' is not a kind of edit", "kind",
-                "give move-point, add-canal, remove-canal, section or move-reference");
+                "give move-point, add-canal, remove-canal, section, outline or move-reference");
 }
 
 Result<std::vector<Edit>> edits_under(const json& object, const std::string& key) {
@@ -127,10 +147,28 @@ json edit_to_json(const Edit& edit) {
                             {"diameter_long_mm", e.diameter_long_mm},
                             {"long_axis_deg", e.long_axis_deg}};
             },
+            [](const DrawOutline& e) {
+                json outline = json::array();
+                for (const Vec3& point_P : e.outline_P) outline.push_back(to_json(point_P));
+                return json{{"kind", "outline"}, {"canal", e.canal}, {"outline_mm", outline}};
+            },
             [](const MoveReference& e) {
                 return json{{"kind", "move-reference"}, {"to_mm", to_json(e.to_P)}};
             }},
         edit);
+}
+
+/// The section an outline means in the tooth as it is when it is drawn.
+Result<DrawSection> section_of(TraceSession& session, const std::vector<CanalEdit>& before,
+                               const DrawOutline& outline) {
+    const Result<Tooth> tooth = session.edited(before);
+    if (!tooth) return tl::unexpected(tooth.error());
+    const Canal* canal = tooth->find(outline.canal);
+    if (!canal) {
+        return fail(ErrorCode::BadInput, "no canal has the name '" + outline.canal + "'",
+                    "edit " + std::to_string(before.size() + 1), "outline a canal that is there");
+    }
+    return section_of_outline(*canal, outline.outline_P);
 }
 
 json edits_to_json(const std::vector<Edit>& edits) {
@@ -156,9 +194,23 @@ Result<Tooth> apply(TraceSession& session, const std::vector<Edit>& edits) {
     std::vector<CanalEdit> of_canals;
     std::optional<Vec3> reference_P;
     for (const Edit& edit : edits) {
-        std::visit(Overloaded{[&](const MoveReference& e) { reference_P = e.to_P; },
-                              [&](const auto& e) { of_canals.push_back(e); }},
-                   edit);
+        const Result<void> taken = std::visit(
+            Overloaded{[&](const MoveReference& e) -> Result<void> {
+                           reference_P = e.to_P;
+                           return {};
+                       },
+                       [&](const DrawOutline& e) -> Result<void> {
+                           const Result<DrawSection> section = section_of(session, of_canals, e);
+                           if (!section) return tl::unexpected(section.error());
+                           of_canals.push_back(*section);
+                           return {};
+                       },
+                       [&](const auto& e) -> Result<void> {
+                           of_canals.push_back(e);
+                           return {};
+                       }},
+            edit);
+        if (!taken) return tl::unexpected(taken.error());
     }
     Result<Tooth> tooth = session.edited(of_canals);
     if (!tooth) return tooth;

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/refusal_codes.h"
 #include "anfract/http/problem.h"
 #include "anfract/tooth/tooth_file.h"
 #include "request_json.h"
@@ -41,9 +42,19 @@ http::Response get_edits(Workspace& workspace, const http::Request& request) {
     const auto list = workspace.corrections->edits(id);
     if (!list) return http::problem(list.error());
     json body = to_json(*list);
+    body["tooth_version"] = (*work)->tooth_version;
     body["open"] = workspace.corrections->is_open(id);
     body["possible"] = workspace.corrections->request(id).has_value();
     return json_response(200, body);
+}
+
+/// The tooth these edits were made from is the one that is there, if the request says which it was.
+Result<void> check_base(const json& body, std::int64_t newest) {
+    const auto based_on = optional_number(body, "based_on");
+    if (!based_on) return tl::unexpected(based_on.error());
+    if (!*based_on || **based_on == double(newest)) return {};
+    return fail(refused_for_conflict, "was corrected from elsewhere meanwhile", "the tooth",
+                "look at it as it is now, then make the last correction again");
 }
 
 /// What an edit can change of a tooth; the surfaces stay as traced and are not sent again.
@@ -69,6 +80,9 @@ http::Response post_edits(Workspace& workspace, const http::Request& request) {
         return http::problem({ErrorCode::BadInput, "is not true or false", "keep",
                               "leave it out to keep the edits"});
     }
+    if (const auto base = check_base(*body, (*work)->tooth_version); !base) {
+        return http::problem(base.error());
+    }
     // After a restart the bench is empty; the first edit then takes as long as tracing.
     if (const auto open = open_bench(workspace, record.id, record.scan, workspace.stopping); !open)
         return http::problem(open.error());
@@ -77,10 +91,12 @@ http::Response post_edits(Workspace& workspace, const http::Request& request) {
     tooth->invented = (*work)->tooth.invented;
     json answer = changed_parts(*tooth);
     answer.update(to_json(*list));
+    answer["tooth_version"] = (*work)->tooth_version;
     if (keep.get<bool>()) {
         // The tooth first: if another page changed it meanwhile, neither is stored.
         const auto changed = workspace.cases->change(record.id, *tooth, (*work)->tooth_version);
         if (!changed) return http::problem(changed.error());
+        answer["tooth_version"] = *changed;
         const auto kept = workspace.corrections->keep(record.id, *list);
         if (!kept) return http::problem(kept.error());
     }

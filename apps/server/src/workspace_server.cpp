@@ -69,7 +69,8 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
     workspace->scans =
         std::make_unique<ScanShelf>(*workspace->directory, options.scan_memory_bytes);
     workspace->uploads = std::make_unique<UploadShelf>(*workspace->directory);
-    workspace->corrections = std::make_unique<CorrectionBench>(*workspace->directory);
+    workspace->corrections =
+        std::make_unique<CorrectionBench>(*workspace->directory, *workspace->record);
     for (const std::filesystem::path& path : options.open) {
         if (auto added = workspace->scans->add(path, "", progress); !added)
             return tl::unexpected(added.error());

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 
 #include "anfract/phantom/phantom.h"
 #include "anfract/phantom/phantom_file.h"
@@ -111,12 +112,78 @@ TEST_F(EditsTest, TheReferencePointShiftsEveryDepth) {
     EXPECT_EQ(kept["reference_mm"], orifice);
 }
 
+TEST_F(EditsTest, AnOutlineDrawnByHandGivesTheSectionItsAreaAndItsMiddle) {
+    const json canal = tooth()["canals"][0];
+    const auto& samples = canal["samples"];
+    const std::size_t at = samples["point_mm"].size() / 2;
+    const auto number = [](const json& p, int axis) { return p[std::size_t(axis)].get<double>(); };
+    const json middle = samples["point_mm"][at];
+    // A closed ring of 0.6 mm across in the axial plane, within 0.2 mm of the canal's middle.
+    json ring = json::array();
+    for (int n = 0; n < 48; ++n) {
+        const double angle = 2 * 3.14159265358979 * n / 48;
+        ring.push_back({number(middle, 0) + 0.1 + 0.3 * std::cos(angle),
+                        number(middle, 1) + 0.3 * std::sin(angle), number(middle, 2)});
+    }
+    const json outline{{"kind", "outline"}, {"canal", canal["name"]}, {"outline_mm", ring}};
+    const json kept = send(json::array({outline}), true);
+    EXPECT_EQ(kept["edits"], json::array({outline}));
+    double nearest_mm = 1e9, diameter_mm = 0;
+    const auto& drawn = kept["canals"][0]["samples"];
+    for (std::size_t n = 0; n < drawn["point_mm"].size(); ++n) {
+        const json& p = drawn["point_mm"][n];
+        const double away_mm =
+            std::hypot(number(p, 0) - number(middle, 0) - 0.1, number(p, 1) - number(middle, 1),
+                       number(p, 2) - number(middle, 2));
+        if (away_mm >= nearest_mm) continue;
+        nearest_mm = away_mm;
+        diameter_mm = drawn["diameter_mm"][n].get<double>();
+    }
+    // Half the distance of samples, 0.125 mm; this root stands upright within some degrees, so that
+    // the ring foreshortens by less than 5 %.
+    EXPECT_LT(nearest_mm, 0.13);
+    EXPECT_NEAR(diameter_mm, 0.6, 0.03);
+    EXPECT_EQ(kept["canals"][0]["by_hand"], true);
+}
+
+TEST_F(EditsTest, TwoWhoCorrectAtOnceDoNotOverwriteEachOtherAndWhatWasKeptIsInTheRecord) {
+    const auto move_to = [](double z) {
+        return json::array({{{"kind", "move-reference"}, {"to_mm", {0.0, 0.0, z}}}});
+    };
+    const std::int64_t base = json_of(200, "GET", case_)["tooth_version"];
+    const json first{{"edits", move_to(1)}, {"based_on", base}};
+    const json second{{"edits", move_to(2)}, {"based_on", base}};
+    const json taken = json_of(200, "POST", case_ + "/edits", first.dump());
+    EXPECT_GT(taken["tooth_version"], base);
+    refuses(409, "POST", case_ + "/edits", second.dump());
+    const json kept = json_of(200, "GET", case_ + "/edits");
+    EXPECT_EQ(kept["edits"], move_to(1));
+    EXPECT_EQ(kept["tooth_version"], taken["tooth_version"]);
+    EXPECT_EQ(tooth()["reference_mm"], json({0.0, 0.0, 1.0}));
+
+    // What was kept is in the record, together with how the tooth was traced.
+    std::vector<std::int64_t> versions;
+    const json files = json_of(200, "GET", case_ + "/files");
+    for (const json& file : files["files"]) {
+        if (file["kind"] == "corrections") versions.push_back(file["version"]);
+    }
+    std::ranges::sort(versions);
+    EXPECT_EQ(versions, (std::vector<std::int64_t>{1, 2}));
+    const json corrections = json_of(200, "GET", case_ + "/files/corrections/2");
+    EXPECT_EQ(corrections["edits"], move_to(1));
+    EXPECT_TRUE(corrections["request"].contains("inside_mm"));
+}
+
 TEST_F(EditsTest, AnEditThatCannotBeMadeIsRefusedAndChangesNothing) {
     const json before = tooth();
     const std::string edits = case_ + "/edits";
     refuses(400, "POST", edits, R"({"edits":[{"kind":"remove-canal","canal":"nobody"}]})");
     refuses(400, "POST", edits, R"({"edits":[{"kind":"melt"}]})");
     refuses(400, "POST", edits, R"({"edits":[7]})");
+    refuses(400, "POST", edits,
+            R"({"edits":[{"kind":"outline","canal":"nobody","outline_mm":[[0,0,0],[1,0,0],[0,1,0]]}]})");
+    refuses(400, "POST", edits, R"({"edits":[{"kind":"outline","canal":"P","outline_mm":[[0,0,0]]}]})");
+    refuses(400, "POST", edits, R"({"edits":[],"based_on":"now"})");
     refuses(400, "POST", edits, R"({"edits":{}})");
     refuses(400, "POST", edits, R"({"edits":[],"keep":"no"})");
     refuses(400, "POST", edits, R"({"edits":[{"kind":"move-reference","to_mm":[1,2]}]})");
@@ -147,6 +214,7 @@ TEST(EditList, ComesBackAsItWasWritten) {
     const json written = json::parse(R"({"edits":[
         {"kind":"move-point","canal":"MB","from_mm":[0.0,0.0,8.0],"to_mm":[0.1,0.0,8.0]},
         {"kind":"section","canal":"MB","centre_mm":[0.0,0.0,9.0],"diameter_short_mm":0.3,"diameter_long_mm":0.5,"long_axis_deg":20.0},
+        {"kind":"outline","canal":"MB","outline_mm":[[0.0,0.0,9.0],[0.4,0.0,9.0],[0.0,0.3,9.0]]},
         {"kind":"remove-canal","canal":"D"}],
         "undone":[{"kind":"add-canal","orifice_mm":[1.0,0.0,8.0],"end_mm":[1.0,0.0,18.0]},
                   {"kind":"move-reference","to_mm":[0.0,0.0,1.0]}]})");
