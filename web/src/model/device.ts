@@ -1,5 +1,6 @@
 import type { Device } from '../api/documents';
 import { fixed } from './format';
+import { said } from './said';
 import { t } from './words';
 
 /**
@@ -49,7 +50,7 @@ const taper = (value: number): string => (value > 0 ? `/.${String(Math.round(val
 
 /** Short name for a lane: kind, size and taper; the tray's own name where there is one. */
 export function deviceLabel(device: Device): string {
-  if (device.name) return device.name;
+  if (device.name) return said(device.name);
   const kind = t(`kind.${device.kind}`);
   return device.tip_mm === undefined ? `${kind} ${device.id}` : `${kind} ${size(device.tip_mm)} ${taper(device.taper ?? 0)}`.trimEnd();
 }

@@ -1,3 +1,4 @@
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 
@@ -8,7 +9,7 @@ export function Cautions() {
   const sentence = about.value.state === 'failed' ? about.value.sentence : null;
   return (
     <footer class="cautions" aria-label={t('app.cautions')}>
-      {sentence !== null ? <p role="alert">{sentence}</p> : <p>{all.map((c) => (/[.!?]$/.test(c) ? c : `${c}.`)).join(' ')}</p>}
+      {sentence !== null ? <p role="alert">{sentence}</p> : <p>{all.map(said).map((c) => (/[.!?]$/.test(c) ? c : `${c}.`)).join(' ')}</p>}
     </footer>
   );
 }

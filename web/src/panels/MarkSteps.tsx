@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import * as format from '../model/format';
 import type { Tool, Tracing } from '../model/state';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import type { Vec3 } from '../model/vec';
 import { t } from '../model/words';
@@ -108,7 +109,7 @@ function Progress({ tracing }: { tracing: Tracing }) {
   return (
     <div class="progress">
       <label for="trace-progress">
-        <b>{t('locate.progress')}</b> {tracing.stage}
+        <b>{t('locate.progress')}</b> {said(tracing.stage)}
       </label>
       <progress id="trace-progress" max={1} value={tracing.fraction} />
       <p>

@@ -4,6 +4,7 @@ import { letterAddress } from '../api/client';
 import { deviceLabel, shortLabel } from '../model/device';
 import * as format from '../model/format';
 import { rowOfPassage } from '../model/lanes';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Choice } from '../view/Choice';
@@ -71,7 +72,7 @@ function MakingPlan() {
       {making && (
         <>
           <progress max={1} value={making.fraction} aria-label={t('plan.waiting')} />
-          <p class="soft">{making.stage}</p>
+          <p class="soft">{said(making.stage)}</p>
           <button type="button" disabled={making.cancelling} onClick={() => void store.stopPlan()}>
             {t(making.cancelling ? 'locate.cancelling' : 'plan.stop')}
           </button>
@@ -92,7 +93,7 @@ function Ready({ plan }: { plan: Plan }) {
         <h3>{t('app.cautions')}</h3>
         <ul class="notes">
           {plan.cautions.map((caution) => (
-            <li key={caution}>{caution}</li>
+            <li key={caution}>{said(caution)}</li>
           ))}
         </ul>
       </section>
@@ -103,9 +104,9 @@ function Ready({ plan }: { plan: Plan }) {
             {plan.basis.map((b) => (
               <div key={b.what}>
                 <dt>
-                  {b.what}: <b>{b.value}</b>
+                  {said(b.what)}: <b>{said(b.value)}</b>
                 </dt>
-                <dd class="soft">{b.source}</dd>
+                <dd class="soft">{said(b.source)}</dd>
               </div>
             ))}
           </dl>
@@ -158,7 +159,7 @@ function WarningLine({ warning }: { warning: Warning }) {
       <span class={`severity severity-${warning.severity}`}>{t(`plan.severity.${warning.severity}`)}</span>
       <span class="text">
         {where !== '' && <b>{where} </b>}
-        {warning.text} <span class="soft">{warning.reason}</span>
+        {said(warning.text)} <span class="soft">{said(warning.reason)}</span>
       </span>
     </>
   );
@@ -178,7 +179,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
       {canal.smallest.sentence !== '' && (
         <Line index={canal.smallest.passage ?? null} plan={plan}>
           <span class="what">{t('plan.smallest')}</span>
-          <span class="text">{canal.smallest.sentence}</span>
+          <span class="text">{said(canal.smallest.sentence)}</span>
         </Line>
       )}
       {canal.order.length > 0 && (
@@ -200,7 +201,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
         <Line index={canal.final.passage} plan={plan}>
           <span class="what">{t('plan.final')}</span>
           <span class="text">
-            {canal.final.why} <b>{t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}</b>
+            {said(canal.final.why)} <b>{t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}</b>
           </span>
         </Line>
       )}
@@ -209,7 +210,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
           <span class="what">{t('plan.recheck')}</span>
           <span class="text">
             {label(canal.recapitulation.device)} <b class="number">{format.stopSetting(canal.recapitulation.stop_setting_mm)}</b>{' '}
-            <span class="soft">{canal.recapitulation.why}</span>
+            <span class="soft">{said(canal.recapitulation.why)}</span>
           </span>
         </Line>
       )}
@@ -219,7 +220,7 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
           <h4>{t('plan.notes')}</h4>
           <ul class="notes">
             {canal.notes.map((note, i) => (
-              <li key={i}>{note}</li>
+              <li key={i}>{said(note)}</li>
             ))}
           </ul>
         </>
@@ -259,7 +260,7 @@ function StepLine({ step, number, plan }: { step: Step; number: number; plan: Pl
         </span>
         <b class="number">{format.stopSetting(step.stop_setting_mm)}</b>
         <span class="number">{typeof wall === 'number' ? format.width(wall) : '–'}</span>
-        <span class="why soft">{step.why}</span>
+        <span class="why soft">{said(step.why)}</span>
       </button>
     </li>
   );
@@ -274,7 +275,7 @@ function PassivePart({ list, plan }: { list: Passive[]; plan: Plan }) {
         <Line key={i} index={p.passage} plan={plan}>
           <span class="what">{t(`plan.job.${p.job}`)}</span>
           <span class="text">
-            {label(p.device)} <b class="number">{format.stopSetting(p.stop_setting_mm)}</b> <span class="soft">{p.why}</span>
+            {label(p.device)} <b class="number">{format.stopSetting(p.stop_setting_mm)}</b> <span class="soft">{said(p.why)}</span>
           </span>
         </Line>
       ))}

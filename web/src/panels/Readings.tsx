@@ -9,6 +9,7 @@ import { type Wanted, profileAt, wantedOf } from '../model/lanes';
 import type { OriginName } from '../model/origins';
 import { curveRisk, wallRisk } from '../model/risk';
 import type { Row } from '../model/state';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { From } from './OriginPanel';
@@ -172,14 +173,14 @@ function Why({ passage, sentence }: { passage: Passage | undefined; sentence: st
   if (sentence !== null) {
     return (
       <p class="message" role="alert">
-        {sentence}
+        {said(sentence)}
       </p>
     );
   }
   if (!passage?.why) return null;
   return (
     <p class="why-line">
-      <b>{t(`stop.${passage.stopped_by}`)}</b> · {passage.why}
+      <b>{t(`stop.${passage.stopped_by}`)}</b> · {said(passage.why)}
     </p>
   );
 }

@@ -5,6 +5,7 @@ import { canalsOf, findCanal } from '../model/actions/work';
 import { deviceLabel, filterDevices, sizeColour } from '../model/device';
 import * as format from '../model/format';
 import { passageKey, rowId } from '../model/state';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Message } from '../view/Message';
@@ -29,7 +30,7 @@ export function Tray() {
 function reachOf(canal: string, device: string): { mm: number; stop: string; why: string } | undefined {
   const passages = store.state.work.passages.value;
   const passage = passages.state === 'ready' ? passages.value.get(passageKey(canal, device)) : undefined;
-  return passage && { mm: passage.reaches_mm, stop: t(`stop.${passage.stopped_by}`), why: passage.why ?? '' };
+  return passage && { mm: passage.reaches_mm, stop: t(`stop.${passage.stopped_by}`), why: said(passage.why ?? '') };
 }
 
 function Choosing({ devices, canal, canals }: { devices: readonly Device[]; canal: Canal; canals: readonly Canal[] }) {

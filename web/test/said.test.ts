@@ -1,0 +1,57 @@
+import { readFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { saidIn } from '../src/model/said';
+import { PLAN_GERMAN } from '../src/model/plan-words-de';
+import { SCAN_GERMAN } from '../src/model/scan-words-de';
+
+const de = (text: string): string | null => saidIn('de', text);
+
+describe('sentences of the program in German', () => {
+  it('keep their figures, with a comma', () => {
+    expect(de('Suggested working depth 19.5 mm: 0.5 mm short of the foramen, to be verified with an apex locator and a radiograph.')).toBe(
+      'Vorgeschlagene Arbeitstiefe 19,5 mm: 0,5 mm vor dem Foramen, mit Apexlokator und Röntgenbild zu prüfen.',
+    );
+    expect(de('Thinnest 0.41 mm, error of measurement 0.10 mm.')).toBe('Am dünnsten 0,41 mm, Messfehler 0,10 mm.');
+  });
+
+  it('are put together of clauses and sentences', () => {
+    expect(de('Widens; bends to 0.9 % strain at 16.4 mm; binds along 3.1 mm; goes in 3 times, cutting a little each time.')).toBe(
+      'Erweitert; biegt sich bis 0,9 % Dehnung bei 16,4 mm; klemmt auf 3,1 mm Länge; geht 3-mal hinein und trägt jedes Mal ein wenig ab.',
+    );
+    expect(de('Suggested final size: Rotary file 025/.04, 25 mm. Wider is not needed: three sizes above the canal\'s own width.')).toBe(
+      'Vorgeschlagene letzte Größe: Rotierende Feile 025/.04, 25 mm. Weiter ist nicht nötig: drei Größen über der eigenen Weite des Kanals.',
+    );
+  });
+
+  it('say which single item would change what the tray cannot do', () => {
+    const note =
+      'No instrument in the tray reaches the working depth; the one that gets furthest, Hand file 010/.02, 21 mm, stops at 14.2 mm because of stiffness (bending it round the curve takes a push of 2.10 N; the limit is 2.00 N, and it presses hardest at 13.9 mm); one item that would change this: hand file 008, 25 mm. With it the canal could be taken to Rotary file 015/.04, 25 mm.';
+    expect(de(note)).toMatch(/Steifigkeit.*Grenze ist 2,00 N.*ändern würde: Handfeile 008, 25 mm\. Damit käme/);
+  });
+
+  it('stay whole in English when a part of them is not known', () => {
+    expect(de('Widens; sings a song.')).toBeNull();
+    expect(de('Radius 3.1 mm. And something new.')).toBeNull();
+  });
+
+  it('leave names of devices alone that the user gave', () => expect(de('The final size stays my.favourite 7.')).toBe('Die letzte Größe bleibt my.favourite 7.'));
+
+  it('have the same places on both sides, and no sentence twice', () => {
+    const all = [...PLAN_GERMAN, ...SCAN_GERMAN];
+    const places = (text: string): string => [...text.matchAll(/\{d?\d\}/g)].map((m) => m[0]).sort().join(' ');
+    expect(all.filter(([from, into]) => places(from) !== places(into))).toEqual([]);
+    for (const pairs of [PLAN_GERMAN, SCAN_GERMAN]) expect(new Set(pairs.map(([from]) => from)).size).toBe(pairs.length);
+    expect(all.filter(([from, into]) => from.endsWith('.') || into.endsWith('.'))).toEqual([]);
+  });
+
+  it('hold every caution and every warning the program can give', () => {
+    const source = (file: string): string => readFileSync(resolve(import.meta.dirname, '..', '..', 'lib', 'plan', 'src', file), 'utf8').replace(/"\s*\n\s*"/g, '');
+    const literals = (text: string): string[] => [...text.matchAll(/"((?:[^"\\]|\\.)*)"/g)].map((m) => (m[1] ?? '').replace(/\\(.)/g, '$1'));
+    const cautions = literals(source('cautions.cpp')).filter((s) => s.includes(' '));
+    expect(cautions.length).toBeGreaterThan(6);
+    const warnings = literals(source('warnings.cpp')).filter((s) => /^\p{Lu}.* .*\.$/u.test(s));
+    expect(warnings.length).toBeGreaterThan(12);
+    expect([...cautions, ...warnings].filter((s) => de(s) === null)).toEqual([]);
+  });
+});
