@@ -1,12 +1,31 @@
 import { describe, expect, it } from 'vitest';
 import type { Edit } from '../src/api/documents';
 import { canalAt } from '../src/model/canal';
-import { goesOn, moveEdit, sectionEdit, withEdit } from '../src/model/corrections';
+import { goesOn, goesRound, moveEdit, outlineEdit, sectionEdit, withEdit } from '../src/model/corrections';
 import { type Change, History } from '../src/model/history';
 import { bentCanal } from './samples';
 
 const at = { ...canalAt(bentCanal(), 10), long_mm: 0.6, short_mm: 0.4, long_axis_deg: 170 };
 const numbers = (edit: Edit): number[] => (edit.kind === 'section' ? [edit.diameter_long_mm, edit.diameter_short_mm, edit.long_axis_deg] : []);
+
+describe('an outline drawn with a free hand', () => {
+  const arc = (part: number) => Array.from({ length: 40 }, (_, i) => ({ x: 5 + 2 * Math.cos((part * 2 * Math.PI * i) / 39), y: 2 * Math.sin((part * 2 * Math.PI * i) / 39) }));
+  it('goes round something from a quarter of a circle on, and not to and fro', () => {
+    expect(goesRound(arc(1))).toBe(true);
+    expect(goesRound(arc(0.25))).toBe(true);
+    expect(goesRound(arc(0.1))).toBe(false);
+    expect(goesRound([...arc(0.5), ...arc(0.5).reverse()])).toBe(false);
+    expect(goesRound([])).toBe(false);
+  });
+  it('is thinned out to what the program takes, in order', () => {
+    const many = Array.from({ length: 1000 }, (_, i) => [i, 0, 0] as const);
+    const edit = outlineEdit('MB', many);
+    if (edit?.kind !== 'outline') throw new Error('no outline');
+    expect(edit.outline_mm.length).toBeLessThanOrEqual(400);
+    expect(edit.outline_mm.map((p) => p[0])).toEqual([...edit.outline_mm.map((p) => p[0])].sort((a, b) => a - b));
+    expect(outlineEdit('MB', many.slice(0, 2))).toBeNull();
+  });
+});
 
 describe('an outline drawn anew', () => {
   it('keeps what the hand left alone', () => {

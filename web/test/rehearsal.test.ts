@@ -17,7 +17,7 @@ function desk() {
   const state = createState();
   state.work.detail.value = {
     state: 'ready',
-    value: { id: 'c', scan: 's', created: '', tooth: { format: 'anfract.tooth', version: 1, frame: 'LPS-mm', tooth: { fdi: '37' }, reference_mm: [0, 0, 8], canals: [bentCanal()] } },
+    value: { id: 'c', scan: 's', created: '', tooth_version: 1, tooth: { format: 'anfract.tooth', version: 1, frame: 'LPS-mm', tooth: { fdi: '37' }, reference_mm: [0, 0, 8], canals: [bentCanal()] } },
   };
   const bare = passage(18, 0.01);
   delete bare.profile;

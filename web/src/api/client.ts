@@ -92,7 +92,8 @@ export const getEdits = (caseId: string): Promise<EditList & { open: boolean; po
 export const openEdits = async (caseId: string): Promise<string> => (await post<{ job: string }>(`api/cases/${id(caseId)}/edits/open`, {})).job;
 
 /** The tooth after a list of edits; kept as the case's tooth, or only looked at while something is dragged. */
-export const sendEdits = (caseId: string, list: EditList, keep: boolean): Promise<EditedParts> => post(`api/cases/${id(caseId)}/edits`, { ...list, keep });
+export const sendEdits = (caseId: string, list: EditList, keep: boolean, based_on: number): Promise<EditedParts> =>
+  post(`api/cases/${id(caseId)}/edits`, { ...list, keep, based_on });
 
 export const startTrace = async (scan: string, request: TraceRequest): Promise<string> =>
   (await post<{ job: string }>(`api/scans/${id(scan)}/traces`, request)).job;

@@ -63,6 +63,8 @@ export interface CaseDetail {
   scan: string;
   created: string;
   tooth: Tooth;
+  /** Version of the tooth in the record; corrections say which one they were made from. */
+  tooth_version: number;
 }
 
 export interface TraceRequest {
@@ -86,6 +88,7 @@ type Point = readonly [number, number, number];
 export type Edit =
   | { kind: 'move-point'; canal: string; from_mm: Point; to_mm: Point }
   | { kind: 'section'; canal: string; centre_mm: Point; diameter_short_mm: number; diameter_long_mm: number; long_axis_deg: number }
+  | { kind: 'outline'; canal: string; outline_mm: readonly Point[] }
   | { kind: 'add-canal'; orifice_mm: Point; end_mm: Point }
   | { kind: 'remove-canal'; canal: string }
   | { kind: 'move-reference'; to_mm: Point };
@@ -97,7 +100,7 @@ export interface EditList {
 }
 
 /** The parts of a tooth that edits change. */
-export type EditedParts = Pick<Tooth, 'canals' | 'reference_mm' | 'findings'> & EditList;
+export type EditedParts = Pick<Tooth, 'canals' | 'reference_mm' | 'findings'> & EditList & Pick<CaseDetail, 'tooth_version'>;
 
 export type JobEvent =
   /** The connection broke; the browser tries again by itself. */

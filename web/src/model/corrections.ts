@@ -46,6 +46,27 @@ export function sectionEdit(canal: string, at: CanalAt, change: SectionChange): 
   return { kind: 'section', canal, centre_mm: point(at.point_P), diameter_short_mm: short, diameter_long_mm: long, long_axis_deg: ((axis % 180) + 180) % 180 };
 }
 
+/** Points of an outline the program takes at most. */
+const OUTLINE_POINTS = 400;
+
+/** Share of a circle's area (of the same length round) from which a line goes round something: a quarter of a circle has 0.4. */
+const ROUND_FROM = 0.3;
+
+/** True when a line, closed from its last point to its first, goes round something instead of to and fro. */
+export function goesRound(line: readonly { x: number; y: number }[]): boolean {
+  const edges = line.map((a, i) => [a, line[(i + 1) % line.length] ?? a] as const);
+  const area = Math.abs(edges.reduce((sum, [a, b]) => sum + (a.x * b.y - b.x * a.y) / 2, 0));
+  const around = edges.reduce((sum, [a, b]) => sum + Math.hypot(b.x - a.x, b.y - a.y), 0);
+  return around > 0 && (4 * Math.PI * area) / around ** 2 >= ROUND_FROM;
+}
+
+/** The section of a canal by an outline drawn with a free hand, closed; null for fewer points than make one. */
+export function outlineEdit(canal: string, outline_P: readonly Vec3[]): Edit | null {
+  const every = Math.ceil(outline_P.length / OUTLINE_POINTS);
+  const points = outline_P.filter((_, i) => i % every === 0);
+  return points.length < 3 ? null : { kind: 'outline', canal, outline_mm: points.map(point) };
+}
+
 export const newCanalEdit = (orifice_P: Vec3, end_P: Vec3): Edit => ({ kind: 'add-canal', orifice_mm: point(orifice_P), end_mm: point(end_P) });
 export const referenceEdit = (to_P: Vec3): Edit => ({ kind: 'move-reference', to_mm: point(to_P) });
 

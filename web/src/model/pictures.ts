@@ -4,7 +4,7 @@ import { type Layer, THIN } from './surface';
 import { type Vec3, distance, dot, subtract, unit } from './vec';
 
 /** What a press in a picture does. */
-export type PictureTool = 'cursor' | 'length' | 'angle' | 'new-canal' | 'reference';
+export type PictureTool = 'cursor' | 'length' | 'angle' | 'new-canal' | 'reference' | 'outline';
 
 /** Two points and their distance, or three and the angle at the middle one; a canal to be added is two points. */
 export interface Measured {

@@ -1,3 +1,4 @@
+import { ServerError } from '../../api/client';
 import type { Edit, EditList, EditedParts } from '../../api/documents';
 import { withEdit } from '../corrections';
 import type { Change, History } from '../history';
@@ -17,6 +18,8 @@ const JOIN_MS = 1200;
 /** The plan is worked out anew when nothing was corrected for this long. */
 const SETTLED_MS = 1500;
 
+const isConflict = (cause: unknown): boolean => cause instanceof ServerError && cause.code === 'conflict';
+
 /** Correcting the traced tooth: every edit goes to the program, which fits what it touches and answers with the tooth. */
 export class Corrections {
   private readonly latest: LatestWins<Question, EditedParts>;
@@ -28,9 +31,9 @@ export class Corrections {
     private readonly history: History,
   ) {
     this.latest = new LatestWins<Question, EditedParts>(
-      ({ list, keep }) => context.server.sendEdits(this.caseId(), list, keep),
+      ({ list, keep }) => context.server.sendEdits(this.caseId(), list, keep, this.version()),
       (parts, { keep }) => this.take(parts, keep),
-      (cause, question) => this.refused(sentenceOf(cause), question),
+      (cause, question) => (isConflict(cause) ? void this.takeTheirs() : this.refused(sentenceOf(cause), question)),
     );
   }
 
@@ -51,7 +54,9 @@ export class Corrections {
     const id = this.caseId();
     c.sentence.value = null;
     try {
-      await slowly(this.context.server, c.preparing, () => this.context.server.openEdits(id), async () => undefined, () => this.isOpen(id));
+      // A job would wait in line behind plans; what is open already needs none.
+      const { open } = await this.context.server.getEdits(id);
+      if (!open) await slowly(this.context.server, c.preparing, () => this.context.server.openEdits(id), async () => undefined, () => this.isOpen(id));
       c.on.value = true;
       pictures.large.value = true;
     } catch (cause) {
@@ -118,12 +123,12 @@ export class Corrections {
     this.latest.put(question);
   }
 
-  private take({ canals, reference_mm, findings }: EditedParts, keep: boolean): void {
+  private take({ canals, reference_mm, findings, tooth_version }: EditedParts, keep: boolean): void {
     const { detail, corrections, pinned } = this.context.state.work;
     corrections.busy.value = false;
     if (detail.value.state !== 'ready') return;
     const { value } = detail.value;
-    detail.value = { state: 'ready', value: { ...value, tooth: { ...value.tooth, canals, reference_mm, findings } } };
+    detail.value = { state: 'ready', value: { ...value, tooth_version, tooth: { ...value.tooth, canals, reference_mm, findings } } };
     const cursor = pinned.value;
     const [first] = canals;
     if (cursor && first && !canals.some((c) => c.name === cursor.canal)) pin(this.context, { ...cursor, canal: first.name });
@@ -131,6 +136,24 @@ export class Corrections {
     clearTimeout(this.settling);
     const id = value.id;
     this.settling = setTimeout(() => this.isOpen(id) && void refreshFigures(this.context, id), SETTLED_MS);
+  }
+
+  /** Someone corrected the tooth elsewhere: it is shown as they left it, and what was not kept is said. */
+  private async takeTheirs(): Promise<void> {
+    const { detail, corrections } = this.context.state.work;
+    const id = this.caseId();
+    corrections.busy.value = false;
+    this.latest.clear();
+    try {
+      const theirs = await this.context.server.getCase(id);
+      if (!this.isOpen(id)) return;
+      detail.value = { state: 'ready', value: theirs };
+      await this.load();
+      corrections.sentence.value = t('correct.elsewhere');
+      await refreshFigures(this.context, id);
+    } catch (cause) {
+      corrections.sentence.value = sentenceOf(cause);
+    }
   }
 
   /** An edit the program refused is taken out again: the tooth is as before. */
@@ -153,6 +176,11 @@ export class Corrections {
   private isOpen(id: string): boolean {
     const { detail } = this.context.state.work;
     return detail.value.state === 'ready' && detail.value.value.id === id;
+  }
+
+  private version(): number {
+    const { detail } = this.context.state.work;
+    return detail.value.state === 'ready' ? detail.value.value.tooth_version : 0;
   }
 
   private caseId(): string {

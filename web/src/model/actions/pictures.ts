@@ -18,6 +18,8 @@ export function pressPicture(context: Context, corrections: Corrections, point_P
     if (place && place.distance_mm < NEAR_MM) pin(context, place);
     return;
   }
+  // Drawn in the picture across only, by its own pen.
+  if (tool === 'outline') return;
   if (tool === 'reference') {
     corrections.make(referenceEdit(point_P));
     pictures.tool.value = 'cursor';

@@ -7,6 +7,7 @@ import { store } from '../../model/store';
 import { t } from '../../model/words';
 import { SectionPicture } from '../../view/SectionPicture';
 import type { AtCursor } from './Pictures';
+import { OutlinePen } from './OutlinePen';
 import { SectionHandles, editByKey } from './SectionHandles';
 import { MeasuresOver, pictureInput } from './shared';
 
@@ -17,6 +18,7 @@ const ACROSS_MM = 8;
 export function Across({ brick, scan, at: live, canal }: AtCursor) {
   const frozen = useSignal<CanalAt | null>(null);
   const correcting = store.state.work.corrections.on.value;
+  const drawing = correcting && store.state.work.pictures.tool.value === 'outline';
   const at = frozen.value ?? live;
   const { right, down } = sectionAxes(at.tangent);
   const where = `${canal.name} ${format.depth(at.depth_mm)}`;
@@ -36,7 +38,8 @@ export function Across({ brick, scan, at: live, canal }: AtCursor) {
       overlay={(plane, w, h) => (
         <>
           <Outline at={live} place={patientToPixel(plane, at.tangent, w, h, live.point_P)} mm_per_px={plane.mm_per_px} />
-          {correcting && <SectionHandles canal={canal.name} at={live} plane={plane} width={w} height={h} frozen={frozen} />}
+          {drawing && <OutlinePen canal={canal.name} at={live} plane={plane} width={w} height={h} frozen={frozen} />}
+          {correcting && !drawing && <SectionHandles canal={canal.name} at={live} plane={plane} width={w} height={h} frozen={frozen} />}
           <MeasuresOver place={(p) => patientToPixel(plane, at.tangent, w, h, p)} />
         </>
       )}

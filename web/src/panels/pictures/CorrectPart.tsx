@@ -38,6 +38,9 @@ function Tools() {
     <>
       <p class="soft">{t('correct.help')}</p>
       <div class="correct-tools">
+        <button type="button" aria-pressed={tool.value === 'outline'} onClick={() => press('outline')}>
+          {t('correct.outline')}
+        </button>
         <button type="button" aria-pressed={tool.value === 'new-canal'} onClick={() => press('new-canal')}>
           {t('correct.newCanal')}
         </button>
@@ -49,6 +52,7 @@ function Tools() {
           {t('correct.end')}
         </button>
       </div>
+      {tool.value === 'outline' && <p role="status">{t('correct.outline.draw')}</p>}
       {tool.value === 'new-canal' && <p role="status">{t(begun.value ? 'correct.newCanal.end' : 'correct.newCanal.orifice')}</p>}
       {tool.value === 'reference' && <p role="status">{t('correct.reference.press')}</p>}
       <ul class="correct-canals">

@@ -76,7 +76,7 @@ function AlongPart() {
 function MeasurePart() {
   const { tool, measured, begun } = store.state.work.pictures;
   // A press that corrects is asked for where correcting is.
-  const asking = tool.value === 'new-canal' || tool.value === 'reference';
+  const asking = tool.value === 'new-canal' || tool.value === 'reference' || tool.value === 'outline';
   return (
     <section class="part">
       <h3>{t('measure.title')}</h3>

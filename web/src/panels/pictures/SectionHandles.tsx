@@ -8,7 +8,8 @@ import { store } from '../../model/store';
 import { t } from '../../model/words';
 import { Handle } from '../../view/Handle';
 
-interface Props {
+/** A canal's section in a picture across it. */
+export interface InSection {
   canal: string;
   at: CanalAt;
   plane: SectionPlane;
@@ -19,7 +20,7 @@ interface Props {
 }
 
 /** Handles on the fitted outline: its middle, and the ends of its long and its short diameter. */
-export function SectionHandles({ canal, at, plane, width, height, frozen }: Props) {
+export function SectionHandles({ canal, at, plane, width, height, frozen }: InSection) {
   const last = useRef<Edit | null>(null);
   const held = frozen.value ?? at;
   const axis = ((held.long_axis_deg ?? 0) * Math.PI) / 180;
