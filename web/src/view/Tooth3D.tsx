@@ -1,9 +1,10 @@
 import { useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks';
-import type { Tooth } from '../api/documents';
+import type { Device, Passage, Tooth } from '../api/documents';
 import { findCanal, passageOf } from '../model/actions/work';
 import { type CanalAt, canalAt, indexAt, sectionAxes, vectorAt } from '../model/canal';
 import { diameterAt } from '../model/device';
 import type { ToothFrame } from '../model/directions';
+import type { Row } from '../model/state';
 import { store } from '../model/store';
 import { deviceAxis } from '../model/tube';
 import { type Vec3, add, scale } from '../model/vec';
@@ -172,27 +173,48 @@ function ringCorners(at: CanalAt): Vec3[] {
   });
 }
 
+/** While a device is dragged the tooth takes at most one part in this many of the time: without a graphics card it takes longer to draw than all the rest. */
+const SHARE = 6;
+
 function useDevice(scene: ToothScene | null, look: string): void {
   const row = store.state.work.selected.value;
   const passage = row ? passageOf(store.state, row) : undefined;
   const held = row ? store.state.work.held.value.get(row.id) : undefined;
   const device = row ? store.device(row.device) : undefined;
+  const isHeld = held !== undefined;
+  const last = useRef({ at_ms: 0, took_ms: 0 });
   useLayoutEffect(() => {
-    const canal = row && findCanal(store.state, row.canal);
-    const profile = passage?.profile;
-    if (!row || !canal || !profile || !device) {
-      scene?.setDevice(null, lookNow());
-      return;
+    const show = (): void => {
+      const drawing = { at_ms: performance.now(), took_ms: 0 };
+      last.current = drawing;
+      showDevice(scene, row, passage, device, isHeld);
+      requestAnimationFrame(() => requestAnimationFrame(() => (drawing.took_ms = performance.now() - drawing.at_ms)));
+    };
+    const wait_ms = isHeld ? last.current.at_ms + SHARE * last.current.took_ms - performance.now() : 0;
+    if (wait_ms <= 0) {
+      show();
+      return undefined;
     }
-    const tip = held?.passage ? (profile.depth_mm.at(-1) ?? 0) : passage.reaches_mm;
-    const s = canal.samples;
-    const lineAt = (d: number): Vec3 => vectorAt(s.point_mm, indexAt(s.depth_mm, d)) ?? canal.orifice_mm;
-    scene?.setDevice(
-      {
-        points: deviceAxis(profile.depth_mm, profile.offset_mm, lineAt),
-        radii_mm: profile.depth_mm.map((d) => Math.max(0.02, diameterAt(device, Math.max(0, tip - d)) / 2)),
-      },
-      lookNow(),
-    );
-  }, [scene, row, passage, device, held, look]);
+    const later = setTimeout(show, wait_ms);
+    return () => clearTimeout(later);
+  }, [scene, row, passage, device, isHeld, look]);
+}
+
+function showDevice(scene: ToothScene | null, row: Row | null, passage: Passage | undefined, device: Device | undefined, isHeld: boolean): void {
+  const canal = row && findCanal(store.state, row.canal);
+  const profile = passage?.profile;
+  if (!canal || !profile || !device) {
+    scene?.setDevice(null, lookNow());
+    return;
+  }
+  const tip = isHeld ? (profile.depth_mm.at(-1) ?? 0) : passage.reaches_mm;
+  const s = canal.samples;
+  const lineAt = (d: number): Vec3 => vectorAt(s.point_mm, indexAt(s.depth_mm, d)) ?? canal.orifice_mm;
+  scene?.setDevice(
+    {
+      points: deviceAxis(profile.depth_mm, profile.offset_mm, lineAt),
+      radii_mm: profile.depth_mm.map((d) => Math.max(0.02, diameterAt(device, Math.max(0, tip - d)) / 2)),
+    },
+    lookNow(),
+  );
 }
