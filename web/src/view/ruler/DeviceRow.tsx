@@ -7,7 +7,8 @@ import type { Wanted } from '../../model/lanes';
 import type { Held, Row } from '../../model/state';
 import { t } from '../../model/words';
 
-export const ROW_PX = 17;
+/** A finger needs more room than a mouse. */
+export const ROW_PX = matchMedia('(pointer: coarse)').matches ? 28 : 17;
 export const PROFILE_PX = 40;
 
 export interface RowHandlers {
