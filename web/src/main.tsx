@@ -20,6 +20,7 @@ import './styles/origin.css';
 import './styles/guide.css';
 import './styles/orders.css';
 import './styles/chair.css';
+import './styles/chair-panels.css';
 
 const SETTINGS_KEY = 'anfract.settings';
 store.setSettings(readSettings(localStorage.getItem(SETTINGS_KEY), navigator.languages));

@@ -1,32 +1,50 @@
 import { useSignal } from '@preact/signals';
 import type { Tooth } from '../api/documents';
+import { firstDepth } from '../model/canal';
 import * as format from '../model/format';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 
 /** Sentences shown before the rest is asked for. */
 const FIRST = 2;
 
-/** What the tracing says beside its numbers: also what it looked for and did not find. */
-export function Findings({ sentences, possible }: { sentences: readonly string[]; possible: NonNullable<Tooth['possible']> }) {
+/** Sets the cursor and brings the canal's lane into sight. */
+function goTo(canal: string, depth_mm: number): void {
+  store.pin({ canal, depth_mm });
+  document.querySelector(`.lane[data-canal="${CSS.escape(canal)}"]`)?.scrollIntoView({ block: 'nearest' });
+}
+
+/** Which canals were found, and what the tracing says beside its numbers: also what it looked for and did not find. */
+export function Findings({ tooth }: { tooth: Tooth }) {
   const all = useSignal(false);
-  if (sentences.length === 0 && possible.length === 0) return null;
+  const { canals, findings: sentences = [], possible = [] } = tooth;
   const shown = all.value ? sentences : sentences.slice(0, FIRST);
   return (
     <section class="findings" aria-labelledby="findings-title">
       <h2 id="findings-title">{t('findings.title')}</h2>
       <ul>
+        {canals.length > 0 && (
+          <li>
+            {t(canals.length === 1 ? 'findings.oneCanal' : 'findings.canals', { n: canals.length })}{' '}
+            {canals.map((canal) => (
+              <button key={canal.name} class="plain" type="button" onClick={() => goTo(canal.name, firstDepth(canal))}>
+                {canal.name}
+              </button>
+            ))}
+          </li>
+        )}
         {possible.map((p, i) => (
           <li key={`possible-${i}`}>
             <b>{t('findings.possible', { p: format.probability(p.presence) })}</b>{' '}
-            {t('findings.look', { away: format.depth(p.from_nearest_mm), direction: p.direction, canal: p.nearest_canal, depth: format.depth(p.first_sign_depth_mm), floor: format.depth(p.floor_left_mm) })}{' '}
-            <button class="plain" type="button" onClick={() => store.pin({ canal: p.nearest_canal, depth_mm: p.first_sign_depth_mm })}>
+            {t('findings.look', { away: format.depth(p.from_nearest_mm), direction: t(`side.${p.direction}`), canal: p.nearest_canal, depth: format.depth(p.first_sign_depth_mm), floor: format.depth(p.floor_left_mm) })}{' '}
+            <button class="plain" type="button" onClick={() => goTo(p.nearest_canal, p.first_sign_depth_mm)}>
               {t('findings.goThere')}
             </button>
           </li>
         ))}
         {shown.map((sentence, i) => (
-          <li key={i}>{sentence}</li>
+          <li key={i}>{said(sentence)}</li>
         ))}
       </ul>
       {sentences.length > FIRST && (

@@ -4,6 +4,7 @@ import type { SectionPlane } from '../model/brick';
 import * as format from '../model/format';
 import { type GridSection, fittedPlane, gridSections, patientToPixel, stepThrough } from '../model/planes';
 import { tissueWindows } from '../model/grey';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { surveySentences, tissueLevels } from '../model/survey';
 import { type Vec3, add, dot, scale } from '../model/vec';
@@ -65,6 +66,13 @@ function Ready({ scan }: { scan: ScanDetail }) {
 
 /** What the survey found: problems first, then what canals the scan can show. */
 function ScanSays({ scan }: { scan: ScanDetail }) {
+  if (!scan.survey) {
+    return (
+      <p role="status" class="soft">
+        {t('locate.measuring')} …
+      </p>
+    );
+  }
   const { problems, verdict } = surveySentences(scan.survey);
   if (problems.length + verdict.length === 0) return null;
   return (
@@ -73,11 +81,11 @@ function ScanSays({ scan }: { scan: ScanDetail }) {
       <ul>
         {problems.map((sentence) => (
           <li key={sentence} class="problem">
-            {sentence}
+            {said(sentence)}
           </li>
         ))}
         {verdict.map((sentence) => (
-          <li key={sentence}>{sentence}</li>
+          <li key={sentence}>{said(sentence)}</li>
         ))}
       </ul>
     </section>

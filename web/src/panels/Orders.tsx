@@ -1,8 +1,10 @@
 import { useSignal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
 import type { CanalPlan, Plan } from '../api/documents';
-import { deviceLabel, shortLabel } from '../model/device';
+import { shortLabel } from '../model/device';
 import * as format from '../model/format';
 import { type Order, firstPair, onlyIn, ordersOf, risksOf, sumOf, unusedOf } from '../model/orders';
+import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { From } from './OriginPanel';
@@ -11,11 +13,6 @@ const short = (id: string | undefined): string => {
   const device = id === undefined ? undefined : store.device(id);
   return device ? shortLabel(device) : (id ?? '–');
 };
-const long = (id: string): string => {
-  const device = store.device(id);
-  return device ? deviceLabel(device) : id;
-};
-
 /** Two orders of instruments side by side, and for a canal what could go wrong, what one more item would change, and what was left out. */
 export function Orders({ plan }: { plan: Plan }) {
   const orders = ordersOf(plan);
@@ -40,6 +37,7 @@ export function Orders({ plan }: { plan: Plan }) {
           </section>
         ))}
       </div>
+      <Sums left={left} right={right} />
       {canals.map((canal) => (
         <About key={canal.canal} canal={canal} />
       ))}
@@ -49,38 +47,52 @@ export function Orders({ plan }: { plan: Plan }) {
 
 function OneOrder({ order, other }: { order: Order; other: Order }) {
   const only = onlyIn(order, other);
-  const sum = sumOf(order);
   return (
     <>
       <ol>
         {order.steps.map((step, i) => (
-          <li key={i} title={step.why}>
+          <li key={i} title={said(step.why)}>
             <b>{short(step.device)}</b> <span class="soft">{t(`plan.action.${step.action}`)}</span>
             {only.has(step.device) && order.canal === other.canal && <em> {t('orders.onlyHere')}</em>}
             <span class="number">{format.stopSetting(step.stop_setting_mm)}</span>
           </li>
         ))}
       </ol>
-      <dl>
-        <dt>{t('orders.instruments')}</dt>
-        <dd class="number">{sum.instruments}</dd>
-        <dt>{t('orders.last')}</dt>
-        <dd class="number">{short(sum.last)}</dd>
-        <dt>
-          <From of="wallLeft">{t('plan.col.wall')}</From>
-        </dt>
-        <dd class="number">{sum.wall_left_mm === undefined ? '–' : format.width(sum.wall_left_mm)}</dd>
-        <dt>
-          <From of="wallLeft">{t('orders.removed')}</From>
-        </dt>
-        <dd class="number">{sum.removed_mm3 === undefined ? '–' : format.withUnit(format.fixed(sum.removed_mm3, 2), 'mm³')}</dd>
-        <dt>
-          <From of="wallLeft">{t('orders.transport')}</From>
-        </dt>
-        <dd class="number">{sum.transport_mm === undefined ? '–' : format.width(sum.transport_mm)}</dd>
-      </dl>
-      {order.sentence !== '' && <p>{order.sentence}</p>}
+      {order.sentence !== '' && <p>{said(order.sentence)}</p>}
     </>
+  );
+}
+
+/** The figures of both orders, each pair on one line. */
+function Sums({ left, right }: { left: Order; right: Order }) {
+  const sums = [sumOf(left), sumOf(right)] as const;
+  const line = (name: ComponentChildren, value: (sum: ReturnType<typeof sumOf>) => string) => (
+    <tr>
+      <th scope="row">{name}</th>
+      <td class="number">{value(sums[0])}</td>
+      <td class="number">{value(sums[1])}</td>
+    </tr>
+  );
+  return (
+    <table>
+      <thead>
+        <tr>
+          <td />
+          {[left, right].map((order, side) => (
+            <th key={side} scope="col">
+              {order.canal} · {t(`orders.kind.${order.kind}`)}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {line(t('orders.instruments'), (sum) => String(sum.instruments))}
+        {line(t('orders.last'), (sum) => short(sum.last))}
+        {line(<From of="wallLeft">{t('plan.col.wall')}</From>, (sum) => (sum.wall_left_mm === undefined ? '–' : format.width(sum.wall_left_mm)))}
+        {line(<From of="wallLeft">{t('orders.removed')}</From>, (sum) => (sum.removed_mm3 === undefined ? '–' : format.withUnit(format.fixed(sum.removed_mm3, 2), 'mm³')))}
+        {line(<From of="wallLeft">{t('orders.transport')}</From>, (sum) => (sum.transport_mm === undefined ? '–' : format.width(sum.transport_mm)))}
+      </tbody>
+    </table>
   );
 }
 
@@ -95,36 +107,31 @@ function About({ canal }: { canal: CanalPlan }) {
           <h4>
             <From of="risk">{t('orders.risks')}</From>
           </h4>
-          <p>{risks.sentence}</p>
+          <p>{said(risks.sentence)}</p>
           <ul class="notes">
             {risks.risks
               .filter((r) => r.probability > 0.005)
               .map((r) => (
                 <li key={r.kind}>
-                  <b class="number">{format.probability(r.probability)}</b> {r.sentence}
+                  <b class="number">{format.probability(r.probability)}</b> {said(r.sentence)}
                 </li>
               ))}
           </ul>
         </>
       )}
-      {canal.notes.length > 0 && (
-        <>
-          <h4>{t('plan.notes')}</h4>
-          <ul class="notes">
-            {canal.notes.map((note, i) => (
-              <li key={i}>{note}</li>
-            ))}
-          </ul>
-        </>
-      )}
+      <h4>{t('plan.notes')}</h4>
+      {canal.notes.length === 0 && <p>{t('orders.nothingMissing')}</p>}
+      <ul class="notes">
+        {canal.notes.map((note, i) => (
+          <li key={i}>{said(note)}</li>
+        ))}
+      </ul>
       {unused.length > 0 && (
         <details>
           <summary>{t('orders.unused', { n: unused.length })}</summary>
           <ul class="notes">
             {unused.map((u) => (
-              <li key={u.device}>
-                <b>{long(u.device)}</b> {u.why}
-              </li>
+              <li key={u.device}>{said(u.why)}</li>
             ))}
           </ul>
         </details>

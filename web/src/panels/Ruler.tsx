@@ -33,12 +33,13 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
   const band_px = bandFor(canals.length, open.length, height);
   const factors = factorsFor(canals, band_px, scale);
   useFirstFolding(canals, rows.value.length, height);
+  const scales = `${t('ruler.canalFactor', { n: format.plain(factors.canal) })} · ${t('ruler.wallFactor', { n: format.plain(factors.wall) })}`;
   return (
     <section class="card ruler" aria-labelledby="ruler-title">
       <div class="ruler-head">
         <h2 id="ruler-title">{t('ruler.title')}</h2>
-        <p class="soft">
-          {t('ruler.canalFactor', { n: format.plain(factors.canal) })} · {t('ruler.wallFactor', { n: format.plain(factors.wall) })}
+        <p class="soft" title={scales}>
+          {scales}
           {passages.value.state === 'waiting' && <span role="status"> · {t('ruler.waiting')} …</span>}
         </p>
         <HistoryButtons />

@@ -32,7 +32,7 @@ function Ready({ detail }: { detail: CaseDetail }) {
     <div class={large ? 'work reading' : 'work'}>
       <div class="notes-top">
         {sentence.value !== null && <Message sentence={sentence.value} dismiss={() => store.clearWorkMessage()} />}
-        <Findings sentences={detail.tooth.findings ?? []} possible={detail.tooth.possible ?? []} />
+        <Findings tooth={detail.tooth} />
       </div>
       <Tooth3D tooth={detail.tooth} />
       <Ruler canals={detail.tooth.canals} />

@@ -1,4 +1,4 @@
-import type { Survey, TraceRequest } from '../../api/documents';
+import type { ScanDetail, Survey, TraceRequest } from '../../api/documents';
 import { clampToGrid, gridCentre, stepWithin } from '../grid';
 import { tissueWindows } from '../grey';
 import { tissueLevels } from '../survey';
@@ -31,13 +31,26 @@ export async function loadLocate({ state, server }: Context, scanId: string): Pr
   l.canals.value = [];
   l.tool.value = 'inside';
   try {
-    const scan = await server.getScan(scanId);
+    // Measuring what a scan can show takes seconds the first time; it can be looked at before.
+    const measured = server.getScan(scanId);
+    measured.catch(() => undefined);
+    const scan: ScanDetail = (await server.getScans()).find((one) => one.id === scanId) ?? (await measured);
     l.scan.value = { state: 'ready', value: scan };
     l.crosshair_P.value = gridCentre(scan.geometry);
-    l.grey.value = startWindow(scan.grey, scan.survey);
+    const whole = startWindow(scan.grey, undefined);
+    l.grey.value = whole;
     l.step.value = stepWithin(scan.geometry.size, COARSE_LIMIT);
+    const still = (): boolean => l.scan.value.state === 'ready' && l.scan.value.value.id === scanId;
+    void measured.then(
+      (value) => {
+        if (!still()) return;
+        l.scan.value = { state: 'ready', value };
+        if (l.grey.value === whole) l.grey.value = startWindow(value.grey, value.survey);
+      },
+      (cause: unknown) => still() && (l.sentence.value = sentenceOf(cause)),
+    );
     const brick = await server.getBrick(scanId, { step: l.step.value });
-    if (l.scan.value.state === 'ready' && l.scan.value.value.id === scanId) l.coarse.value = brick;
+    if (still()) l.coarse.value = brick;
   } catch (cause) {
     if (l.scan.value.state === 'ready') l.sentence.value = sentenceOf(cause);
     else l.scan.value = { state: 'failed', sentence: sentenceOf(cause) };

@@ -2,6 +2,7 @@ import { useEffect } from 'preact/hooks';
 import { type Run, stopOf } from '../../model/chair/run';
 import type { ChairSheet, ChairStep } from '../../model/chair/steps';
 import { formatRoute } from '../../model/route';
+import { said } from '../../model/said';
 import { store } from '../../model/store';
 import { t, toothName, toothNumber } from '../../model/words';
 import { Invented } from '../../view/Invented';
@@ -61,7 +62,7 @@ function Ready({ sheet }: { sheet: ChairSheet }) {
         {news.value && news.value.length > 0 && (
           <div class="news" role="status">
             <p>
-              {t('chair.news', { canals: news.value.join(', ') })} {sheet.canals.filter((c) => news.value?.includes(c.name)).flatMap((c) => c.changes).join(' ')}
+              {t('chair.news', { canals: news.value.join(', ') })} {sheet.canals.filter((c) => news.value?.includes(c.name)).flatMap((c) => c.changes).map(said).join(' ')}
             </p>
             <button type="button" onClick={() => store.clearChairNews()}>
               {t('chair.newsRead')}
@@ -73,7 +74,7 @@ function Ready({ sheet }: { sheet: ChairSheet }) {
         {step && <DepthStrip step={step} sheet={sheet} run={run} />}
       </main>
       <Foot step={step} sheet={sheet} run={run} advance={advance} />
-      <p class="chair-cautions">{sheet.cautions.join(' ')}</p>
+      <p class="chair-cautions">{sheet.cautions.map(said).join(' ')}</p>
       {panel.value === 'depth' && <DepthPanel step={step} sheet={sheet} run={run} />}
       {panel.value === 'note' && <NotePanel step={step} sheet={sheet} />}
       {panel.value === 'steps' && <StepsPanel sheet={sheet} run={run} />}

@@ -5,6 +5,7 @@ import { type Run, difference, stopOf } from '../../model/chair/run';
 import type { ChairCanal, ChairSheet, ChairStep } from '../../model/chair/steps';
 import { deviceLabel, sizeColour } from '../../model/device';
 import * as format from '../../model/format';
+import { said } from '../../model/said';
 import { store } from '../../model/store';
 import { t } from '../../model/words';
 import { From } from '../OriginPanel';
@@ -47,6 +48,7 @@ export function StepFace({ step, sheet, run }: { step: ChairStep; sheet: ChairSh
       <div class="how-deep">
         <Stop step={step} run={run} canal={canal} />
         {RINSES.has(step.doing) && <RinseClock step={step} run={run} />}
+        <Noted step={step} run={run} />
       </div>
     </section>
   );
@@ -101,10 +103,23 @@ function Feel({ step, canal }: { step: ChairStep; canal: ChairCanal | undefined 
       {canal?.mind.map((text) => (
         <li key={text} class="mind">
           <span aria-hidden="true">⚠ </span>
-          {text}
+          {said(text)}
         </li>
       ))}
     </ul>
+  );
+}
+
+/** What went otherwise in this canal last, so that a press is seen to have been taken. */
+function Noted({ step, run }: { step: ChairStep; run: Run }) {
+  const last = run.deviations.find((e) => e.canal === step.canal && e.kind !== 'depth-measured');
+  if (!last) return null;
+  const what = [t(`log.${last.kind}`), last.depth_mm === undefined ? null : format.depth(last.depth_mm), last.text];
+  return (
+    <p class="noted">
+      <span aria-hidden="true">✎ </span>
+      {t('chair.noted', { time: last.at.slice(11, 16), what: what.filter(Boolean).join(' · ') })}
+    </p>
   );
 }
 
