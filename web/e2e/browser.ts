@@ -11,8 +11,8 @@ export const SIZES = [
   { width: 820, height: 1180 },
 ] as const;
 
-export function launch(): Promise<Browser> {
-  return chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox'] });
+export function launch(...args: string[]): Promise<Browser> {
+  return chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox', ...args] });
 }
 
 /** Everything a page must not do: write errors, or ask anyone but its own server. */

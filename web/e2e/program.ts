@@ -1,8 +1,9 @@
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { zipSync } from 'fflate';
 
 const ROOT = resolve(import.meta.dirname, '..', '..');
 const ANFRACT = process.env.ANFRACT ?? join(ROOT, 'build', 'release', 'bin', 'anfract');
@@ -35,6 +36,13 @@ export function inventCase(into: string, kind: string, voxel_mm = 0.125): Invent
   return { scan: join(out, 'scan'), fdi: truth.tooth.tooth.fdi, inside_mm: truth.inside_mm, reference_mm: truth.reference_mm };
 }
 
+/** A folder of files as one zip, such as a user would send. */
+export function zipped(folder: string, into: string): string {
+  const files = Object.fromEntries(readdirSync(folder).map((name) => [name, new Uint8Array(readFileSync(join(folder, name)))]));
+  writeFileSync(into, zipSync(files, { level: 1 }));
+  return into;
+}
+
 function end(child: ChildProcess, signal: NodeJS.Signals): Promise<void> {
   if (child.exitCode !== null || child.signalCode !== null) return Promise.resolve();
   return new Promise((done) => {
@@ -43,8 +51,8 @@ function end(child: ChildProcess, signal: NodeJS.Signals): Promise<void> {
   });
 }
 
-/** Opens the invented scan and has it traced and planned, as the page does; the case's id. */
-export async function tracedCase(program: Program, made: InventedCase): Promise<string> {
+/** Opens the invented scan and has it traced and, if wished, planned, as the page does; the case's id. */
+export async function tracedCase(program: Program, made: InventedCase, planned: boolean): Promise<string> {
   const post = async (path: string, body: unknown): Promise<Record<string, string>> => {
     const reply = await fetch(program.url + path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
     if (!reply.ok) throw new Error(`${path}: ${await reply.text()}`);
@@ -53,7 +61,7 @@ export async function tracedCase(program: Program, made: InventedCase): Promise<
   const scan = await post('api/scans', { path: made.scan });
   const traced = await post(`api/scans/${scan.id}/traces`, { inside_mm: made.inside_mm, reference_mm: made.reference_mm, fdi: made.fdi });
   const caseId = await jobEnd(program, traced.job ?? '');
-  await jobEnd(program, (await post(`api/cases/${caseId}/plan`, {})).job ?? '');
+  if (planned) await jobEnd(program, (await post(`api/cases/${caseId}/plan`, {})).job ?? '');
   return caseId;
 }
 
@@ -109,16 +117,4 @@ export async function serve(data: string, at?: number): Promise<Program> {
   }
   child.kill('SIGKILL');
   throw new Error(`anfract serve did not answer within 10 s: ${log}`);
-}
-
-/** Opens and traces a scan as the page would; the case's id. */
-export async function traceCase(url: string, made: InventedCase): Promise<string> {
-  const post = async (path: string, body: unknown): Promise<Record<string, string>> =>
-    (await fetch(`${url}${path}`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) })).json() as Promise<Record<string, string>>;
-  const scan = await post('api/scans', { path: made.scan });
-  const job = await post(`api/scans/${scan.id}/traces`, { inside_mm: made.inside_mm, fdi: made.fdi });
-  const events = await (await fetch(`${url}api/jobs/${job.job}/events`)).text();
-  const found = /"case":\s*"(\w+)"/.exec(events)?.[1];
-  if (found === undefined) throw new Error(`tracing ended without a case: ${events.slice(-300)}`);
-  return found;
 }

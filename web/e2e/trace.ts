@@ -13,7 +13,7 @@ export interface TraceEvent {
   args?: { data?: { type?: string; duration?: number } };
 }
 
-const CATEGORIES = ['devtools.timeline', 'disabled-by-default-devtools.timeline', 'blink.user_timing'];
+const CATEGORIES = ['devtools.timeline', 'disabled-by-default-devtools.timeline', 'disabled-by-default-devtools.timeline.frame', 'blink.user_timing'];
 
 /** Records what the browser does while `act` runs. */
 export async function record(browser: Browser, act: () => Promise<void>): Promise<TraceEvent[]> {
@@ -32,6 +32,15 @@ export async function record(browser: Browser, act: () => Promise<void>): Promis
 /** From each press of a key to the frame on the screen that shows it, in ms. */
 export const keyToScreen_ms = (events: readonly TraceEvent[]): number[] =>
   events.flatMap((e) => (e.name === 'EventTiming' && e.ph === 'b' && e.args?.data?.type === 'keydown' ? [e.args.data.duration ?? Number.NaN] : []));
+
+/** Times a second that a mark made by the page was followed by a frame on the screen; marks in one frame count once. */
+export function drawnPerSecond(events: readonly TraceEvent[], mark: string): number {
+  const marks = events.filter((e) => e.name === mark).map((e) => e.ts).sort((a, b) => a - b);
+  const frames = events.filter((e) => e.name === 'DrawFrame').map((e) => e.ts).sort((a, b) => a - b);
+  const shown = new Set(marks.map((ts) => frames.find((frame) => frame > ts)).filter((frame) => frame !== undefined));
+  const [first, last] = [marks[0], marks.at(-1)];
+  return first === undefined || last === undefined || last === first ? 0 : (1e6 * (shown.size - 1)) / (last - first);
+}
 
 export function median(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b);
