@@ -24,6 +24,7 @@ constexpr std::size_t most_canals = 8;
 /// What falls short of a canal is still worth a look.
 constexpr double least_possible_score_mm = 1.5;
 constexpr double least_possible_own_mm = 1.2;
+constexpr double least_faint_mm = 1.4;  ///< of a way too short for a canal
 constexpr std::size_t most_possible = 4;
 constexpr int most_recesses = 8;
 constexpr float furthest = 20;  ///< price at which a way is given up: 4 mm of plain dentine
@@ -140,10 +141,7 @@ class Finder {
             CanalPath best = best_in(field, way, least_score_mm);
             if (best.voxels.empty()) return;
             if (best.own_mm < least_own_mm || !runs_apically(best)) {
-                // A recess: out of the search.
-                for (const std::size_t n : best.voxels) {
-                    if (owner_[n] == none) owner_[n] = chamber;
-                }
+                put_aside(best);
                 continue;
             }
             const int same = same_lumen(best);
@@ -159,9 +157,32 @@ class Finder {
         }
     }
 
+    /// Takes out of the search what is no canal. A dark recess is done with; a short way with faint
+    /// evidence may be the beginning of a canal.
+    void put_aside(const CanalPath& path) {
+        for (const std::size_t n : path.voxels) {
+            if (owner_[n] == none) owner_[n] = chamber;
+        }
+        if (faint_mm(path) < least_faint_mm || !runs_apically(path)) return;
+        claim(path, chamber);
+        short_.push_back(path);
+    }
+
+    /// The length of a way that shows and yet is not dark.
+    double faint_mm(const CanalPath& path) const {
+        double length = 0;
+        for (std::size_t v = 1; v < path.voxels.size(); ++v) {
+            const std::size_t n = path.voxels[v];
+            if (owner_[n] == chamber && search_.pulp.chamber[n] != 0) continue;
+            if (search_.pulp.low[n] == 0 && gain_at(n) > 0)
+                length += distance_mm(g_, path.voxels[v - 1], n);
+        }
+        return length;
+    }
+
     /// Ways with some evidence that no canal explains, strongest first.
     std::vector<CanalPath> look_for_possible() {
-        std::vector<CanalPath> possible;
+        std::vector<CanalPath> possible = short_;
         const PathField field =
             cheapest_paths(dear_where_owned(), g_, search_.sources, furthest, progress_);
         for (int recesses = 0; recesses < most_recesses && possible.size() < most_possible;) {
@@ -350,6 +371,7 @@ class Finder {
     std::vector<int> owner_;   // none, chamber, or the canal that explains the voxel
     std::vector<float> price_;
     std::vector<CanalPath> canals_;
+    std::vector<CanalPath> short_;  ///< with evidence enough for a canal, but too short
 };
 
 }  // namespace

@@ -10,6 +10,7 @@ namespace anfract::tracing {
 namespace {
 
 constexpr double same_mm = 0.4;
+constexpr double most_presence = 0.5;  ///< of what was too short to be stated, however strong
 
 bool is_traced(const Vec3& first_P, const Vec3& last_P, const Tooth& tooth) {
     const auto on = [&](const Canal& canal, const Vec3& p) {
@@ -32,7 +33,7 @@ void add_possible(const Site& site, const std::vector<CanalPath>& paths, Tooth& 
     };
     for (const CanalPath& path : paths) {
         PossibleCanal possible;
-        possible.presence = presence_of(path);
+        possible.presence = std::min(presence_of(path), most_presence);
         possible.first_sign_P = place(path.first_sign);
         possible.last_sign_P = place(path.voxels.back());
         if (is_traced(possible.first_sign_P, possible.last_sign_P, tooth)) continue;
