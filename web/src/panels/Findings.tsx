@@ -19,7 +19,9 @@ function goTo(canal: string, depth_mm: number): void {
 export function Findings({ tooth }: { tooth: Tooth }) {
   const all = useSignal(false);
   const { canals, findings: sentences = [], possible = [] } = tooth;
-  const shown = all.value ? sentences : sentences.slice(0, FIRST);
+  // Large pictures need the room.
+  const first = store.state.work.pictures.large.value ? 0 : FIRST;
+  const shown = all.value ? sentences : sentences.slice(0, first);
   return (
     <section class="findings" aria-labelledby="findings-title">
       <h2 id="findings-title">{t('findings.title')}</h2>
@@ -47,7 +49,7 @@ export function Findings({ tooth }: { tooth: Tooth }) {
           <li key={i}>{said(sentence)}</li>
         ))}
       </ul>
-      {sentences.length > FIRST && (
+      {sentences.length > first && (
         <button class="plain" type="button" aria-expanded={all.value} onClick={() => (all.value = !all.value)}>
           {all.value ? t('findings.less') : t('findings.more', { n: sentences.length })}
         </button>

@@ -83,7 +83,7 @@ function Choosing({ devices, canal, canals }: { devices: readonly Device[]; cana
         </label>
       </div>
       <p class="soft" role="status">
-        {t('tray.count', { n: found.length, all: devices.length })} {t('tray.dragHelp')}
+        {t('tray.count', { n: found.length, all: devices.length })} · {t('tray.dragHelp')}
       </p>
       {found.length === 0 ? <p class="soft">{t('tray.none')}</p> : <Found list={found} canal={canal.name} />}
     </>
