@@ -25,3 +25,6 @@ export const wallRisk = (wall_mm: number): RiskStep => stepBelow(wall_mm, WALL_L
 export const WALL_ENDS_MM = 2;
 
 export const worse = (a: RiskStep, b: RiskStep): RiskStep => (a > b ? a : b);
+
+/** Below this probability a canal is marked as doubtful. Ours. */
+export const DOUBTFUL = 0.9;

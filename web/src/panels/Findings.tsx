@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { Tooth } from '../api/documents';
 import { firstDepth } from '../model/canal';
 import * as format from '../model/format';
+import { DOUBTFUL } from '../model/risk';
 import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
@@ -32,6 +33,7 @@ export function Findings({ tooth }: { tooth: Tooth }) {
             {canals.map((canal) => (
               <button key={canal.name} class="plain" type="button" onClick={() => goTo(canal.name, firstDepth(canal))}>
                 {canal.name}
+                {canal.presence !== undefined && canal.presence !== null && canal.presence < DOUBTFUL && ` (${format.probability(canal.presence)})`}
               </button>
             ))}
           </li>

@@ -29,7 +29,7 @@ function Ready({ detail }: { detail: CaseDetail }) {
   const large = pictures.large.value;
   useHistoryKeys();
   return (
-    <div class={large ? 'work reading' : 'work'}>
+    <div class={['work', large && 'reading', detail.scan === '' && 'no-scan'].filter(Boolean).join(' ')}>
       <div class="notes-top">
         {sentence.value !== null && <Message sentence={sentence.value} dismiss={() => store.clearWorkMessage()} />}
         <Findings tooth={detail.tooth} />

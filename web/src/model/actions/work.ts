@@ -120,9 +120,8 @@ function takePlan(state: State, plan: Plan): void {
 async function loadBrick({ state, server }: Context, detail: CaseDetail, still: () => boolean): Promise<void> {
   try {
     if (detail.scan === '') return;
-    const scan = await server.getScan(detail.scan);
     const box = boundingBox(detail);
-    const brick = await server.getBrick(detail.scan, { centre_mm: box.centre, half_mm: box.half });
+    const [scan, brick] = await Promise.all([server.getScan(detail.scan), server.getBrick(detail.scan, { centre_mm: box.centre, half_mm: box.half })]);
     if (!still()) return;
     state.work.scan.value = scan;
     state.work.grey.value = startWindow(scan.grey, scan.survey);

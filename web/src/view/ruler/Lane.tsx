@@ -5,6 +5,7 @@ import { canalAt, firstDepth, lastDepth } from '../../model/canal';
 import * as format from '../../model/format';
 import { type Factors, type Scale, toDepth } from '../../model/ruler';
 import type { Cursor } from '../../model/state';
+import { DOUBTFUL } from '../../model/risk';
 import { t } from '../../model/words';
 import type { OriginName } from '../../model/origins';
 import { Origin } from '../Origin';
@@ -69,9 +70,6 @@ export function Lane(props: Props) {
     </section>
   );
 }
-
-/** Below this probability a canal is marked as doubtful. Ours. */
-const DOUBTFUL = 0.9;
 
 function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice, showOrigin }: Props) {
   return (
