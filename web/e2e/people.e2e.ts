@@ -88,6 +88,8 @@ describe('people who work differently', () => {
     const all = new Set([plan, ...rest, survey].flatMap((document) => sentencesIn(document)));
     expect(all.size).toBeGreaterThan(50);
     expect([...all].filter((sentence) => saidIn('de', sentence) === null)).toEqual([]);
+    const { devices } = (await get('api/tray')) as { devices: { name: string }[] };
+    expect(devices.filter(({ name }) => saidIn('de', name) === null).map(({ name }) => name)).toEqual([]);
   });
 
   it('scroll one way only at twice the size', async () => {

@@ -35,6 +35,8 @@ describe('sentences of the program in German', () => {
     expect(de('Radius 3.1 mm. And something new.')).toBeNull();
   });
 
+  it('know a cannula by its gauge', () => expect(de('Steel cannula 30G, 21 mm')).toBe('Stahlkanüle 30G, 21 mm'));
+
   it('leave names of devices alone that the user gave', () => expect(de('The final size stays my.favourite 7.')).toBe('Die letzte Größe bleibt my.favourite 7.'));
 
   it('have the same places on both sides, and no sentence twice', () => {

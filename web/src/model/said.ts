@@ -28,7 +28,7 @@ function rulesOf(pairs: Pairs): Rule[] {
 }
 
 /** Numbers with their units, ranges of them, and names of canals and directions: the same in every language but for the decimal mark. */
-const FIGURE = /^(?:[\d.±−-]+|mm³?|%|N|G|\(|\)|\/[.\d]+|[\d]+\/\.\d+|(?:\p{Lu}{1,3}\d{0,2}))(?:\s*(?:[\d.±−-]+|mm³?|%|N))*$/u;
+const FIGURE = /^(?:[\d.±−-]+|mm³?|%|N|G|\(|\)|\/[.\d]+|[\d]+\/\.\d+|(?:\p{Lu}{1,3}\d{0,2}))(?:\s*(?:[\d.±−-]+|mm³?|%|N|G))*$/u;
 const withComma = (text: string): string => text.replace(/(\d)\.(\d)/g, '$1,$2');
 
 function translated(text: string, rules: readonly Rule[]): string | null {

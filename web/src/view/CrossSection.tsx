@@ -52,7 +52,9 @@ export function CrossSection({ canal, at, frame, device, size_px }: Props) {
         <text x={-half + 3} y={4}>{letters.left}</text>
         <text x={half - 3} y={4} text-anchor="end">{letters.right}</text>
         <text y={-half + 11} text-anchor="middle">{letters.top}</text>
-        <text y={half - 4} text-anchor="middle">{letters.bottom}</text>
+        <text x={Math.min(0, half - 18 - px)} y={half - 4} text-anchor="middle">
+          {letters.bottom}
+        </text>
       </g>
       <g class="scale-bar">
         <path d={`M${half - 8 - px} ${half - 7} h${px} m0 -3 v6 m${-px} -6 v6`} />
