@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "html_sheets.h"
 #include "letter_tables.h"
 #include "paper.h"
 #include "ruler_drawing.h"
@@ -34,10 +35,10 @@ std::string block(const std::vector<std::string>& lines, bool first_bold) {
     return text;
 }
 
-/// Fills a Paper with a plan; made anew for each pass.
+/// Fills sheets with a plan; made anew for each pass.
 class LetterWriter {
   public:
-    LetterWriter(const Plan& plan, const Letter& letter, const Brick* scan, Paper& paper)
+    LetterWriter(const Plan& plan, const Letter& letter, const Brick* scan, Sheets& paper)
         : plan_(plan), letter_(letter), scan_(scan), paper_(paper) {}
 
     void write() {
@@ -45,10 +46,13 @@ class LetterWriter {
         opening();
         findings();
         summary();
-        warnings();
+        warnings(true);
+        requests();
         close();
+        paper_.new_page();
         ruler();
         sections();
+        warnings(false);
         for (const CanalPlan& canal : plan_.canals) canal_plan(canal);
         basis();
     }
@@ -119,20 +123,32 @@ class LetterWriter {
         paper_.table(summary_table(plan_));
     }
 
-    void warnings() {
-        if (plan_.warnings.empty()) return;
-        paper_.heading("Take note", 2);
-        for (const PlanWarning& warning : plan_.warnings) {
+    /// The letter itself names the worst; the rest goes with the enclosures.
+    void warnings(bool worst) {
+        constexpr std::size_t most_in_letter = 5;
+        const auto begin = plan_.warnings.begin();
+        const auto cut = begin + std::ptrdiff_t(std::min(most_in_letter, plan_.warnings.size()));
+        const std::vector<PlanWarning> part(worst ? begin : cut,
+                                            worst ? cut : plan_.warnings.end());
+        if (part.empty()) return;
+        paper_.heading(worst ? "Take note" : "More to take note of", 2);
+        for (const PlanWarning& warning : part) {
             std::string place = warning.canal.value_or("");
             if (warning.depth_mm)
                 place += (place.empty() ? "at " : " at ") + fixed(*warning.depth_mm, 1) + " mm";
             std::string text = place.empty() ? "" : "<b>" + escaped(place) + "</b>  ";
             text += escaped(warning.text);
-            if (!warning.reason.empty()) {
+            if (!worst && !warning.reason.empty()) {
                 text += " <span foreground=\"#5b6570\">" + escaped(warning.reason) + "</span>";
             }
             paper_.list_item("", text, {.size_pt = 8.6}, warning.severity);
         }
+    }
+
+    void requests() {
+        if (letter_.requests.empty()) return;
+        paper_.heading("What we ask of you", 2);
+        for (const std::string& request : letter_.requests) paper_.list_item("–", escaped(request));
     }
 
     void close() {
@@ -162,8 +178,11 @@ class LetterWriter {
                 std::vector<RulerLane>(lanes.begin(), lanes.begin() + std::ptrdiff_t(count)),
                 paper_.width_pt());
             if (first) paper_.heading("Depth ruler", 2);
-            paper_.figure(drawing.height_pt(), escaped(drawing.caption()),
-                          [&](cairo_t* cr, double x, double y) { drawing.draw(cr, x, y); });
+            paper_.figure(
+                drawing.height_pt(), escaped(drawing.caption()),
+                [&](cairo_t* cr, double x, double y) { drawing.draw(cr, x, y); },
+                "Depth ruler: each canal along millimetres from the reference point, with "
+                "the instruments below it. The numbers stand in the tables.");
             lanes.erase(lanes.begin(), lanes.begin() + std::ptrdiff_t(count));
             first = false;
         }
@@ -191,16 +210,19 @@ class LetterWriter {
             "\n\nLines are the centrelines; a dot lies on each at every 5 mm of depth. Crown up.";
         paper_.need(height + 34);
         paper_.heading("Two sections", 2);
-        paper_.figure(height, "", [&](cairo_t* cr, double x, double y) {
-            for (int i = 0; i < 2; ++i) {
-                Text(cr, frames[std::size_t(i)].title, {.size_pt = 8}).draw(x, y - 1);
-                views[i].draw(cr, x, y + title, scale);
-                // The picture may be narrower than the words over it.
-                x += std::max(views[i].width_mm() * scale, 132.0) + gap;
-            }
-            Text(cr, words, {.size_pt = 7.6, .colour = paper::quiet}, words_width)
-                .draw(x, y + title);
-        });
+        paper_.figure(
+            height, "",
+            [&](cairo_t* cr, double x, double y) {
+                for (int i = 0; i < 2; ++i) {
+                    Text(cr, frames[std::size_t(i)].title, {.size_pt = 8}).draw(x, y - 1);
+                    views[i].draw(cr, x, y + title, scale);
+                    // The picture may be narrower than the words over it.
+                    x += std::max(views[i].width_mm() * scale, 132.0) + gap;
+                }
+                Text(cr, words, {.size_pt = 7.6, .colour = paper::quiet}, words_width)
+                    .draw(x, y + title);
+            },
+            "Two lengthwise sections of the tooth with the centrelines of its canals.");
     }
 
     void canal_plan(const CanalPlan& canal) {
@@ -267,16 +289,17 @@ class LetterWriter {
     const Plan& plan_;
     const Letter& letter_;
     const Brick* scan_;
-    Paper& paper_;
+    Sheets& paper_;
 };
 
-PaperSettings settings_of(const Plan& plan, const Letter& letter) {
-    PaperSettings settings;
+SheetSettings settings_of(const Plan& plan, const Letter& letter) {
+    SheetSettings settings;
     settings.title = "Working plan for " + tooth_title(plan.tooth);
     settings.subject =
         "Root canal working plan" + std::string(plan.invented ? ", invented data" : "");
     settings.author = letter.author;
     settings.foot = short_cautions;
+    settings.logo_png = letter.logo_png;
     if (plan.invented) settings.mark = "Invented data";
     return settings;
 }
@@ -295,20 +318,27 @@ Brick brick_round(const Volume& scan, const Tooth& tooth) {
     return crop(scan, (low + high) / 2, (high - low) / 2 + Vec3::Constant(room_mm));
 }
 
+namespace {
+
+Result<void> check(const Plan& plan) {
+    if (!ruler_lanes(plan).empty()) return {};
+    return fail(ErrorCode::BadInput, "the plan has no canal to write about", "plan",
+                "make it from a tooth with at least one canal");
+}
+
+}  // namespace
+
 Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan) {
-    if (ruler_lanes(plan).empty()) {
-        return fail(ErrorCode::BadInput, "the plan has no canal to write about", "plan",
-                    "make it from a tooth with at least one canal");
-    }
-    PaperSettings settings = settings_of(plan, letter);
-    // "Page 1 of 3" needs the number of pages, which only a first pass tells.
-    Paper trial(settings);
-    LetterWriter(plan, letter, scan, trial).write();
-    settings.page_count = trial.page();
-    trial.finish();
-    Paper paper(settings);
-    LetterWriter(plan, letter, scan, paper).write();
-    return paper.finish();
+    if (auto good = check(plan); !good) return tl::unexpected(good.error());
+    return paper_of(settings_of(plan, letter),
+                    [&](Sheets& sheets) { LetterWriter(plan, letter, scan, sheets).write(); });
+}
+
+Result<std::string> letter_html(const Plan& plan, const Letter& letter, const Brick* scan) {
+    if (auto good = check(plan); !good) return tl::unexpected(good.error());
+    HtmlSheets sheets(settings_of(plan, letter));
+    LetterWriter(plan, letter, scan, sheets).write();
+    return sheets.finish();
 }
 
 }  // namespace anfract

@@ -1,7 +1,7 @@
 #pragma once
 
 #include "anfract/plan/plan.h"
-#include "paper.h"
+#include "sheets.h"
 
 namespace anfract {
 

@@ -30,6 +30,20 @@ cairo_status_t append(void* bytes, const unsigned char* data, unsigned length) {
     return CAIRO_STATUS_SUCCESS;
 }
 
+/// Bytes that are read from the front.
+struct Bytes {
+    const std::string& all;
+    std::size_t next;
+};
+
+cairo_status_t read(void* from, unsigned char* to, unsigned length) {
+    auto& bytes = *static_cast<Bytes*>(from);
+    if (bytes.all.size() - bytes.next < length) return CAIRO_STATUS_READ_ERROR;
+    std::copy_n(bytes.all.data() + bytes.next, length, reinterpret_cast<char*>(to));
+    bytes.next += length;
+    return CAIRO_STATUS_SUCCESS;
+}
+
 void line(cairo_t* cr, double x0, double x1, double y, double width, Colour colour) {
     colour.set(cr);
     cairo_set_line_width(cr, width);
@@ -49,7 +63,7 @@ TextStyle cell_style(const Column& column, double size_pt, bool head) {
 
 }  // namespace
 
-Paper::Paper(PaperSettings settings)
+Paper::Paper(SheetSettings settings)
     : settings_(std::move(settings)), bytes_(std::make_unique<std::string>()) {
     surface_.reset(
         cairo_pdf_surface_create_for_stream(append, bytes_.get(), sheet_width, sheet_height));
@@ -97,13 +111,18 @@ void Paper::end_page() {
     double y = sheet_height - foot - height;
     const TextStyle style{.size_pt = 6.6, .colour = paper::quiet, .line_spacing = 1.05};
     const TextStyle number{.size_pt = 7.2, .colour = paper::quiet};
+    const bool german = settings_.language == "de";
     const Text page(cr_.get(),
-                    "Page " + std::to_string(page_) + " of " +
+                    (german ? "Seite " : "Page ") + std::to_string(page_) +
+                        (german ? " von " : " of ") +
                         std::to_string(std::max(page_, settings_.page_count)),
                     number);
     line(cr_.get(), side, sheet_width - side, y - 16, 0.5, paper::rule);
     page.draw(sheet_width - side - page.width_pt(), y - 12);
-    Text(cr_.get(), "Made with Anfract, a planning aid", number).draw(side, y - 12);
+    Text(cr_.get(),
+         german ? "Erstellt mit Anfract, einer Planungshilfe" : "Made with Anfract, a planning aid",
+         number)
+        .draw(side, y - 12);
     const Tag tag(cr_.get(), "P");
     Text(cr_.get(), settings_.foot, style, width_pt()).draw(side, y);
 }
@@ -254,7 +273,8 @@ void Paper::table(const Table& table, double size_pt) {
     y_ += 6;
 }
 
-void Paper::figure(double height_pt, const std::string& caption, const Draw& draw) {
+void Paper::figure(double height_pt, const std::string& caption, const Draw& draw,
+                   const std::string&) {
     const TextStyle style{.size_pt = 7.6, .colour = paper::quiet, .line_spacing = 1.1};
     const Text text(cr_.get(), caption, style, width_pt(), true);
     need(height_pt + text.height_pt() + 8);
@@ -270,6 +290,7 @@ void Paper::figure(double height_pt, const std::string& caption, const Draw& dra
 }
 
 void Paper::letterhead(const std::string& left_markup, const std::string& right_markup) {
+    logo();
     const TextStyle left{.size_pt = 9};
     const TextStyle right{.size_pt = 8, .colour = paper::quiet, .align = Align::Right};
     const Text a(cr_.get(), left_markup, left, width_pt() * 0.54, true);
@@ -285,6 +306,26 @@ void Paper::letterhead(const std::string& left_markup, const std::string& right_
     y_ += std::max(a.height_pt(), b.height_pt()) + 10;
 }
 
+void Paper::logo() {
+    if (settings_.logo_png.empty()) return;
+    Bytes bytes{settings_.logo_png, 0};
+    const std::unique_ptr<cairo_surface_t, Destroy> picture(
+        cairo_image_surface_create_from_png_stream(read, &bytes));
+    if (cairo_surface_status(picture.get()) != CAIRO_STATUS_SUCCESS) return;
+    const double width = cairo_image_surface_get_width(picture.get()),
+                 height = cairo_image_surface_get_height(picture.get());
+    if (width < 1 || height < 1) return;
+    const double scale = std::min(110 / width, 42 / height);
+    const Tag tag(cr_.get(), "Figure");
+    cairo_save(cr_.get());
+    cairo_translate(cr_.get(), sheet_width - side - width * scale, y_);
+    cairo_scale(cr_.get(), scale, scale);
+    cairo_set_source_surface(cr_.get(), picture.get(), 0, 0);
+    cairo_paint(cr_.get());
+    cairo_restore(cr_.get());
+    y_ += height * scale + 6;
+}
+
 std::string Paper::finish() {
     end_page();
     cairo_tag_end(cr_.get(), "Document");
@@ -293,6 +334,16 @@ std::string Paper::finish() {
     cairo_surface_finish(surface_.get());
     surface_.reset();
     return std::move(*bytes_);
+}
+
+std::string paper_of(SheetSettings settings, const std::function<void(Sheets&)>& write) {
+    Paper trial(settings);
+    write(trial);
+    settings.page_count = trial.page();
+    trial.finish();
+    Paper paper(settings);
+    write(paper);
+    return paper.finish();
 }
 
 }  // namespace anfract

@@ -1,69 +1,35 @@
 #pragma once
 
-#include <cairo.h>
-
-#include <functional>
 #include <memory>
 #include <string>
-#include <vector>
 
-#include "text.h"
+#include "sheets.h"
 
 namespace anfract {
 
-/// What is the same on every page of a letter.
-struct PaperSettings {
-    std::string title;
-    std::string subject;
-    std::string author;
-    std::string foot;    ///< the cautions
-    std::string mark;    ///< such as "invented data"; empty: none
-    int page_count = 0;  ///< 0 while it is being found out
-};
-
-struct Column {
-    std::string head;
-    Align align = Align::Left;
-    double width_pt = 0;  ///< 0: as wide as its widest cell
-    double share = 0;     ///< > 0: takes this share of what the others leave
-};
-
-struct Table {
-    std::vector<Column> columns;
-    std::vector<std::vector<std::string>> rows;  ///< pango markup
-};
-
-/// A box of running content whose width and height are known, and a way to draw it at a place.
-using Draw = std::function<void(cairo_t* cr, double x_pt, double y_pt)>;
-
 /// Sheets of A4 that fill from the top and break by themselves; the result is a tagged PDF.
-class Paper {
+class Paper : public Sheets {
   public:
-    explicit Paper(PaperSettings settings);
+    explicit Paper(SheetSettings settings);
 
-    double width_pt() const;  ///< between the margins
-    double room_pt() const;   ///< left on this page
-
-    /// Starts a new page unless `height_pt` is left on this one.
-    void need(double height_pt);
-    void new_page();
-    void space(double height_pt) { y_ += height_pt; }
-
-    void heading(const std::string& text, int level);
-    /// `markup`: pango markup.
-    void paragraph(const std::string& markup, const TextStyle& style = {}, double after_pt = 5);
+    double width_pt() const override;
+    double room_pt() const override;
+    void need(double height_pt) override;
+    void new_page() override;
+    void space(double height_pt) override { y_ += height_pt; }
+    void heading(const std::string& text, int level) override;
+    void paragraph(const std::string& markup, const TextStyle& style = {},
+                   double after_pt = 5) override;
     void list_item(const std::string& sign, const std::string& markup, const TextStyle& style = {},
-                   int risk_step = -1);
-    void table(const Table& table, double size_pt = 8.2);
-    /// What `table` would take if it stays in one piece.
-    double table_height_pt(const Table& table, double size_pt) const;
-    void figure(double height_pt, const std::string& caption, const Draw& draw);
-    /// Two columns of plain lines at the top of a letter, the second aligned right.
-    void letterhead(const std::string& left_markup, const std::string& right_markup);
+                   int risk_step = -1) override;
+    void table(const Table& table, double size_pt = 8.2) override;
+    double table_height_pt(const Table& table, double size_pt) const override;
+    void figure(double height_pt, const std::string& caption, const Draw& draw,
+                const std::string& alternative = "") override;
+    void letterhead(const std::string& left_markup, const std::string& right_markup) override;
 
     int page() const { return page_; }
-    /// Closes the document and returns its bytes.
-    std::string finish();
+    std::string finish() override;
 
     cairo_t* cairo() const { return cr_.get(); }
 
@@ -74,6 +40,7 @@ class Paper {
     };
     void begin_page();
     void end_page();
+    void logo();
     double foot_height_pt();
     std::vector<double> column_widths(const Table& table, double size_pt) const;
     void table_row(const Table& table, const std::vector<std::string>& cells,
@@ -81,7 +48,7 @@ class Paper {
     double row_height_pt(const Table& table, const std::vector<std::string>& cells,
                          const std::vector<double>& widths, double size_pt, bool head) const;
 
-    PaperSettings settings_;
+    SheetSettings settings_;
     std::unique_ptr<std::string> bytes_;
     std::unique_ptr<cairo_surface_t, Destroy> surface_;
     std::unique_ptr<cairo_t, Destroy> cr_;
@@ -89,5 +56,8 @@ class Paper {
     double bottom_ = 0;
     int page_ = 0;
 };
+
+/// Writes twice: "Page 1 of 3" needs the number of pages, which only a first pass tells.
+std::string paper_of(SheetSettings settings, const std::function<void(Sheets&)>& write);
 
 }  // namespace anfract

@@ -21,9 +21,17 @@ struct Letter {
     std::string salutation = "Dear colleague,";
     std::string closing = "With kind regards,";
     std::string author;
+    std::string call;      ///< whom the patient calls, and when: a telephone number in words
+    std::string logo_png;  ///< bytes of the practice's picture
+    std::vector<std::string> requests;  ///< what is asked of the reader; as default_requests()
 };
 
-/// Reads an anfract.letter file; BadInput names the key that is wrong.
+/// What a referring dentist is asked if the letter file does not say otherwise (common practice, no
+/// source).
+std::vector<std::string> default_requests();
+
+/// Reads an anfract.letter file, and the picture beside it that it names; BadInput names the key
+/// that is wrong.
 Result<Letter> read_letter(const std::filesystem::path& path);
 Result<Letter> letter_from_json(const nlohmann::json& document, const std::string& where);
 
@@ -41,5 +49,9 @@ Brick brick_round(const Volume& scan, const Tooth& tooth);
 /// @return the bytes of the file
 /// Errors: BadInput when the plan has no canal.
 Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan = nullptr);
+
+/// The same letter as one HTML page that needs nothing else, for reading on a screen or aloud.
+Result<std::string> letter_html(const Plan& plan, const Letter& letter,
+                                const Brick* scan = nullptr);
 
 }  // namespace anfract

@@ -1,0 +1,12 @@
+# Writes OUT, a C++ source with the text of every file in IN (a list), by name without .html.
+file(WRITE ${OUT}.new "#include \"built_in_templates.h\"\n\nnamespace anfract {\n\nconst std::vector<std::pair<std::string_view, std::string_view>>& built_in_templates() {\n    static const std::vector<std::pair<std::string_view, std::string_view>> all{\n")
+string(REPLACE "|" ";" IN "${IN}")
+foreach(file IN LISTS IN)
+    get_filename_component(name ${file} NAME)
+    string(REPLACE ".html" "" name ${name})
+    file(READ ${file} text)
+    string(REPLACE "\\;" ";" text "${text}")
+    file(APPEND ${OUT}.new "        {\"${name}\", R\"page(${text})page\"},\n")
+endforeach()
+file(APPEND ${OUT}.new "    };\n    return all;\n}\n\n}  // namespace anfract\n")
+file(RENAME ${OUT}.new ${OUT})

@@ -1,0 +1,12 @@
+#pragma once
+
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace anfract {
+
+/// The files of lib/report/templates by name, without their ending.
+const std::vector<std::pair<std::string_view, std::string_view>>& built_in_templates();
+
+}  // namespace anfract
