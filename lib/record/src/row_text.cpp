@@ -42,8 +42,11 @@ struct RowRoom {
 }  // namespace
 
 Result<void> read_rows(const Store& store, soci::session& sql, int step,
-                       const std::function<Result<void>(const std::string&)>& line) {
+                       const std::function<Result<void>(const std::string&)>& line,
+                       const RowCondition& condition_of) {
     for (const Table& table : tables_after(step)) {
+        const std::string condition = condition_of ? condition_of(table) : "";
+        if (condition_of && condition.empty()) continue;
         RowRoom row;
         soci::statement query(sql);
         for (const Column& column : table.columns) {
@@ -55,6 +58,7 @@ Result<void> read_rows(const Store& store, soci::session& sql, int step,
         }
         query.alloc();
         query.prepare("SELECT " + names_of(table, "") + " FROM " + table.name +
+                      (condition.empty() ? "" : " WHERE " + condition) +
                       order_of(table, store.is_postgresql()));
         query.define_and_bind();
         query.execute();

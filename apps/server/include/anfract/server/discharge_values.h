@@ -1,0 +1,16 @@
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+
+#include "anfract/record/record.h"
+
+namespace anfract::server {
+
+/// What the record tells of a treatment, as the template "discharge.en" takes it: diagnosis, depths
+/// and last instruments from the log as corrected, fillings, materials with lots, events,
+/// restoration, what the patient was told, recalls. What was not recorded is left out, not made up.
+/// Errors: those of the record.
+Result<nlohmann::json> discharge_values(const record::Record& record, const std::string& case_id);
+
+}  // namespace anfract::server
