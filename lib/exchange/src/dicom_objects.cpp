@@ -1,7 +1,6 @@
 #include "anfract/exchange/dicom_objects.h"
 
 #include <dcmtk/config/osconfig.h>
-#include <dcmtk/dcmdata/dcostrmb.h>
 #include <dcmtk/dcmdata/dctk.h>
 #include <dcmtk/dcmsr/codes/dcm.h>
 #include <dcmtk/dcmsr/codes/ucum.h>
@@ -9,36 +8,17 @@
 
 #include <algorithm>
 #include <array>
-#include <boost/multiprecision/cpp_int.hpp>
-#include <boost/uuid/name_generator_sha1.hpp>
-#include <boost/uuid/uuid.hpp>
 #include <nlohmann/json.hpp>
 #include <regex>
 
 #include "anfract/plan/cautions.h"
 #include "anfract/plan/plan_file.h"
+#include "dicom_parts.h"
 
 namespace anfract {
+using namespace dicom;
+
 namespace {
-
-/// The scheme of our own codes: where DICOM has a code, that is used.
-constexpr const char* own_scheme = "99ANFRACT";
-
-std::string uid_of(const std::string& plan, const std::string& what) {
-    const boost::uuids::uuid space =
-        boost::uuids::name_generator_sha1(boost::uuids::uuid{})("anfract plan");
-    const boost::uuids::uuid id = boost::uuids::name_generator_sha1(space)(plan + what);
-    boost::multiprecision::uint128_t number = 0;
-    for (const std::uint8_t byte : id) number = number * 256 + byte;
-    return "2.25." + number.str();  // [DICOM PS3.5, B.2]
-}
-
-std::string digits_of(const std::string& text) {
-    std::string digits;
-    std::copy_if(text.begin(), text.end(), std::back_inserter(digits),
-                 [](char c) { return c >= '0' && c <= '9'; });
-    return digits;
-}
 
 Result<void> check(const DicomSubject& subject, const std::string& letter_pdf) {
     const auto bad = [](const std::string& text, const char* pattern) {
@@ -50,9 +30,10 @@ Result<void> check(const DicomSubject& subject, const std::string& letter_pdf) {
         return fail(ErrorCode::BadInput, "is not a time", subject.issued,
                     "write YYYY-MM-DDThh:mm:ss");
     }
-    if (subject.study_uid.size() > 64 || bad(subject.study_uid, R"([0-9]+(\.[0-9]+)+)"))
-        return fail(ErrorCode::BadInput, "is not a DICOM UID", subject.study_uid,
-                    "copy the Study Instance UID of the scan");
+    for (const std::string& uid : {subject.study_uid, subject.frame_uid}) {
+        if (uid.size() > 64 || bad(uid, R"([0-9]+(\.[0-9]+)+)"))
+            return fail(ErrorCode::BadInput, "is not a DICOM UID", uid, "copy that of the scan");
+    }
     // A backslash parts values and a caret the parts of a name [DICOM PS3.5, 6.2].
     for (const std::string& text : {subject.family, subject.given, subject.identifier}) {
         if (text.size() > 64 || text.find_first_of("\\^=\n\r") != std::string::npos) {
@@ -65,69 +46,6 @@ Result<void> check(const DicomSubject& subject, const std::string& letter_pdf) {
                     "give what 'anfract report' wrote");
     }
     return {};
-}
-
-/// Patient, study, series and equipment, the same in every object of a plan.
-struct Entry {
-    DcmTagKey tag;
-    std::string value;
-};
-
-std::vector<Entry> common_entries(const Plan& plan, const DicomSubject& subject,
-                                  const std::string& document) {
-    std::string name = subject.family;
-    if (!subject.given.empty()) name += "^" + subject.given;
-    if (plan.invented && name.empty()) name = "Invented^Case";
-    const std::string date = digits_of(subject.issued.substr(0, 10));
-    const std::string time = subject.issued.empty() ? "" : digits_of(subject.issued.substr(11));
-    std::vector<Entry> entries{
-        {DCM_SpecificCharacterSet, "ISO_IR 192"},
-        {DCM_PatientName, name},
-        {DCM_PatientID, subject.identifier},
-        {DCM_PatientBirthDate, digits_of(subject.birth_date)},
-        {DCM_PatientSex, ""},
-        {DCM_StudyInstanceUID,
-         subject.study_uid.empty() ? uid_of(document, "study") : subject.study_uid},
-        {DCM_StudyDate, date},
-        {DCM_StudyTime, time},
-        {DCM_ContentDate, date},
-        {DCM_ContentTime, time},
-        {DCM_StudyID, ""},
-        {DCM_AccessionNumber, ""},
-        {DCM_ReferringPhysicianName, ""},
-        {DCM_Manufacturer, "Anfract"},
-        {DCM_InstanceNumber, "1"},
-    };
-    if (plan.invented) entries.push_back({DCM_PatientComments, "invented data, not a patient"});
-    return entries;
-}
-
-OFCondition put(DcmDataset& data, const std::vector<Entry>& entries) {
-    OFCondition condition = EC_Normal;
-    for (const Entry& entry : entries) {
-        if (condition.good()) condition = data.putAndInsertString(entry.tag, entry.value.c_str());
-    }
-    return condition;
-}
-
-Result<std::string> file_bytes_of(DcmFileFormat& format) {
-    if (format.validateMetaInfo(EXS_LittleEndianExplicit).bad())
-        return fail(ErrorCode::BadInput, "the DICOM object cannot be made");
-    std::string bytes(
-        std::size_t(format.calcElementLength(EXS_LittleEndianExplicit, EET_ExplicitLength)) +
-            (1u << 16),
-        '\0');
-    DcmOutputBufferStream stream(bytes.data(), offile_off_t(bytes.size()));
-    format.transferInit();
-    const OFCondition status =
-        format.write(stream, EXS_LittleEndianExplicit, EET_ExplicitLength, nullptr);
-    format.transferEnd();
-    void* begin = nullptr;
-    offile_off_t size = 0;
-    stream.flushBuffer(begin, size);
-    if (status.bad()) return fail(ErrorCode::BadInput, "the DICOM object cannot be made");
-    bytes.resize(std::size_t(size));
-    return bytes;
 }
 
 Result<DicomObject> letter(const Plan& plan, const DicomSubject& subject,
@@ -267,13 +185,22 @@ Result<DicomObject> measurements(const Plan& plan, const DicomSubject& subject,
 }  // namespace
 
 Result<std::vector<DicomObject>> dicom_objects(const Plan& plan, const DicomSubject& subject,
-                                               const std::string& letter_pdf) {
+                                               const std::string& letter_pdf,
+                                               const std::vector<DicomPicture>& pictures) {
     if (auto good = check(subject, letter_pdf); !good) return tl::unexpected(good.error());
     const std::string document = plan_to_json(plan).dump();
     std::vector<DicomObject> objects;
     auto figures = measurements(plan, subject, document);
     if (!figures) return tl::unexpected(figures.error());
     objects.push_back(std::move(*figures));
+    auto canals = canals_object(plan, subject, document);
+    if (!canals) return tl::unexpected(canals.error());
+    if (!canals->name.empty()) objects.push_back(std::move(*canals));
+    for (const DicomPicture& picture : pictures) {
+        auto object = picture_object(plan, subject, document, picture);
+        if (!object) return tl::unexpected(object.error());
+        objects.push_back(std::move(*object));
+    }
     if (letter_pdf.empty()) return objects;
     auto paper = letter(plan, subject, document, letter_pdf);
     if (!paper) return tl::unexpected(paper.error());

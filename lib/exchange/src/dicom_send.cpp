@@ -5,6 +5,7 @@
 #include <regex>
 
 #include "anfract/exchange/dicom_objects.h"
+#include "tls_layer.h"
 
 namespace anfract {
 namespace {
@@ -15,6 +16,10 @@ constexpr int patience_s = 30;
 bool is_title(const std::string& text) {
     return std::regex_match(text, std::regex(R"([A-Za-z0-9_.\-]{1,16})"));
 }
+
+struct Sender : DcmStorageSCU {
+    using DcmStorageSCU::useSecureConnection;
+};
 
 }  // namespace
 
@@ -42,7 +47,13 @@ Result<void> send_dicom(const std::vector<std::filesystem::path>& files, const D
     OFLog::configure(OFLogger::OFF_LOG_LEVEL);
     // Without it each message waits for the acknowledgement of the one before.
     ::setenv("TCP_NODELAY", "1", 0);
-    DcmStorageSCU sender;
+    std::unique_ptr<DcmTLSTransportLayer> tls;  // outlives the sender, which uses it
+    if (to.tls.wanted()) {
+        auto layer = tls_layer(to.tls, false);
+        if (!layer) return tl::unexpected(layer.error());
+        tls = std::move(*layer);
+    }
+    Sender sender;
     sender.setAETitle(to.calling.c_str());
     sender.setPeerAETitle(to.called.c_str());
     sender.setPeerHostName(to.host.c_str());
@@ -60,7 +71,8 @@ Result<void> send_dicom(const std::vector<std::filesystem::path>& files, const D
         return fail(ErrorCode::Io, what, there,
                     "check the address and that it accepts " + to.calling);
     };
-    if (sender.addPresentationContexts().bad() || sender.initNetwork().bad())
+    if (sender.addPresentationContexts().bad() || sender.initNetwork().bad() ||
+        (tls && sender.useSecureConnection(tls.get()).bad()))
         return failed("sending cannot be prepared");
     if (sender.negotiateAssociation().bad()) return failed("it does not take the connection");
     const OFCondition sent = sender.sendSOPInstances();

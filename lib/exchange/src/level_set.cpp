@@ -55,6 +55,20 @@ void LevelSet::take(LevelSet&& other) {
     openvdb::tools::csgDifference(*grid_->distance, *other.grid_->distance);
 }
 
+std::vector<std::uint8_t> LevelSet::inside(const std::array<int, 3>& first,
+                                           const std::array<int, 3>& size) const {
+    std::vector<std::uint8_t> points;
+    points.reserve(std::size_t(size[0]) * std::size_t(size[1]) * std::size_t(size[2]));
+    const auto distance = grid_->distance->getConstAccessor();
+    for (int k = 0; k < size[2]; ++k) {
+        for (int j = 0; j < size[1]; ++j) {
+            for (int i = 0; i < size[0]; ++i)
+                points.push_back(distance.getValue({first[0] + i, first[1] + j, first[2] + k}) < 0);
+        }
+    }
+    return points;
+}
+
 Surface LevelSet::surface(double adaptivity) const {
     std::vector<openvdb::Vec3s> points;
     std::vector<openvdb::Vec3I> triangles;

@@ -1,5 +1,11 @@
 #include "anfract/exchange/dicom_objects.h"
 
+#include <dcmtk/config/osconfig.h>
+#include <dcmtk/dcmfg/fgpixmsr.h>
+#include <dcmtk/dcmfg/fgplanpo.h>
+#include <dcmtk/dcmseg/segdoc.h>
+#include <dcmtk/dcmseg/segment.h>
+#include <dcmtk/dcmseg/segutils.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <signal.h>
@@ -9,15 +15,16 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <cmath>
 #include <cstdio>
 #include <fstream>
+#include <memory>
+#include <numbers>
 #include <thread>
 
 #include "anfract/plan/cautions.h"
-#include "anfract/plan/make_plan.h"
 #include "anfract/plan/plan_file.h"
-#include "anfract/tray/tray_file.h"
-#include "made_tooth.h"
+#include "dicom_fixture.h"
 
 extern char** environ;
 
@@ -25,64 +32,9 @@ namespace anfract {
 namespace {
 
 namespace fs = std::filesystem;
+using namespace test;
 using ::testing::HasSubstr;
 using ::testing::Not;
-
-/// What a command prints, both streams, and whether it left with 0.
-struct Printed {
-    std::string text;
-    bool good = false;
-};
-
-Printed print_of(const std::string& command) {
-    Printed printed;
-    FILE* const pipe = ::popen((command + " 2>&1").c_str(), "r");
-    char part[4096];
-    for (std::size_t n = 0; (n = std::fread(part, 1, sizeof part, pipe)) > 0;)
-        printed.text.append(part, n);
-    printed.good = ::pclose(pipe) == 0;
-    return printed;
-}
-
-class DicomObjects : public testing::Test {
-  protected:
-    static void SetUpTestSuite() {
-        Tooth tooth = test::tooth_with({test::straight_canal(12, 0.4)});
-        tooth.invented = true;
-        Tray tray = generic_tray();
-        tray.devices.resize(8);
-        plan_ = new Plan(*make_plan(tooth, tray, {}, {}));
-    }
-    static void TearDownTestSuite() { delete plan_; }
-
-    void SetUp() override {
-        std::string name = (fs::temp_directory_path() / "anfract-dicom-XXXXXX").string();
-        ASSERT_NE(::mkdtemp(name.data()), nullptr);
-        folder_ = name;
-    }
-    void TearDown() override { fs::remove_all(folder_); }
-
-    /// Writes the objects of the plan with a letter into the folder.
-    void write(const DicomSubject& subject) const {
-        const auto objects = dicom_objects(*plan_, subject, letter);
-        ASSERT_TRUE(objects) << objects.error().sentence();
-        ASSERT_EQ(objects->size(), 2u);
-        for (const DicomObject& object : *objects)
-            std::ofstream(folder_ / object.name, std::ios::binary) << object.bytes;
-    }
-
-    static constexpr const char* letter = "%PDF-1.7 odd\n%%EOF\n";
-    static Plan* plan_;
-    fs::path folder_;
-};
-Plan* DicomObjects::plan_ = nullptr;
-
-const DicomSubject someone{.family = "Invented",
-                           .given = "Case",
-                           .identifier = "INVENTED-1",
-                           .birth_date = "1990-02-03",
-                           .study_uid = "1.2.3.4",
-                           .issued = "2026-01-02T03:04:05"};
 
 TEST_F(DicomObjects, HoldTheFiguresAsDsrdumpReadsThem) {
     write(someone);
@@ -99,7 +51,7 @@ TEST_F(DicomObjects, HoldTheFiguresAsDsrdumpReadsThem) {
 // dciodvfy of dicom3tools checks objects against the definitions of DICOM PS3.3.
 TEST_F(DicomObjects, AreWhatTheStandardDefines) {
     write(someone);
-    for (const char* name : {"measurements.dcm", "letter.dcm"}) {
+    for (const char* name : names) {
         const Printed verdict = print_of("dciodvfy " + (folder_ / name).string());
         EXPECT_THAT(verdict.text, Not(HasSubstr("Error"))) << name << "\n" << verdict.text;
     }
@@ -119,9 +71,70 @@ TEST_F(DicomObjects, HoldTheLetterByteForByte) {
         EXPECT_THAT(head, HasSubstr(part));
 }
 
+/// Frames and segments of a Segmentation as dcmtk's own reader finds them.
+TEST_F(DicomObjects, HoldEachCanalAsVoxelsOfItsVolume) {
+    write(someone);
+    DcmSegmentation* read = nullptr;
+    ASSERT_TRUE(DcmSegmentation::loadFile((folder_ / "canals.dcm").c_str(), read).good());
+    const std::unique_ptr<DcmSegmentation> object(read);
+    ASSERT_EQ(object->getNumberOfSegments(), 1u);
+    OFString label, frame_uid;
+    object->getSegment(1)->getSegmentLabel(label);
+    EXPECT_EQ(label, plan_->tooth.canals[0].name.c_str());
+    object->getFrameOfReference().getFrameOfReferenceUID(frame_uid);
+    EXPECT_EQ(frame_uid, "1.2.3.5");
+    OFBool shared = OFFalse;
+    FGBase* group = object->getFunctionalGroups().get(0, DcmFGTypes::EFG_PIXELMEASURES, shared);
+    Float64 spacing_mm = 0;
+    ASSERT_TRUE(dynamic_cast<FGPixelMeasures&>(*group).getPixelSpacing(spacing_mm).good());
+
+    std::size_t voxels = 0;
+    Vec3 middle(0, 0, 0);
+    DcmFileFormat file;
+    ASSERT_TRUE(file.loadFile((folder_ / "canals.dcm").c_str()).good());
+    Uint16 rows = 0, columns = 0;
+    file.getDataset()->findAndGetUint16(DCM_Rows, rows);
+    file.getDataset()->findAndGetUint16(DCM_Columns, columns);
+    for (std::size_t f = 0; f < object->getNumberOfFrames(); ++f) {
+        const std::unique_ptr<DcmIODTypes::Frame> pixels(
+            DcmSegUtils::unpackBinaryFrame(object->getFrame(f), rows, columns));
+        group =
+            object->getFunctionalGroups().get(Uint32(f), DcmFGTypes::EFG_PLANEPOSPATIENT, shared);
+        Float64 x = 0, y = 0, z = 0;
+        dynamic_cast<FGPlanePosPatient&>(*group).getImagePositionPatient(x, y, z);
+        const Vec3 corner(x, y, z);
+        for (std::size_t i = 0; i < std::size_t(rows) * columns; ++i) {
+            if (pixels->pixData[i] == 0) continue;
+            ++voxels;
+            middle += corner + spacing_mm * Vec3(double(i % columns), double(i / columns), 0);
+        }
+    }
+    // Closed form: a straight canal of 12 mm and 0.4 mm is a cylinder of pi / 4 * 0.4^2 * 12 mm3. A
+    // disc of four voxels across holds within 10 % of its area, and each end is half a voxel off.
+    const double volume_mm3 = double(voxels) * std::pow(spacing_mm, 3);
+    EXPECT_NEAR(volume_mm3 / (std::numbers::pi / 4 * 0.4 * 0.4 * 12), 1, 0.1);
+    // Its centroid is the middle of the canal, to half a voxel.
+    const Canal& canal = plan_->tooth.canals[0];
+    EXPECT_LT((middle / double(voxels) - (canal.orifice_P + canal.foramen_P) / 2).norm(),
+              0.5 * spacing_mm);
+}
+
+TEST_F(DicomObjects, HoldPicturesPixelForPixel) {
+    write(someone);
+    const Printed made = print_of("dcm2pnm " + (folder_ / "ruler.dcm").string() + " " +
+                                  (folder_ / "ruler.ppm").string());
+    EXPECT_TRUE(made.good) << made.text;
+    std::ifstream file(folder_ / "ruler.ppm", std::ios::binary);
+    const std::string bytes(std::istreambuf_iterator<char>(file), {});
+    EXPECT_THAT(bytes, ::testing::EndsWith(picture().rgb));
+    DicomPicture wrong = picture();
+    wrong.rgb.pop_back();
+    EXPECT_FALSE(dicom_objects(*plan_, someone, letter, {wrong}));
+}
+
 TEST_F(DicomObjects, AreTheSameForTheSamePlan) {
-    const auto one = dicom_objects(*plan_, someone, letter);
-    const auto two = dicom_objects(*plan_, someone, letter);
+    const auto one = dicom_objects(*plan_, someone, letter, {picture()});
+    const auto two = dicom_objects(*plan_, someone, letter, {picture()});
     ASSERT_TRUE(one && two);
     for (std::size_t n = 0; n < one->size(); ++n) EXPECT_EQ((*one)[n].bytes, (*two)[n].bytes);
 }
@@ -136,6 +149,7 @@ TEST_F(DicomObjects, RefuseWhatIsNoDateNameUidOrLetter) {
     EXPECT_THAT(sentence([](DicomSubject& s) { s.birth_date = "3.2.90"; }), HasSubstr("a date"));
     EXPECT_THAT(sentence([](DicomSubject& s) { s.issued = "today"; }), HasSubstr("a time"));
     EXPECT_THAT(sentence([](DicomSubject& s) { s.study_uid = "1.2.x"; }), HasSubstr("UID"));
+    EXPECT_THAT(sentence([](DicomSubject& s) { s.frame_uid = "1.2.x"; }), HasSubstr("UID"));
     EXPECT_THAT(sentence([](DicomSubject& s) { s.family = "A\\B"; }), HasSubstr("name"));
     EXPECT_THAT(sentence([](DicomSubject&) {}, "hello"), HasSubstr("not a PDF"));
 }
@@ -187,14 +201,16 @@ TEST_F(DicomObjects, ArriveAtAnotherProgram) {
     fs::create_directory(folder_ / "there");
     const Receiver receiver(folder_ / "there");
     const DicomNode node{.host = "127.0.0.1", .port = receiver.port, .called = "STORE"};
-    const auto sent = send_dicom({folder_ / "measurements.dcm", folder_ / "letter.dcm"}, node);
+    std::vector<fs::path> files;
+    for (const char* name : names) files.push_back(folder_ / name);
+    const auto sent = send_dicom(files, node);
     ASSERT_TRUE(sent) << sent.error().sentence();
     std::size_t arrived = 0;
     for (const auto& entry : fs::directory_iterator(folder_ / "there")) {
         ++arrived;
         EXPECT_TRUE(print_of("dcmdump " + entry.path().string()).good);
     }
-    EXPECT_EQ(arrived, 2u);
+    EXPECT_EQ(arrived, files.size());
 }
 
 TEST_F(DicomObjects, SayWhenNoOneIsThere) {
