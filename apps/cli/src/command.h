@@ -27,9 +27,11 @@ void add_measure_command(CLI::App& app, Action& action);
 void add_rehearse_command(CLI::App& app, Action& action);
 void add_plan_command(CLI::App& app, Action& action);
 void add_report_command(CLI::App& app, Action& action);
+void add_leaflet_command(CLI::App& app, Action& action);
 void add_fhir_command(CLI::App& app, Action& action);
 void add_dicom_command(CLI::App& app, Action& action);
 void add_send_command(CLI::App& app, Action& action);
+void add_listen_command(CLI::App& app, Action& action);
 void add_model_command(CLI::App& app, Action& action);
 void add_serve_command(CLI::App& app, Action& action);
 

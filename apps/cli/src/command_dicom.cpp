@@ -4,6 +4,7 @@
 #include "anfract/base/file.h"
 #include "anfract/exchange/dicom_objects.h"
 #include "anfract/plan/plan_file.h"
+#include "anfract/report/key_pictures.h"
 #include "command.h"
 
 namespace anfract::cli {
@@ -23,7 +24,12 @@ Result<void> run(const Options& options) {
         if (!read) return tl::unexpected(read.error());
         letter = std::move(*read);
     }
-    const auto objects = dicom_objects(*plan, options.subject, letter);
+    const auto drawn = key_pictures(*plan);
+    if (!drawn) return tl::unexpected(drawn.error());
+    std::vector<DicomPicture> pictures;
+    for (const KeyPicture& one : *drawn)
+        pictures.push_back({one.name, one.title, one.width_px, one.height_px, one.rgb});
+    const auto objects = dicom_objects(*plan, options.subject, letter, pictures);
     if (!objects) return tl::unexpected(objects.error());
     std::error_code error;
     std::filesystem::create_directories(options.out, error);
@@ -43,7 +49,8 @@ Result<void> run(const Options& options) {
 void add_dicom_command(CLI::App& app, Action& action) {
     const auto options = std::make_shared<Options>();
     CLI::App* command = app.add_subcommand(
-        "dicom", "A plan's figures as a DICOM structured report, and its letter as a DICOM PDF");
+        "dicom",
+        "A plan as DICOM objects: figures, canals as a segmentation, pictures, and the letter");
     command->add_option("PLAN", options->plan, "anfract.plan file")->required();
     command->add_option("--letter", options->letter, "PDF of 'anfract report' to put in");
     command->add_option("--family", options->subject.family, "the patient's family name");
@@ -52,6 +59,8 @@ void add_dicom_command(CLI::App& app, Action& action) {
     command->add_option("--patient-id", options->subject.identifier, "the patient's number");
     command->add_option("--study", options->subject.study_uid,
                         "Study Instance UID of the scan, so that they lie beside it");
+    command->add_option("--frame", options->subject.frame_uid,
+                        "Frame of Reference UID of the scan, so that the canals lie in it");
     command->add_option("--issued", options->subject.issued,
                         "when it is made, YYYY-MM-DDThh:mm:ss");
     command->add_option("--out", options->out, "folder to write into")->required();

@@ -48,7 +48,9 @@ Result<void> report_plan(const Options& options, Progress& progress) {
         brick = std::move(*cut);
     }
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
-    auto pdf = letter_pdf(*plan, letter, brick.grey.empty() ? nullptr : &brick);
+    const Brick* const grey = brick.grey.empty() ? nullptr : &brick;
+    const bool html = options.out.ends_with(".html");
+    auto pdf = html ? letter_html(*plan, letter, grey) : letter_pdf(*plan, letter, grey);
     if (!pdf) {
         Error error = pdf.error();
         error.where = options.plan;
@@ -65,7 +67,8 @@ Result<void> report_plan(const Options& options, Progress& progress) {
 
 void add_report_command(CLI::App& app, Action& action) {
     auto options = std::make_shared<Options>();
-    CLI::App* command = app.add_subcommand("report", "A plan as a letter with its figures, as PDF");
+    CLI::App* command =
+        app.add_subcommand("report", "A plan as a letter with its figures, as PDF or HTML");
     command->add_option("plan", options->plan, "anfract.plan file")->required();
     command->add_option("--scan", options->scan,
                         "the scan the tooth was traced in, for the sections; without it they are "
@@ -73,7 +76,8 @@ void add_report_command(CLI::App& app, Action& action) {
     command->add_option("--letter", options->letter,
                         "anfract.letter file: practice, recipient, patient, date");
     command->add_option("--ruler", options->ruler, "also write the depth ruler alone, as SVG");
-    command->add_option("--out", options->out, "PDF file to write")->required();
+    command->add_option("--out", options->out, "file to write: PDF, or HTML when it ends in .html")
+        ->required();
     command->callback([options, &action] {
         action = [options](Progress& progress) { return report_plan(*options, progress); };
     });

@@ -4,6 +4,7 @@
 
 #include "anfract/exchange/dicom_objects.h"
 #include "command.h"
+#include "tls_options.h"
 
 namespace anfract::cli {
 namespace {
@@ -13,12 +14,14 @@ namespace fs = std::filesystem;
 struct Options {
     std::vector<std::string> inputs;
     std::string to, calling = DicomNode().calling;
+    DicomTls tls;
 };
 
 Result<void> run(const Options& options) {
     auto node = parse_dicom_node(options.to);
     if (!node) return tl::unexpected(node.error());
     node->calling = options.calling;
+    node->tls = options.tls;
     std::vector<fs::path> files;
     for (const std::string& input : options.inputs) {
         std::error_code error;
@@ -45,9 +48,10 @@ void add_send_command(CLI::App& app, Action& action) {
     command->add_option("FILES", options->inputs, "DICOM files, or folders of them")->required();
     command->add_option("--to", options->to, "TITLE@HOST:PORT")->required();
     command->add_option("--calling", options->calling, "our own application title (ANFRACT)");
+    add_tls_options(*command, options->tls);
     command->footer(
-        "The files go over the network as they are, unencrypted: they may name a patient. Use it "
-        "within the practice's own network only.");
+        "Without --trusted the files go over the network as they are, unencrypted: they may name a "
+        "patient. Use it within the practice's own network only.");
     command->callback(
         [options, &action] { action = [options](Progress&) { return run(*options); }; });
 }

@@ -5,7 +5,9 @@
 namespace anfract::cli {
 
 /// The commands that work on the record of cases; see command.h.
+void add_archive_command(CLI::App& app, Action& action);
 void add_case_command(CLI::App& app, Action& action);
+void add_discharge_command(CLI::App& app, Action& action);
 void add_store_command(CLI::App& app, Action& action);
 
 }  // namespace anfract::cli

@@ -1,0 +1,64 @@
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "anfract/base/file.h"
+#include "anfract/report/document.h"
+#include "anfract/server/discharge_values.h"
+#include "record_commands.h"
+#include "record_options.h"
+
+namespace anfract::cli {
+namespace {
+
+struct Options {
+    RecordOptions record;
+    std::string id, letter, page, out;
+};
+
+Result<void> run(const Options& options) {
+    const auto form = letter_form_of(options.out);
+    if (!form) return tl::unexpected(form.error());
+    const auto record = options.record.open();
+    if (!record) return tl::unexpected(record.error());
+    auto values = server::discharge_values(**record, options.id);
+    if (!values) return tl::unexpected(values.error());
+    const bool invented = values->at("invented");
+    Letter letter = invented ? invented_letter() : Letter{};
+    if (!options.letter.empty()) {
+        auto read = read_letter(options.letter);
+        if (!read) return tl::unexpected(read.error());
+        letter = std::move(*read);
+    }
+    values->update({{"salutation", letter.salutation},
+                    {"closing", letter.closing},
+                    {"author", letter.author},
+                    {"call", letter.call}});
+    const auto text =
+        options.page.empty() ? built_in_template("discharge.en") : read_file(options.page, 1 << 20);
+    if (!text) return tl::unexpected(text.error());
+    DocumentLook look;
+    look.title = "Treatment of tooth " + values->at("tooth").get<std::string>();
+    look.invented = invented;
+    const auto page = document_from(*text, *values, letter, look, *form);
+    if (!page) return tl::unexpected(page.error());
+    return write_file_atomically(options.out, *page, 0600);
+}
+
+}  // namespace
+
+void add_discharge_command(CLI::App& app, Action& action) {
+    auto options = std::make_shared<Options>();
+    CLI::App* command = app.add_subcommand(
+        "discharge",
+        "What was done in a case, and its recalls, as a letter to the referring dentist");
+    add_record_options(*command, options->record);
+    command->add_option("CASE", options->id, "sixteen hexadecimal digits")->required();
+    command->add_option("--letter", options->letter, "anfract.letter file: practice, author, ...");
+    command->add_option("--template", options->page,
+                        "a Mustache template of your own instead of the built-in one");
+    command->add_option("--out", options->out, "file to write, .pdf or .html")->required();
+    command->callback(
+        [options, &action] { action = [options](Progress&) { return run(*options); }; });
+}
+
+}  // namespace anfract::cli

@@ -1,0 +1,46 @@
+#include <memory>
+
+#include "anfract/base/file.h"
+#include "anfract/plan/plan_file.h"
+#include "anfract/report/document.h"
+#include "command.h"
+
+namespace anfract::cli {
+namespace {
+
+struct Options {
+    std::string plan, letter, language = "en", out;
+};
+
+Result<void> run(const Options& options) {
+    const auto form = letter_form_of(options.out);
+    if (!form) return tl::unexpected(form.error());
+    const auto plan = read_plan(options.plan);
+    if (!plan) return tl::unexpected(plan.error());
+    Letter letter = plan->invented ? invented_letter() : Letter{};
+    if (!options.letter.empty()) {
+        auto read = read_letter(options.letter);
+        if (!read) return tl::unexpected(read.error());
+        letter = std::move(*read);
+    }
+    const auto page = leaflet(*plan, letter, options.language, *form);
+    if (!page) return tl::unexpected(page.error());
+    return write_file_atomically(options.out, *page, 0600);
+}
+
+}  // namespace
+
+void add_leaflet_command(CLI::App& app, Action& action) {
+    auto options = std::make_shared<Options>();
+    CLI::App* command =
+        app.add_subcommand("leaflet", "About the treatment, for the patient, in plain words");
+    command->add_option("plan", options->plan, "anfract.plan file")->required();
+    command->add_option("--letter", options->letter,
+                        "anfract.letter file: practice, picture, patient, date, whom to call");
+    command->add_option("--language", options->language, "en or de")->capture_default_str();
+    command->add_option("--out", options->out, "file to write, .pdf or .html")->required();
+    command->callback(
+        [options, &action] { action = [options](Progress&) { return run(*options); }; });
+}
+
+}  // namespace anfract::cli
