@@ -1,3 +1,5 @@
+#include <array>
+#include <ctime>
 #include <filesystem>
 #include <memory>
 
@@ -15,6 +17,15 @@ struct Options {
     DicomSubject subject;
 };
 
+std::string local_time_now() {
+    const std::time_t now = std::time(nullptr);
+    std::tm local{};
+    localtime_r(&now, &local);
+    std::array<char, 32> text{};
+    std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%S", &local);
+    return text.data();
+}
+
 Result<void> run(const Options& options) {
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
@@ -29,7 +40,9 @@ Result<void> run(const Options& options) {
     std::vector<DicomPicture> pictures;
     for (const KeyPicture& one : *drawn)
         pictures.push_back({one.name, one.title, one.width_px, one.height_px, one.rgb});
-    const auto objects = dicom_objects(*plan, options.subject, letter, pictures);
+    DicomSubject subject = options.subject;
+    if (subject.issued.empty()) subject.issued = local_time_now();
+    const auto objects = dicom_objects(*plan, subject, letter, pictures);
     if (!objects) return tl::unexpected(objects.error());
     std::error_code error;
     std::filesystem::create_directories(options.out, error);
@@ -62,7 +75,7 @@ void add_dicom_command(CLI::App& app, Action& action) {
     command->add_option("--frame", options->subject.frame_uid,
                         "Frame of Reference UID of the scan, so that the canals lie in it");
     command->add_option("--issued", options->subject.issued,
-                        "when it is made, YYYY-MM-DDThh:mm:ss");
+                        "when it is made, YYYY-MM-DDThh:mm:ss (default: now)");
     command->add_option("--out", options->out, "folder to write into")->required();
     command->callback(
         [options, &action] { action = [options](Progress&) { return run(*options); }; });

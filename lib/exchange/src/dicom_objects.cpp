@@ -188,7 +188,8 @@ Result<std::vector<DicomObject>> dicom_objects(const Plan& plan, const DicomSubj
                                                const std::string& letter_pdf,
                                                const std::vector<DicomPicture>& pictures) {
     if (auto good = check(subject, letter_pdf); !good) return tl::unexpected(good.error());
-    const std::string document = plan_to_json(plan).dump();
+    // What is issued anew is another object, and must have another UID [DICOM PS3.5, 9].
+    const std::string document = plan_to_json(plan).dump() + subject.issued;
     std::vector<DicomObject> objects;
     auto figures = measurements(plan, subject, document);
     if (!figures) return tl::unexpected(figures.error());

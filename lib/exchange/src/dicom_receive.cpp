@@ -77,6 +77,14 @@ class Association : public DcmThreadSCP {
   public:
     explicit Association(const Shared& shared) : shared_(shared) {}
 
+    OFCondition run(T_ASC_Association* const association) override {
+        DIC_NODENAME caller = "", ourselves = "";
+        ASC_getPresentationAddresses(association->params, caller, sizeof caller, ourselves,
+                                     sizeof ourselves);
+        address_ = caller;
+        return DcmThreadSCP::run(association);
+    }
+
   protected:
     OFBool checkCalledAETitleAccepted(const OFString& called) override {
         if (shared_.options.title == called.c_str()) return OFTrue;
@@ -84,21 +92,17 @@ class Association : public DcmThreadSCP {
         return OFFalse;
     }
     OFBool checkCallingAETitleAccepted(const OFString& calling) override {
-        title_ = calling.c_str();
+        bool known = false;
         for (const AllowedCaller& caller : shared_.callers) {
-            if (caller.title == title_) return OFTrue;
-        }
-        shared_.refused(printable(calling) + " is not among the callers that are allowed");
-        return OFFalse;
-    }
-    OFBool checkCallingHostAccepted(const OFString& address) override {
-        address_ = address.c_str();
-        for (const AllowedCaller& caller : shared_.callers) {
-            if (caller.title == title_ &&
-                (caller.addresses.empty() || caller.addresses.contains(address_)))
+            if (caller.title != calling.c_str()) continue;
+            known = true;
+            if (caller.addresses.empty() || caller.addresses.contains(address_)) {
+                title_ = caller.title;
                 return OFTrue;
+            }
         }
-        shared_.refused(printable(address) + " is not the machine of a caller that is allowed");
+        shared_.refused(known ? "'" + address_ + "' is not the machine of a caller that is allowed"
+                              : printable(calling) + " is not among the callers that are allowed");
         return OFFalse;
     }
 
@@ -281,7 +285,8 @@ Result<std::unique_ptr<DicomReceiver>> DicomReceiver::start(
         running->shared.callers.push_back(std::move(allowed));
     }
     OFLog::configure(OFLogger::OFF_LOG_LEVEL);
-    ::setenv("TCP_NODELAY", "1", 0);  // see send_dicom
+    ::setenv("TCP_NODELAY", "1", 0);      // see send_dicom
+    dcmDisableGethostbyaddr.set(OFTrue);  // callers are known by their address, not by a name
     running->pool = std::make_unique<Pool>(running->shared);
     running->pool->setMaxThreads(most_callers);
     DcmSCPConfig& config = running->pool->getConfig();

@@ -17,7 +17,7 @@ struct DicomSubject {
     std::string birth_date;  ///< YYYY-MM-DD
     std::string study_uid;   ///< Study Instance UID of the scan, so that they lie beside it
     std::string frame_uid;   ///< Frame of Reference UID of the scan, so that the canals lie in it
-    std::string issued;      ///< YYYY-MM-DDThh:mm:ss, local time
+    std::string issued;      ///< YYYY-MM-DDThh:mm:ss, local time; reports must have it
 };
 
 /// A picture to go along, such as the depth ruler.
@@ -39,8 +39,8 @@ struct DicomObject {
 /// Secondary Capture [DICOM PS3.3, A.35.2, A.51, A.45.1, A.8.1].
 ///
 /// The report is marked partial and unverified and carries the plan's cautions. UIDs are made from
-/// the plan (2.25), so that the same plan gives the same objects. Errors: BadInput (a date, UID or
-/// letter that is not one).
+/// the plan and the moment it is issued (2.25), so that the same gives the same objects. Errors:
+/// BadInput (a date, UID or letter that is not one).
 Result<std::vector<DicomObject>> dicom_objects(const Plan& plan, const DicomSubject& subject,
                                                const std::string& letter_pdf,
                                                const std::vector<DicomPicture>& pictures = {});
