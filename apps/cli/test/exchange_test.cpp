@@ -290,7 +290,7 @@ TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
                 testing::StrEq(run("$ANFRACT case log --data $D/data " + id).out));
     EXPECT_EQ(run("$ANFRACT store check --data $D/new").code, 0);
     // The scan came along, without the other person's.
-    EXPECT_EQ(survey(path("new/scans/" + scan + "/voxels")), survey(path("case/scan")));
+    EXPECT_EQ(survey(path("new/scans/" + scan + "/voxels.zip")), survey(path("case/scan")));
     // Out again from there: the same files.
     ASSERT_EQ(run("$ANFRACT archive export " + id + " --data $D/new --out $D/again.zip").code, 0);
     fs::remove_all(path("elsewhere"));

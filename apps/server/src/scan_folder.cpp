@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <tuple>
 
 #include "anfract/base/file.h"
+#include "anfract/record/zip_file.h"
 #include "anfract/scan/read_scan.h"
 #include "data_directory.h"
 #include "scan_shelf.h"
@@ -16,7 +18,8 @@ using record::BesideFile;
 
 namespace {
 
-/// The name under which a scan that lay elsewhere comes to lie beside its scan.json.
+/// The name under which a scan that lay elsewhere, or was received, comes to lie beside its
+/// scan.json; a folder is packed.
 constexpr const char* moved_folder = "voxels";
 
 std::vector<fs::path> files_below(const fs::path& folder) {
@@ -83,6 +86,54 @@ Result<std::vector<BesideFile>> scan_files(const fs::path& data, const std::stri
     return files;
 }
 
+namespace {
+
+/// A folder of files as one zip beside it.
+Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
+    const fs::path place = folder.parent_path() / (std::string(moved_folder) + ".zip");
+    auto zip = record::ZipWriter::begin(place);
+    if (!zip) return tl::unexpected(zip.error());
+    for (const fs::path& file : files_below(folder)) {
+        const std::string name = file.lexically_relative(folder).generic_string();
+        if (auto added = zip->add_file(name, file); !added) return tl::unexpected(added.error());
+    }
+    if (auto done = zip->finish(progress); !done) return tl::unexpected(done.error());
+    return place;
+}
+
+/// Quantiles of the grey values, from at most about a million voxels spread over the scan.
+std::pair<double, double> range_worth_showing(const Volume& volume) {
+    std::vector<std::int16_t> some;
+    const std::size_t stride = std::max<std::size_t>(1, volume.voxels.size() / 1'000'003);
+    for (std::size_t i = 0; i < volume.voxels.size(); i += stride) some.push_back(volume.voxels[i]);
+    if (some.empty()) return {0, 0};
+    const auto quantile = [&](double q) {
+        const auto at = some.begin() + static_cast<std::ptrdiff_t>(q * double(some.size() - 1));
+        std::nth_element(some.begin(), at, some.end());
+        return volume.slope * *at + volume.intercept;
+    };
+    const double low = quantile(0.001), high = quantile(0.999);
+    return {std::min(low, high), std::max(low, high)};
+}
+
+json description_of(const OpenedScan& opened, const std::string& id, const std::string& label,
+                    const std::string& file) {
+    ScanRecord scan;
+    scan.id = id;
+    scan.label = label;
+    scan.series_uid = opened.volume.series_uid;
+    scan.invented = opened.volume.invented;
+    scan.geometry = opened.volume.geometry;
+    std::tie(scan.low_grey, scan.high_grey) = range_worth_showing(opened.volume);
+    scan.created = utc_now();
+    json stored = to_json(scan);
+    stored["path"] = file;
+    stored["uploaded"] = true;
+    return stored;
+}
+
+}  // namespace
+
 Result<void> place_scan_files(const fs::path& data, const std::string& scan_id,
                               const std::vector<BesideFile>& files) {
     const auto list = std::find_if(files.begin(), files.end(),
@@ -98,6 +149,11 @@ Result<void> place_scan_files(const fs::path& data, const std::string& scan_id,
     if (!stored->is_object())
         return fail(ErrorCode::BadInput, "does not describe a scan", "scan.json", "");
     if (!stored->value("uploaded", false)) {
+        if (fs::is_directory(folder / moved_folder, error)) {
+            if (auto zip = packed(folder / moved_folder, {}); !zip)
+                return tl::unexpected(zip.error());
+            fs::remove_all(folder / moved_folder, error);
+        }
         (*stored)["uploaded"] = true;
         for (const auto& entry : fs::directory_iterator(folder, error)) {
             const std::string name = entry.path().filename().string();
@@ -117,17 +173,16 @@ Result<std::string> take_in_scan(const fs::path& data, const fs::path& path,
                                  const std::string& label, const Progress& progress) {
     const Result<OpenedScan> opened = open_scan(path, {}, progress);
     if (!opened) return tl::unexpected(opened.error());
-    ScanRecord scan;
-    describe(scan, opened->volume);
-    scan.id = new_id();
-    scan.created = utc_now();
-    scan.label = label;
-    scan.uploaded = true;
-    scan.path = data / "scans" / scan.id / path.filename();
-    if (auto added = add_entry(data / "scans" / scan.id, {{"scan.json", stored_text(scan)}}, path);
-        !added)
+    const auto file = fs::is_directory(path) ? packed(path, progress) : Result<fs::path>(path);
+    if (!file) return tl::unexpected(file.error());
+    const std::string id = new_id();
+    const std::string text = description_of(*opened, id, label, file->filename().string())
+                                 .dump(1, ' ', false, json::error_handler_t::replace);
+    if (auto added = add_entry(data / "scans" / id, {{"scan.json", text}}, *file); !added)
         return tl::unexpected(added.error());
-    return scan.id;
+    std::error_code error;
+    fs::remove_all(path, error);
+    return id;
 }
 
 }  // namespace anfract::server

@@ -1,7 +1,6 @@
 #include "scan_shelf.h"
 
 #include <algorithm>
-#include <optional>
 #include <tuple>
 
 #include "anfract/base/json_document.h"
@@ -90,26 +89,9 @@ json to_json(const ScanRecord& record) {
             {"created", record.created}};
 }
 
-std::string stored_text(const ScanRecord& record) {
-    return stored_form(record).dump(1, ' ', false, json::error_handler_t::replace);
-}
-
-void describe(ScanRecord& record, const Volume& volume) {
-    record.series_uid = volume.series_uid;
-    record.invented = volume.invented;
-    record.geometry = volume.geometry;
-    std::tie(record.low_grey, record.high_grey) = range_worth_showing(volume);
-}
-
 ScanShelf::ScanShelf(const DataDirectory& directory, std::size_t memory_bytes)
     : directory_(directory), cache_(memory_bytes) {
-    look_for_new();
-}
-
-void ScanShelf::look_for_new() const {
-    const std::lock_guard lock(mutex_);
-    for (const std::string& id : ids_below(directory_.scans())) {
-        if (records_.contains(id)) continue;
+    for (const std::string& id : ids_below(directory.scans())) {
         const Result<json> stored = read_json(folder(id) / "scan.json");
         if (!stored) continue;
         try {
@@ -121,7 +103,6 @@ void ScanShelf::look_for_new() const {
 }
 
 std::vector<ScanRecord> ScanShelf::list() const {
-    look_for_new();
     std::vector<ScanRecord> all;
     {
         const std::lock_guard lock(mutex_);
@@ -134,19 +115,10 @@ std::vector<ScanRecord> ScanShelf::list() const {
 }
 
 Result<ScanRecord> ScanShelf::find(const std::string& id) const {
-    const auto known = [&]() -> std::optional<ScanRecord> {
-        const std::lock_guard lock(mutex_);
-        const auto found = records_.find(id);
-        if (found == records_.end()) return std::nullopt;
-        return found->second;
-    };
-    auto found = known();
-    if (!found) {
-        look_for_new();
-        found = known();
-    }
-    if (!found) return tl::unexpected(no_such_scan(id));
-    return *found;
+    const std::lock_guard lock(mutex_);
+    const auto found = records_.find(id);
+    if (found == records_.end()) return tl::unexpected(no_such_scan(id));
+    return found->second;
 }
 
 Result<ScanRecord> ScanShelf::add(const fs::path& path, const std::string& series_uid,
@@ -178,7 +150,10 @@ Result<ScanRecord> ScanShelf::add_upload(const fs::path& file, const std::string
 Result<ScanRecord> ScanShelf::keep(ScanRecord record, Result<OpenedScan> opened) {
     if (!opened) return tl::unexpected(opened.error());
     const Volume& volume = opened->volume;
-    describe(record, volume);
+    record.series_uid = volume.series_uid;
+    record.invented = volume.invented;
+    record.geometry = volume.geometry;
+    std::tie(record.low_grey, record.high_grey) = range_worth_showing(volume);
     if (!record.uploaded) {
         for (const ScanRecord& known : list()) {
             if (known.path == record.path && known.series_uid == record.series_uid) return known;
@@ -188,7 +163,8 @@ Result<ScanRecord> ScanShelf::keep(ScanRecord record, Result<OpenedScan> opened)
     record.created = utc_now();
     const fs::path source = record.path;
     if (record.uploaded) record.path = folder(record.id) / source.filename();
-    const std::string text = stored_text(record);
+    const std::string text =
+        stored_form(record).dump(1, ' ', false, json::error_handler_t::replace);
     if (auto added = add_entry(folder(record.id), {{"scan.json", text}},
                                record.uploaded ? source : fs::path());
         !added) {

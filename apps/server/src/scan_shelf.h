@@ -31,18 +31,11 @@ struct ScanRecord {
 /// The Scan of docs/http-api.md. The path stays in the server.
 nlohmann::json to_json(const ScanRecord& record);
 
-/// The text of `scan.json`, from which a server knows the scan again.
-std::string stored_text(const ScanRecord& record);
-
-/// Fills in what the voxels tell.
-void describe(ScanRecord& record, const Volume& volume);
-
 /// Size, spacing, origin and direction as docs/http-api.md gives them.
 nlohmann::json to_json(const GridGeometry& geometry);
 
-/// The scans of the workspace: their list on disk, their voxels in memory while they are used. What
-/// another program puts into the folder (scan_folder.h) is found there. All members may be called
-/// from any thread.
+/// The scans of the workspace: their list on disk, their voxels in memory while they are used. All
+/// members may be called from any thread.
 class ScanShelf {
   public:
     ScanShelf(const DataDirectory& directory, std::size_t memory_bytes);
@@ -72,13 +65,12 @@ class ScanShelf {
 
   private:
     Result<ScanRecord> keep(ScanRecord record, Result<OpenedScan> opened);
-    void look_for_new() const;
     std::filesystem::path folder(const std::string& id) const { return directory_.scans() / id; }
 
     const DataDirectory& directory_;
     ScanCache cache_;
     mutable std::mutex mutex_;
-    mutable std::map<std::string, ScanRecord> records_;
+    std::map<std::string, ScanRecord> records_;
     std::mutex survey_mutex_;  ///< one survey at a time, so that none is made twice
 };
 

@@ -15,9 +15,9 @@
 #include "anfract/base/refusal_codes.h"
 #include "anfract/record/case_archive.h"
 #include "anfract/record/hash.h"
+#include "anfract/record/zip_file.h"
 #include "case_rows.h"
 #include "rows.h"
-#include "zip_file.h"
 
 namespace anfract::record {
 namespace fs = std::filesystem;

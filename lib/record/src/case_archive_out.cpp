@@ -6,9 +6,9 @@
 #include "anfract/record/case_archive.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/instant.h"
+#include "anfract/record/zip_file.h"
 #include "case_rows.h"
 #include "rows.h"
-#include "zip_file.h"
 
 namespace anfract::record {
 namespace fs = std::filesystem;

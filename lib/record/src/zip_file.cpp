@@ -1,4 +1,4 @@
-#include "zip_file.h"
+#include "anfract/record/zip_file.h"
 
 #include <fcntl.h>
 #include <sys/stat.h>

@@ -21,9 +21,10 @@ Result<std::vector<record::BesideFile>> scan_files(const std::filesystem::path& 
 Result<void> place_scan_files(const std::filesystem::path& data, const std::string& scan_id,
                               const std::vector<record::BesideFile>& files);
 
-/// Reads a scan and puts it on the shelf as a new one, by moving it there; the same as far as
-/// servers are concerned. @param path  a file, or a folder of files, on the disk of `data`
-/// @return its id. Errors: those of open_scan; then it stays where it was.
+/// Reads a scan and puts it on the shelf as a new one, by moving it there, a folder as one zip. A
+/// server finds it when it starts.
+/// @param path  a file, or a folder of files, on the disk of `data`
+/// @return its id. Errors: those of open_scan, and Io; then it stays where it was.
 Result<std::string> take_in_scan(const std::filesystem::path& data,
                                  const std::filesystem::path& path, const std::string& label,
                                  const Progress& progress);
