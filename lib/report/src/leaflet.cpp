@@ -51,14 +51,21 @@ Result<std::string> leaflet(const Plan& plan, const Letter& letter, const std::s
         !plan.tooth.possible.empty() ||
         std::any_of(plan.canals.begin(), plan.canals.end(),
                     [](const CanalPlan& canal) { return canal.presence.value_or(1) < certain; });
+    // Of a hand-made tooth without walls a picture would show lines only.
+    const bool drawable = plan.tooth.surface || any_sample(plan, [](const CanalSample& s) {
+                              return s.wall_min_mm.has_value();
+                          });
+    const std::string shortest = fixed(low->depth_to_foramen_mm, 0),
+                      longest = fixed(high->depth_to_foramen_mm, 0);
     json values = tooth_values(plan.tooth.fdi, language);
     values.update(
         {{"patient", letter.patient},
          {"call", letter.call},
          {"count", plan.canals.size()},
          {"many", plan.canals.size() > 1},
-         {"shortest", fixed(low->depth_to_foramen_mm, 0)},
-         {"longest", fixed(high->depth_to_foramen_mm, 0)},
+         {"shortest", shortest},
+         {"longest", longest},
+         {"range", shortest != longest},
          {"uncertain", uncertain},
          {"curved", is_curved(plan)},
          {"thin",
@@ -67,8 +74,9 @@ Result<std::string> leaflet(const Plan& plan, const Letter& letter, const std::s
          {"narrow",
           any_sample(plan, [](const CanalSample& s) { return s.diameter_mm < narrow_mm; })},
          {"picture",
-          german ? "Ihr Zahn, der Länge nach gezeichnet, die Krone oben; Linien sind die Kanäle."
-                 : "Your tooth drawn lengthwise, the crown at the top; lines are the canals."}});
+          !drawable ? ""
+          : german  ? "Ihr Zahn, der Länge nach gezeichnet, die Krone oben; Linien sind die Kanäle."
+                    : "Your tooth drawn lengthwise, the crown at the top; lines are the canals."}});
     DocumentLook look;
     look.title =
         (german ? "Ihre Wurzelkanalbehandlung, Zahn " : "Your root canal treatment, tooth ") +
