@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { saidIn } from '../src/model/said';
+import { said, saidIn } from '../src/model/said';
+import { language } from '../src/model/words';
 import { PLAN_GERMAN } from '../src/model/plan-words-de';
 import { SCAN_GERMAN } from '../src/model/scan-words-de';
 
@@ -33,6 +34,13 @@ describe('sentences of the program in German', () => {
   it('stay whole in English when a part of them is not known', () => {
     expect(de('Widens; sings a song.')).toBeNull();
     expect(de('Radius 3.1 mm. And something new.')).toBeNull();
+  });
+
+  it('say what is refused, where and what to do', () => {
+    expect(de('/no/where: there is no such file or folder; check the name.')).toBe('/no/where: diese Datei oder diesen Ordner gibt es nicht; den Namen prüfen.');
+    expect(de('/no/where: something new went wrong; do something.')).toBeNull();
+    language.value = 'en';
+    expect(said('--inside: no tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.')).toBe('No tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.');
   });
 
   it('know a cannula by its gauge', () => expect(de('Steel cannula 30G, 21 mm')).toBe('Stahlkanüle 30G, 21 mm'));

@@ -63,5 +63,12 @@ export function saidIn(wanted: string, text: string): string | null {
   return found;
 }
 
+/** What the program calls a place by on its command line says nothing to a reader of the page. */
+const OPTION = /^--[a-z]+: /;
+
 /** A sentence of the program in the language of the page. */
-export const said = (text: string): string => saidIn(language.value, text) ?? text;
+export function said(text: string): string {
+  const bare = text.replace(OPTION, '');
+  const words = saidIn(language.value, bare) ?? bare;
+  return bare === text ? words : words.charAt(0).toUpperCase() + words.slice(1);
+}

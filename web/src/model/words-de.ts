@@ -426,7 +426,7 @@ export const GERMAN: Table = {
   'settings.notation': 'Zahnnummern',
   'settings.notation.iso': 'ISO 3950 (zweistellig)',
   'settings.notation.universal': 'Universal (1 bis 32)',
-  'settings.programWords': 'Der Brief und Fehlermeldungen sind vorerst auf Englisch.',
+  'settings.programWords': 'Der Brief und seltene Fehlermeldungen sind vorerst auf Englisch.',
 
   'settings.chair': 'Am Stuhl',
   'settings.pedalHelp': 'Ein Fußschalter ist eine Tastatur, die eine Taste sendet. Ein Feld drücken, dann den Schalter oder die Taste.',
