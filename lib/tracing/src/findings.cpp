@@ -4,7 +4,9 @@
 #include <cmath>
 #include <cstdio>
 
+#include "anfract/tooth/clinical_frame.h"
 #include "anfract/tooth/tooth_number.h"
+#include "danger_zone.h"
 
 namespace anfract::tracing {
 namespace {
@@ -71,6 +73,29 @@ void add_canal_findings(const Canal& canal, double unseen_mm, const TraceFacts& 
     }
 }
 
+/// Thicker walls need no word.
+constexpr double thin_wall_mm = 1.5, hollow_mm = 0.1;
+
+void add_danger_zones(const Tooth& tooth, std::vector<std::string>& findings) {
+    Vec3 apical{0, 0, 0};
+    for (const Canal& canal : tooth.canals) apical += canal.foramen_P - canal.orifice_P;
+    if (apical.norm() < 1e-6) return;
+    const ClinicalFrame frame = clinical_frame(tooth.fdi, apical);
+    for (const Canal& canal : tooth.canals) {
+        if (!in_danger_root(tooth.fdi, canal.name)) continue;
+        const std::optional<DangerZone> zone = danger_zone(canal, frame);
+        if (!zone || zone->wall_mm > thin_wall_mm) continue;
+        std::string sentence = "Toward the furcation the wall of canal " + canal.name +
+                               " is thinnest, " + millimetres(zone->wall_mm, 1) +
+                               ", at a depth of " + millimetres(zone->depth_mm, 1) + ", " +
+                               millimetres(zone->below_orifice_mm, 1) + " below its orifice";
+        if (zone->hollow_mm > hollow_mm) {
+            sentence += "; the root is hollow there, by " + millimetres(zone->hollow_mm, 1);
+        }
+        findings.push_back(sentence + ".");
+    }
+}
+
 }  // namespace
 
 double least_visible_width_mm(const GreyLevels& levels) {
@@ -86,6 +111,7 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
                            facts, findings);
     }
+    add_danger_zones(tooth, findings);
     for (const PossibleCanal& possible : tooth.possible) {
         findings.push_back(
             "A further canal is possible (" + std::to_string(std::lround(100 * possible.presence)) +
