@@ -43,6 +43,13 @@ describe('sentences of the program in German', () => {
     expect(said('--inside: no tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.')).toBe('No tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.');
   });
 
+  it('say of a device why it does not serve, with its name and without', () => {
+    const why = 'would shift the canal by 0.21 mm at 17.0 mm';
+    expect(de(`${why}.`)).toBe('würde den Kanal bei 17,0 mm um 0,21 mm verlagern.');
+    expect(de(`Hand file 020/.02, 25 mm ${why}.`)).toBe('Handfeile 020/.02, 25 mm würde den Kanal bei 17,0 mm um 0,21 mm verlagern.');
+    expect(de(`The next larger, Hand file 020/.02, 25 mm, ${why}.`)).toBe('Die nächstgrößere, Handfeile 020/.02, 25 mm, würde den Kanal bei 17,0 mm um 0,21 mm verlagern.');
+  });
+
   it('know a cannula by its gauge', () => expect(de('Steel cannula 30G, 21 mm')).toBe('Stahlkanüle 30G, 21 mm'));
 
   it('leave names of devices alone that the user gave', () => expect(de('The final size stays my.favourite 7.')).toBe('Die letzte Größe bleibt my.favourite 7.'));

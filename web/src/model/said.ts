@@ -4,7 +4,8 @@ import { language } from './words';
 
 /**
  * The program writes its sentences in English. Another language is a list of pairs of such a sentence and what it becomes;
- * `{1}` stands for what changes from case to case. A sentence, or a clause after a semicolon, that no pair fits
+ * `{1}` stands for what changes from case to case, `{d1}` for any name;
+ * a pair with `~` may follow the name of a device, one with `!` a place and a colon. A sentence, or a clause after a semicolon, that no pair fits
  * leaves the whole text in English: a caution must never be lost for want of its translation.
  */
 export type Pairs = readonly (readonly [from: string, into: string])[];
@@ -19,10 +20,15 @@ interface Rule {
 const LANGUAGES: Readonly<Record<string, Pairs>> = { de: [...PLAN_GERMAN, ...SCAN_GERMAN] };
 const compiled = new Map<string, { rules: readonly Rule[]; known: Map<string, string | null> }>();
 
+/** What is said of a device stands alone or after its name, what is refused alone or after its place. */
+const AFTER: Readonly<Record<string, string>> = { '~': '{d0} ', '!': '{d0}: ' };
+
 function rulesOf(pairs: Pairs): Rule[] {
-  return pairs.map(([from, into]) => {
+  return pairs.flatMap(([from, into]) => {
+    const after = AFTER[from.charAt(0)];
+    if (after) return rulesOf([[from.slice(1), into.slice(1)], [after + from.slice(1), after + into.slice(1)]]);
     const places = [...from.matchAll(/\{(d?)(\d)\}/g)].map((m) => ({ key: m[0], free: m[1] === 'd' }));
-    const source = from.replace(/[.*+?^$()|[\]\\/]/g, '\\$&').replace(/\{d?\d\}/g, '(.+?)');
+    const source = from.replace(/[.*+?^$()|[\]\\/]/g, '\\$&').replace(/\{(d?)\d\}/g, (_, free: string) => (free ? '((?:(?!\\. |; ).)+)' : '(.+?)'));
     return { pattern: new RegExp(`^${source}$`, 'u'), places, into };
   });
 }
