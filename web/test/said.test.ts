@@ -36,6 +36,12 @@ describe('sentences of the program in German', () => {
     expect(de('Radius 3.1 mm. And something new.')).toBeNull();
   });
 
+  it('tell of the wall toward the furcation', () => {
+    expect(de('Toward the furcation the wall of canal ML is thinnest, 0.9 mm, at a depth of 11.2 mm, 3.1 mm below its orifice; the root is hollow there, by 0.4 mm.')).toBe(
+      'Zur Furkation hin ist die Wand von Kanal ML am dünnsten, 0,9 mm, in 11,2 mm Tiefe, 3,1 mm unter seinem Eingang; die Wurzel ist dort eingezogen, um 0,4 mm.',
+    );
+  });
+
   it('say what is refused, where and what to do', () => {
     expect(de('/no/where: there is no such file or folder; check the name.')).toBe('/no/where: diese Datei oder diesen Ordner gibt es nicht; den Namen prüfen.');
     expect(de('/no/where: something new went wrong; do something.')).toBeNull();
