@@ -138,7 +138,7 @@ class LetterWriter {
                 place += (place.empty() ? "at " : " at ") + fixed(*warning.depth_mm, 1) + " mm";
             std::string text = place.empty() ? "" : "<b>" + escaped(place) + "</b>  ";
             text += escaped(warning.text);
-            if (!worst && !warning.reason.empty()) {
+            if (!warning.reason.empty()) {
                 text += " <span foreground=\"#5b6570\">" + escaped(warning.reason) + "</span>";
             }
             paper_.list_item("", text, {.size_pt = 8.6}, warning.severity);
