@@ -10,6 +10,8 @@ namespace {
 
 constexpr double least_area_mm2 = 0.001;
 constexpr int rounds = 4;
+constexpr double least_gain =
+    1e-6;  ///< below it the tube lies outside the window; within, some 1000
 
 struct DiscPoint {
     Vec2 at;
@@ -89,7 +91,7 @@ AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
                 excess += w * (double(missing[n]) - value.missing);
             }
         }
-        if (gain <= 0) return fit;
+        if (gain < least_gain) return {};
         excess += weights * tail / std::max(ring, 1.0);
         const double step = std::clamp(excess / gain, -0.5 * model.area_mm2, model.area_mm2);
         model.area_mm2 = std::max(model.area_mm2 + step, least_area_mm2);

@@ -33,7 +33,8 @@ enum class PixelRole : std::uint8_t { None, Window, Ring };
 /// The most probable area of a tube of known place and shape: the missing share in the window is
 /// compared with the model's, each pixel weighed by how much the model changes there with the area
 /// and how dark it is there. The background was fitted to the ring, which holds a little of the
-/// tube's own tail: that is allowed for. `missing` is this canal's share, one value a pixel.
+/// tube's own tail: that is allowed for. `missing` is this canal's share, one value a pixel. Zero
+/// for a tube outside the window.
 AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
                  const std::vector<PixelRole>& roles, const SectionSetting& setting,
                  double contrast_grey, TubeModel model);

@@ -49,5 +49,30 @@ TEST(TubeModel, GrowsWithItsAreaAsItSays) {
                 (more.at(place).missing - less.at(place).missing) / (2 * change), 1e-5);
 }
 
+// The centroid of a section that is all noise may lie anywhere; one far outside once gave a
+// diameter that was no number.
+TEST(FitArea, IsZeroForATubeOutsideTheWindow) {
+    SectionImage image;
+    image.half = 8;
+    image.pixel_mm = 0.07;
+    const auto count = std::size_t(image.side()) * std::size_t(image.side());
+    image.grey.assign(count, 1600);
+    image.share.assign(count, 1);
+    SectionSetting setting;
+    setting.noise = 70;
+    setting.noise_cell_mm3 = 0.002;
+    setting.voxel_mm = 0.125;
+    setting.slab_mm = 0.4;
+    for (const double away_mm : {0.0, 1.5, 2.5, 3.0, 4.0, 20.0}) {
+        TubeModel tube = model(0.3, 1);
+        tube.centre_mm = Vec2(away_mm, 0);
+        const AreaFit fit =
+            fit_area(image, std::vector<float>(count, 0.1F),
+                     std::vector<PixelRole>(count, PixelRole::Window), setting, 1540, tube);
+        EXPECT_TRUE(std::isfinite(fit.area_mm2) && std::isfinite(fit.sd_mm2)) << away_mm;
+        EXPECT_EQ(fit.area_mm2 > 0, away_mm < 1) << away_mm;
+    }
+}
+
 }  // namespace
 }  // namespace anfract::tracing
