@@ -1,3 +1,4 @@
+import { useComputed } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Canal, Plan } from '../api/documents';
 import { passageOf } from '../model/actions/work';
@@ -125,15 +126,18 @@ const workingDepth = (canal: string): number | null => planOf()?.canals.find((c)
 function Bar({ row, scale, width }: { row: Row; scale: Scale; width: number }) {
   const w = store.state.work;
   const own = w.passages.value.state === 'ready' ? w.passages.value.value.get(passageKey(row.canal, row.device)) : undefined;
+  // Computed, so that a bar is drawn anew for news of its own only and not of another that is dragged.
+  const held = useComputed(() => w.held.value.get(row.id)).value;
+  const passage = useComputed(() => passageOf(store.state, row)).value;
   const plan = planOf();
   const ofPlan = row.planPassage === null ? undefined : plan?.passages[row.planPassage];
   return (
     <DeviceRow
       row={row}
       device={store.device(row.device)}
-      passage={passageOf(store.state, row)}
+      passage={passage}
       reach_mm={ofPlan?.reaches_mm ?? own?.reaches_mm ?? w.profiles.value.get(row.id)?.reaches_mm}
-      held={w.held.value.get(row.id)}
+      held={held}
       state={ofPlan?.canal_state}
       wanted={plan && row.planPassage !== null ? wantedOf(plan, row.planPassage) : undefined}
       selected={w.selected.value?.id === row.id}
