@@ -21,11 +21,10 @@ struct TubeCase {
     double rod_mm = 0.25;  ///< diameter
     double rod_length_mm = 16;
     double modulus_MPa = 60000;
-    double clearance_mm = 0.1;  ///< radial
-    double layer_mm = 0.4;      ///< length of the rod's elements
-    double tube_step_mm = 0.2;  ///< length of the tube's facets
-    int steps = 12;             ///< in which the tube is bent
-    int around = 24;            ///< facets of the tube round its section
+    double clearance_mm = 0.1;    ///< radial
+    double layer_mm = 0.2;        ///< length of the rod's elements
+    int steps = 4;                ///< in which the rod is bent before it is let go
+    double wall_N_per_mm = 5000;  ///< how stiff the wall is at each place of the rod, two a layer
     std::vector<Piece> pieces;
 
     double tube_radius_mm() const { return rod_mm / 2 + clearance_mm; }
@@ -44,10 +43,7 @@ inline const std::vector<TubeCase>& tube_cases() {
     constexpr double arc = 5 * pi / 4, tight_arc = 2 * pi / 3, half_s = 5 * pi / 6;
     static const std::vector<TubeCase> cases{
         {.name = "planar", .pieces = {{6, 0, 0}, {arc, 0.2, 0}, {7, 0, 0}}},
-        {.name = "tight",
-         .tube_step_mm = 0.1,
-         .steps = 20,
-         .pieces = {{6, 0, 0}, {tight_arc, 0.5, 0}, {9, 0, 0}}},
+        {.name = "tight", .layer_mm = 0.1, .pieces = {{6, 0, 0}, {tight_arc, 0.5, 0}, {9, 0, 0}}},
         {.name = "s-curve",
          .pieces = {{5, 0, 0}, {half_s, 0.2, 0}, {1, 0, 0}, {half_s, 0.2, 180}, {6, 0, 0}}},
         {.name = "spatial",

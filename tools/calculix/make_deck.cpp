@@ -1,13 +1,17 @@
-// Writes a CalculiX input deck: an elastic rod of C3D20R solids inside a rigid tube that is bent in
-// steps from straight to its final shape. See README.md beside this file.
+// Writes a CalculiX input deck: an elastic rod of C3D20R solids in a rigid round tube that is bent
+// in steps from straight to its final shape. See README.md beside this file.
 
+#include <Eigen/Geometry>
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
-#include <cstring>
+#include <fstream>
 #include <map>
 #include <numbers>
+#include <sstream>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "bent_tube.h"
@@ -17,6 +21,25 @@ namespace {
 using anfract::calculix::BentTube;
 using anfract::calculix::Frame;
 using anfract::calculix::TubeCase;
+
+using Vec3 = Eigen::Vector3d;
+
+Vec3 vec(const std::array<double, 3>& p) { return {p[0], p[1], p[2]}; }
+
+/// A line of points with every turn made a fraction of what it is, its pieces as long as they are.
+std::vector<Vec3> bent(const std::vector<Vec3>& points, const Vec3& start, double fraction) {
+    Eigen::Quaterniond frame = Eigen::Quaterniond::Identity(), part = frame;
+    std::vector<Vec3> line{start + fraction * (points[0] - start)};
+    for (std::size_t i = 0; i + 1 < points.size(); ++i) {
+        const Vec3 piece = points[i + 1] - points[i];
+        const Eigen::AngleAxisd turn(
+            Eigen::Quaterniond::FromTwoVectors(Vec3::UnitZ(), frame.inverse() * piece));
+        frame = frame * turn;
+        part = part * Eigen::AngleAxisd(fraction * turn.angle(), turn.axis());
+        line.push_back(line.back() + piece.norm() * (part * Vec3::UnitZ()));
+    }
+    return line;
+}
 
 struct Point {
     double x, y;
@@ -90,25 +113,40 @@ class SectionMesh {
 
 class Deck {
   public:
-    Deck(const TubeCase& given, std::FILE* out)
-        : case_(given), out_(out), section_(given.rod_mm / 2) {}
+    /// @param start  the rod's axis to begin from, two places a layer; empty: half the clearance
+    /// off the tube's line
+    Deck(const TubeCase& given, std::FILE* out, std::vector<Vec3> start)
+        : case_(given), out_(out), section_(given.rod_mm / 2), start_(std::move(start)) {
+        const BentTube tube(case_, 1);
+        for (int i = static_cast<int>(start_.size()); i < places(); ++i) {
+            const Frame f = tube.at(i * case_.layer_mm / 2);
+            start_.push_back(vec(f.point) - case_.clearance_mm / 2 * vec(f.n1));
+        }
+        for (int i = 0; i < places(); ++i) {
+            double s = i * case_.layer_mm / 2;  // the place of the tube's line next to the rod
+            for (int k = 0; k < 50; ++k) {
+                const Frame f = tube.at(s);
+                const Vec3 away = start_[static_cast<std::size_t>(i)] - vec(f.point);
+                s += 0.8 * away.dot(vec(f.tangent));
+            }
+            anchors_mm_.push_back(s);
+        }
+    }
 
     void write() {
         std::fprintf(out_, "** %s: rod in a tube, made by make_deck\n", case_.name.c_str());
         write_rod();
-        write_tube();
+        write_wall();
         write_model();
-        for (int step = 1; step <= case_.steps; ++step) write_step(step);
+        for (int step = 1; step <= case_.steps; ++step) write_bend(step);
+        write_release();
     }
 
   private:
-    static constexpr int tube_base = 100000;  // node numbers of the tube start here
+    static constexpr int anchor_base = 100000;  // node numbers of the tube's line start here
 
     int layers() const {
         return static_cast<int>(std::lround(case_.rod_length_mm / case_.layer_mm));
-    }
-    int stations() const {
-        return static_cast<int>(std::ceil(case_.tube_length_mm() / case_.tube_step_mm)) + 1;
     }
     int per_layer() const {
         return static_cast<int>(section_.corners().size() + section_.mids().size());
@@ -156,150 +194,137 @@ class Deck {
                 }
             }
         }
-        // A surface for each layer, so that the solver prints the contact force layer by layer.
-        const int quads = static_cast<int>(section_.quads().size());
-        for (int k = 0; k < layers(); ++k) {
-            std::fprintf(out_, "*SURFACE, NAME=SROD%d, TYPE=ELEMENT\n", k);
-            for (int q = SectionMesh::first_ring_quad; q < quads; ++q) {
-                std::fprintf(out_, "%d,S4\n",
-                             1 + k * quads + q);  // S4 is the face over corners 2 and 3
-            }
-        }
-        std::fprintf(out_, "*NSET, NSET=AXIS\n");
-        for (int k = 0; k <= layers(); ++k) {
-            std::fprintf(out_, "%d,\n", corner_node(k, section_.centre()));
-            if (k < layers()) std::fprintf(out_, "%d,\n", between_node(k, section_.centre()));
-        }
         std::fprintf(out_, "*NSET, NSET=TOP\n");
         for (int n = 0; n < per_layer(); ++n) std::fprintf(out_, "%d,\n", 1 + n);
     }
 
     void put(int node, Point p, double z) const {
-        std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", node, p.x, p.y, z);
+        // It starts on the wall, where the springs of the wall have their length at rest.
+        std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", node, p.x - case_.clearance_mm, p.y, z);
     }
 
-    int tube_node(int station, int side, int ring) const {
-        return tube_base + (station * case_.around + side % case_.around) * 2 + ring;
+    /// Nodes of the rod's axis, two a layer and one at the end.
+    int places() const { return 2 * layers() + 1; }
+    int axis_node(int place) const {
+        return place % 2 == 0 ? corner_node(place / 2, section_.centre())
+                              : between_node(place / 2, section_.centre());
     }
+    static int anchor_node(int place) { return anchor_base + place; }
 
-    /// Position of a tube node at a fraction of the final bend.
-    std::array<double, 3> tube_point(const Frame& f, int side, int ring) const {
-        const double a = 2 * std::numbers::pi * side / case_.around;
-        // Corners of the polygon lie outside the circle so that its facets have the circle's area.
-        const double scale = std::sqrt((2 * std::numbers::pi / case_.around) /
-                                       std::sin(2 * std::numbers::pi / case_.around));
-        const double r = case_.tube_radius_mm() * scale + 0.1 * ring;
-        std::array<double, 3> p{};
-        for (int c = 0; c < 3; ++c) {
-            p[c] = f.point[c] + r * (std::cos(a) * f.n1[c] + std::sin(a) * f.n2[c]);
+    void write_wall() const {
+        std::fprintf(out_, "*NODE, NSET=ANCHORS\n");
+        for (int i = 0; i < places(); ++i) {
+            std::fprintf(out_, "%d,0,0,%.9g\n", anchor_node(i), i * case_.layer_mm / 2);
         }
-        return p;
-    }
-
-    void write_tube() {
-        const auto frames = BentTube(case_, 0).frames(stations());
-        std::fprintf(out_, "*NODE, NSET=NTUBE\n");
-        for (int i = 0; i < stations(); ++i) {
-            for (int j = 0; j < case_.around; ++j) {
-                for (int ring = 0; ring < 2; ++ring) {
-                    const auto p = tube_point(frames[i], j, ring);
-                    std::fprintf(out_, "%d,%.9g,%.9g,%.9g\n", tube_node(i, j, ring), p[0], p[1],
-                                 p[2]);
-                }
-            }
+        std::fprintf(out_, "*ELEMENT, TYPE=SPRINGA, ELSET=WALL\n");
+        for (int i = 0; i < places(); ++i) {
+            std::fprintf(out_, "%d,%d,%d\n", anchor_base + i, anchor_node(i), axis_node(i));
         }
-        std::fprintf(out_, "*ELEMENT, TYPE=C3D8, ELSET=TUBE\n");
-        int element = tube_base;
-        for (int i = 0; i + 1 < stations(); ++i) {
-            for (int j = 0; j < case_.around; ++j) {
-                std::fprintf(out_, "%d,%d,%d,%d,%d,%d,%d,%d,%d\n", element++, tube_node(i, j, 0),
-                             tube_node(i, j, 1), tube_node(i, j + 1, 1), tube_node(i, j + 1, 0),
-                             tube_node(i + 1, j, 0), tube_node(i + 1, j, 1),
-                             tube_node(i + 1, j + 1, 1), tube_node(i + 1, j + 1, 0));
-            }
-        }
-        std::fprintf(out_, "*SURFACE, NAME=STUBE, TYPE=ELEMENT\n");
-        for (int e = tube_base; e < element; ++e)
-            std::fprintf(out_, "%d,S6\n", e);  // corners 4 and 1: inside
+        // Nothing until the axis is as far off as the clearance, then stiff.
+        std::fprintf(out_, "*SPRING, ELSET=WALL, NONLINEAR\n0.,-1.\n0.,0.\n%g,1.\n",
+                     case_.wall_N_per_mm);
     }
 
     void write_model() const {
         std::fprintf(out_,
-                     "*MATERIAL, NAME=ALLOY\n*ELASTIC\n%g,0.33\n*MATERIAL, "
-                     "NAME=STIFF\n*ELASTIC\n200000,0.3\n"
-                     "*SOLID SECTION, ELSET=ROD, MATERIAL=ALLOY\n*SOLID SECTION, ELSET=TUBE, "
-                     "MATERIAL=STIFF\n"
-                     "*SURFACE INTERACTION, NAME=WALL\n"
-                     "*SURFACE BEHAVIOR, PRESSURE-OVERCLOSURE=LINEAR\n20000.,1.\n"
-                     "*CONTACT PAIR, INTERACTION=WALL, TYPE=SURFACE TO SURFACE\n",
+                     "*MATERIAL, NAME=ALLOY\n*ELASTIC\n%g,0.33\n"
+                     "*SOLID SECTION, ELSET=ROD, MATERIAL=ALLOY\n",
                      case_.modulus_MPa);
-        for (int k = 0; k < layers(); ++k) std::fprintf(out_, "SROD%d,STUBE\n", k);
-        // Weak springs to the ground keep the rod from drifting before it touches. They pull on it
-        // in the bent tube too, where it lies millimetres aside, and then with 5e-6 N each: springs
-        // a hundred times stiffer moved the free tip by 13 um.
-        std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDX\n");
-        int element = 900000;
-        for (int k = 0; k <= layers(); k += 2) {
-            std::fprintf(out_, "%d,%d\n", element++, corner_node(k, section_.centre()));
-        }
-        std::fprintf(out_, "*ELEMENT, TYPE=SPRING1, ELSET=HOLDY\n");
-        for (int k = 0; k <= layers(); k += 2) {
-            std::fprintf(out_, "%d,%d\n", element++, corner_node(k, section_.centre()));
-        }
         // The rod must not spin: a weak hold sideways at a rim node of the top.
         std::fprintf(out_,
-                     "*ELEMENT, TYPE=SPRING1, ELSET=HOLDSPIN\n%d,%d\n"
-                     "*SPRING, ELSET=HOLDX\n1\n1.e-6\n*SPRING, ELSET=HOLDY\n2\n1.e-6\n"
+                     "*ELEMENT, TYPE=SPRING1, ELSET=HOLDSPIN\n900000,%d\n"
                      "*SPRING, ELSET=HOLDSPIN\n2\n1.e-5\n",
-                     element, corner_node(0, 9));
-        // The top face stays flat and square to the coronal axis but may shift sideways: a handle
-        // that floats in line.
-        std::fprintf(out_, "*BOUNDARY\nTOP,3,3,0.\n");
+                     corner_node(0, 9));
     }
 
-    void write_step(int step) const {
-        const auto rest = BentTube(case_, 0).frames(stations());
-        const auto bent =
-            BentTube(case_, static_cast<double>(step) / case_.steps).frames(stations());
-        std::fprintf(out_, "*STEP, NLGEOM, INC=200\n*STATIC\n0.5,1.,1e-6,0.5\n*BOUNDARY\n");
-        for (int i = 0; i < stations(); ++i) {
-            for (int j = 0; j < case_.around; ++j) {
-                for (int ring = 0; ring < 2; ++ring) {
-                    const auto a = tube_point(rest[i], j, ring), b = tube_point(bent[i], j, ring);
-                    for (int c = 0; c < 3; ++c) {
-                        std::fprintf(out_, "%d,%d,%d,%.9g\n", tube_node(i, j, ring), c + 1, c + 1,
-                                     b[c] - a[c]);
-                    }
-                }
-            }
+    /// Leads the axis to where the start has it, bent to a fraction, and the anchors with it.
+    void write_bend(int step) const {
+        const double fraction = static_cast<double>(step) / case_.steps;
+        const std::vector<Vec3> axis = bent(start_, rest()[0], fraction);
+        write_controls(1);
+        for (int i = 0; i < places(); ++i) {
+            const std::size_t k = static_cast<std::size_t>(i);
+            const Vec3 across = vec(BentTube(case_, 1).at(anchors_mm_[k]).point) - start_[k];
+            const Vec3 before(case_.clearance_mm, 0, 0);
+            put_moved(axis_node(i), axis[k] - rest()[k]);
+            put_moved(anchor_node(i), axis[k] - rest()[k] + fraction * (across - before));
         }
-        if (step == case_.steps) {
-            std::fprintf(out_,
-                         "*NODE PRINT, NSET=AXIS, FREQUENCY=1000\nU\n*NODE FILE, NSET=NROD, "
-                         "FREQUENCY=1000\nU\n"
-                         "*EL FILE, FREQUENCY=1000\nE\n");
-            for (int k = 0; k < layers(); ++k) {
-                std::fprintf(out_,
-                             "*CONTACT PRINT, SLAVE=SROD%d, MASTER=STUBE, FREQUENCY=1000\nCF\n", k);
-            }
-        } else {
-            std::fprintf(
-                out_, "*NODE PRINT, FREQUENCY=0\n*NODE FILE, FREQUENCY=0\n*EL FILE, FREQUENCY=0\n");
+        write_prints(0);
+    }
+
+    /// Lets the axis go, the anchors staying on the tube's line. The top face stays flat and square
+    /// to the coronal axis but may shift sideways: a handle that floats in line.
+    void write_release() const {
+        write_controls(0.01);
+        for (int i = 0; i < places(); ++i) {
+            const Frame at = BentTube(case_, 1).at(anchors_mm_[static_cast<std::size_t>(i)]);
+            put_moved(anchor_node(i), vec(at.point) - Vec3(0, 0, i * case_.layer_mm / 2));
         }
-        std::fprintf(out_, "*END STEP\n");
+        std::fprintf(out_, "TOP,3,3,0.\n");
+        write_prints(1000);
+    }
+
+    /// @param force_N  that residuals are judged against: the average over all nodes, most of which
+    /// carry none, would ask too much
+    void write_controls(double force_N) const {
+        std::fprintf(out_,
+                     "*STEP, NLGEOM, INC=200\n*STATIC\n1.,1.,1e-4,1.\n"
+                     "*CONTROLS, PARAMETERS=TIME INCREMENTATION\n60,70,9,100,10,4,,5\n"
+                     "*CONTROLS, PARAMETERS=FIELD\n0.005,0.01,%g,%g\n*BOUNDARY, OP=NEW\n",
+                     force_N, force_N);
+    }
+
+    void put_moved(int node, const Vec3& moved) const {
+        for (int c = 0; c < 3; ++c) {
+            std::fprintf(out_, "%d,%d,%d,%.12g\n", node, c + 1, c + 1, moved[c]);
+        }
+    }
+
+    void write_prints(int every) const {
+        std::fprintf(out_, "*NODE PRINT, NSET=ANCHORS, FREQUENCY=%d\n", every);
+        if (every) std::fprintf(out_, "RF\n");
+        std::fprintf(out_, "*NODE PRINT, NSET=NROD, FREQUENCY=%d\n", every);
+        if (every) std::fprintf(out_, "U\n");
+        std::fprintf(out_, "*NODE FILE, NSET=NROD, FREQUENCY=%d\nU\n*END STEP\n", every);
+    }
+
+    std::vector<Vec3> rest() const {
+        std::vector<Vec3> points;
+        for (int i = 0; i < places(); ++i) {
+            points.emplace_back(-case_.clearance_mm, 0, i * case_.layer_mm / 2);
+        }
+        return points;
     }
 
     TubeCase case_;
     std::FILE* out_;
     SectionMesh section_;
+    std::vector<Vec3> start_;
+    std::vector<double> anchors_mm_;
 };
+
+/// The axis in an earlier result.
+std::vector<Vec3> axis_from(const char* result) {
+    std::vector<Vec3> axis;
+    std::ifstream in(result);
+    std::string line;
+    while (std::getline(in, line)) {
+        std::istringstream row(line);
+        double s = 0;
+        Vec3 at;
+        if (row >> s >> at.x() >> at.y() >> at.z()) axis.push_back(at);
+    }
+    return axis;
+}
 
 }  // namespace
 
 int main(int argc, char** argv) {
-    const TubeCase* given = argc == 3 ? anfract::calculix::find_case(argv[1]) : nullptr;
+    const TubeCase* given =
+        argc == 3 || argc == 4 ? anfract::calculix::find_case(argv[1]) : nullptr;
     if (!given) {
-        std::fprintf(stderr, "usage: make_deck planar|tight|s-curve|spatial OUT.inp\n");
+        std::fprintf(
+            stderr, "usage: make_deck planar|tight|s-curve|spatial OUT.inp [EARLIER_RESULT.txt]\n");
         return 2;
     }
     std::FILE* out = std::fopen(argv[2], "w");
@@ -307,6 +332,6 @@ int main(int argc, char** argv) {
         std::fprintf(stderr, "make_deck: cannot write %s\n", argv[2]);
         return 1;
     }
-    Deck(*given, out).write();
+    Deck(*given, out, argc == 4 ? axis_from(argv[3]) : std::vector<Vec3>()).write();
     return std::fclose(out) == 0 ? 0 : 1;
 }

@@ -1,83 +1,125 @@
-// Reads a CalculiX .frd file of a deck made by make_deck and prints, for each layer of the rod, the
-// place of its axis and the largest principal strain at its rim: "s_mm x_mm y_mm z_mm strain".
+// Reads what CalculiX made of a deck of make_deck and prints, for each place of the rod's axis,
+// "s_mm x_mm y_mm z_mm strain force_N": where it lies, the bending strain at the rim between it and
+// the next, and what the wall presses on it with.
 
-#include <Eigen/Eigenvalues>
-#include <algorithm>
+#include <Eigen/Dense>
 #include <array>
 #include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <map>
+#include <sstream>
 #include <string>
+#include <vector>
 
 #include "bent_tube.h"
 
 namespace {
 
-using Values = std::map<int, std::array<double, 6>>;
+using Vectors = std::map<int, Eigen::Vector3d>;
 
-/// The numbers of " -1" lines up to " -3": ten columns of node, then twelve a number.
-Values read_block(std::ifstream& in) {
-    Values values;
+/// Places of nodes of a deck's first *NODE block.
+Vectors nodes_of(std::ifstream& deck) {
+    Vectors nodes;
     std::string line;
-    while (std::getline(in, line) && line.rfind(" -3", 0) != 0) {
-        if (line.rfind(" -1", 0) != 0) continue;
-        auto& row = values[std::stoi(line.substr(3, 10))];
-        for (std::size_t c = 0; c < 6 && line.size() >= 13 + 12 * (c + 1); ++c) {
-            row[c] = std::stod(line.substr(13 + 12 * c, 12));
+    while (std::getline(deck, line) && line.rfind("*NODE", 0) != 0) {
+    }
+    while (std::getline(deck, line) && line.rfind("*", 0) != 0) {
+        int node = 0;
+        Eigen::Vector3d p;
+        if (std::sscanf(line.c_str(), "%d,%lf,%lf,%lf", &node, &p.x(), &p.y(), &p.z()) == 4) {
+            nodes[node] = p;
         }
     }
-    return values;
+    return nodes;
 }
 
-double largest_principal(const std::array<double, 6>& e) {
-    Eigen::Matrix3d tensor;
-    tensor << e[0], e[3], e[5], e[3], e[1], e[4], e[5], e[4], e[2];
-    return Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d>(tensor).eigenvalues()[2];
+/// The last table of printed values whose title begins so.
+Vectors table_of(const std::string& file, const std::string& title) {
+    std::ifstream in(file);
+    Vectors table;
+    std::string line;
+    bool inside = false;
+    while (std::getline(in, line)) {
+        std::istringstream row(line);
+        int node = 0;
+        Eigen::Vector3d value;
+        if (row >> node >> value.x() >> value.y() >> value.z()) {
+            if (inside) table[node] = value;
+        } else if (line.find_first_not_of(' ') != std::string::npos) {
+            inside = line.find(title) != std::string::npos;
+            if (inside) table.clear();
+        }
+    }
+    return table;
 }
 
-struct Layer {
+struct Place {
     Eigen::Vector3d axis{0, 0, 0};
-    double strain = 0;
+    std::map<int, Eigen::Vector3d> rim;  // by direction in degrees
 };
+
+/// Bending strain between two places: the amplitude of the first harmonic of how much the lines
+/// along the rim have stretched, their arcs taken for the chords that are known.
+double bending_strain(const Place& a, const Place& b, double step_mm, double bend_per_mm) {
+    const double arc = 1 + std::pow(bend_per_mm * step_mm, 2) / 24;
+    Eigen::MatrixXd rows(static_cast<long>(a.rim.size()), 3);
+    Eigen::VectorXd stretched(rows.rows());
+    long i = 0;
+    for (const auto& [deg, p] : a.rim) {
+        const auto q = b.rim.find(deg);
+        if (q == b.rim.end()) return 0;
+        const double angle = deg * 3.14159265358979323846 / 180;
+        rows.row(i) << 1, std::cos(angle), std::sin(angle);
+        stretched(i++) = (q->second - p).norm() / step_mm * arc - 1;
+    }
+    const Eigen::Vector3d fit = rows.colPivHouseholderQr().solve(stretched);
+    return std::hypot(fit(1), fit(2));
+}
 
 }  // namespace
 
 int main(int argc, char** argv) {
-    const auto* given = argc == 3 ? anfract::calculix::find_case(argv[1]) : nullptr;
-    std::ifstream in(argc == 3 ? argv[2] : "");
-    if (!given || !in) {
-        std::fprintf(stderr, "usage: read_result planar|tight|s-curve|spatial RESULT.frd\n");
+    const auto* given = argc == 4 ? anfract::calculix::find_case(argv[1]) : nullptr;
+    std::ifstream deck(argc == 4 ? argv[2] : "");
+    if (!given || !deck) {
+        std::fprintf(stderr,
+                     "usage: read_result planar|tight|s-curve|spatial DECK.inp RESULT.dat\n");
         return 2;
     }
-    Values nodes, moved, strain;
-    std::string line;
-    while (std::getline(in, line)) {
-        if (line.rfind("    2C", 0) == 0) nodes = read_block(in);
-        if (line.rfind(" -4  DISP", 0) == 0) moved = read_block(in);
-        if (line.rfind(" -4  TOSTRAIN", 0) == 0) strain = read_block(in);
-    }
-    std::map<long, Layer> layers;  // by place along the rod in micrometres
-    const double rim = given->rod_mm / 2;
+    const Vectors nodes = nodes_of(deck);
+    const Vectors moved = table_of(argv[3], "displacements"), pressed = table_of(argv[3], "forces");
+    std::map<long, Place> places;  // by micrometres along the rod
     for (const auto& [node, at] : nodes) {
-        if (node >= 100000 || !moved.count(node)) continue;
-        const double r = std::hypot(at[0], at[1]);
-        Layer& layer = layers[std::lround(at[2] * 1000)];
-        if (r < 1e-6) {
-            const auto& u = moved[node];
-            layer.axis = Eigen::Vector3d(at[0] + u[0], at[1] + u[1], at[2] + u[2]);
-        } else if (std::abs(r - rim) < 1e-6 && strain.count(node)) {
-            layer.strain = std::max(layer.strain, largest_principal(strain[node]));
+        const auto u = moved.find(node);
+        if (u == moved.end()) continue;
+        const double x = at.x() + given->clearance_mm, r = std::hypot(x, at.y());
+        Place& place = places[std::lround(at.z() * 1000)];
+        const int deg = static_cast<int>(std::lround(std::atan2(at.y(), x) * 180 / 3.14159265));
+        if (r < 1e-6) place.axis = at + u->second;
+        if (std::abs(r - given->rod_mm / 2) < 1e-6 && deg % 45 == 0) {
+            place.rim[deg] = at + u->second;
         }
     }
-    if (layers.empty()) {
-        std::fprintf(stderr, "read_result: %s holds no displacements\n", argv[2]);
+    if (places.size() < 3) {
+        std::fprintf(stderr, "read_result: %s holds no displacements\n", argv[3]);
         return 1;
     }
-    std::printf("# %s: s_mm x_mm y_mm z_mm largest_principal_strain\n", given->name.c_str());
-    for (const auto& [um, layer] : layers) {
-        std::printf("%.3f %.6f %.6f %.6f %.6f\n", static_cast<double>(um) / 1000, layer.axis.x(),
-                    layer.axis.y(), layer.axis.z(), layer.strain);
+    const double step = given->layer_mm / 2;
+    std::vector<Place> line;
+    for (const auto& [um, place] : places) line.push_back(place);
+    std::printf("# %s: s_mm x_mm y_mm z_mm strain_to_next force_N\n", given->name.c_str());
+    for (std::size_t i = 0; i < line.size(); ++i) {
+        double strain = 0;
+        if (i + 1 < line.size()) {
+            const std::size_t k = std::clamp<std::size_t>(i, 1, line.size() - 2);
+            const Eigen::Vector3d bend = line[k + 1].axis - 2 * line[k].axis + line[k - 1].axis;
+            strain = bending_strain(line[i], line[i + 1], step, bend.norm() / (step * step));
+        }
+        const auto force = pressed.find(100000 + static_cast<int>(i));
+        std::printf("%.3f %.6f %.6f %.6f %.6f %.5f\n", step * static_cast<double>(i),
+                    line[i].axis.x(), line[i].axis.y(), line[i].axis.z(), strain,
+                    force == pressed.end() ? 0 : force->second.norm());
     }
     return 0;
 }
