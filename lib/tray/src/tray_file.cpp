@@ -113,6 +113,7 @@ Device device_from_json(const json& value) {
     device.tolerance_mm = value.value("tolerance_mm", 0.0);
     device.stock = value.value("stock", 1);
     device.max_uses = value.value("max_uses", 1);
+    device.life_used = value.value("life_used", 0.0);
     return device;
 }
 
@@ -142,6 +143,7 @@ json device_to_json(const Device& device) {
         value["bending_moment_45deg_mNm"] = *device.bending_moment_45deg_mNm;
     }
     if (device.tolerance_mm > 0) value["tolerance_mm"] = device.tolerance_mm;
+    if (device.life_used > 0) value["life_used"] = device.life_used;
     return value;
 }
 

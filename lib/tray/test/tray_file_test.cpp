@@ -54,6 +54,7 @@ TEST(TrayFile, MaterialsGivenByNumbersSurviveARoundTrip) {
     second["material"] = {{"stress_strain", {{0, 0}, {0.01, 400}, {0.06, 450}}}};
     second["section"] = {{"inertia_ratio", 0.5}};
     second["bending_moment_45deg_mNm"] = 2.5;
+    second["life_used"] = 0.3;
     document["devices"].push_back(second);
     const auto tray = tray_from_json(document, "tray.json");
     ASSERT_TRUE(tray);
@@ -62,6 +63,7 @@ TEST(TrayFile, MaterialsGivenByNumbersSurviveARoundTrip) {
     EXPECT_EQ(again["devices"][1]["material"], second["material"]);
     EXPECT_EQ(again["devices"][1]["section"], second["section"]);
     EXPECT_EQ(again["devices"][1]["bending_moment_45deg_mNm"], 2.5);
+    EXPECT_EQ(again["devices"][1]["life_used"], 0.3);
 }
 
 TEST(TrayFile, ComplainsInOneSentenceAboutWhatCannotBe) {

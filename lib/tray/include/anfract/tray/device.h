@@ -67,6 +67,8 @@ struct Device {
     double tolerance_mm = 0;             ///< of the diameter, plus or minus
     int stock = 1;
     int max_uses = 1;
+    /// Share of its life that earlier cases have used, at the low estimate (Miner's sum); 0: new.
+    double life_used = 0;
 
     /// Outer diameter (mm) at `x_mm` from the tip, 0 <= x_mm <= length_mm.
     double diameter_mm_at(double x_mm) const;
