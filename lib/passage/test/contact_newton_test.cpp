@@ -7,6 +7,9 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/tray/material.h"
+#include "moment_curve.h"
+#include "rod_energy.h"
 #include "rod_problem.h"
 
 namespace anfract {
@@ -59,6 +62,72 @@ TEST(ContactNewton, MeetsTheConditionsOfAMinimum) {
         largest = std::max(largest, force[i]);
     }
     EXPECT_GT(largest, 0.3);
+}
+
+// Gradient and second derivatives by central differences, with a law that softens.
+TEST(RodEnergy, GradientAndHessianAreItsDerivatives) {
+    const MomentCurve law((MomentLaw(NamedMaterial::NitiAustenitic)));
+    RodProblem p = bent_between_walls(12, 24, 0.1, 0.25);
+    p.law = &law;
+    p.radius_mm.assign(12, 0.12);
+    p.end_spring_Nmm = 7;
+    p.end_turn = Vec2(0.02, -0.03);
+    p.load_N.assign(12, Vec2(0.1, 0.05));
+    RodEnergy energy(p);
+    std::vector<double> u(24), gradient, up, down;
+    std::vector<RodEnergy::Tangent> tangent, other;
+    for (int i = 0; i < 24; ++i) u[i] = 0.003 * std::sin(1.7 * i);
+    energy.evaluate(u, gradient, tangent);
+    BandedMatrix hessian(24);
+    energy.hessian(tangent, hessian);
+    for (int i = 0; i < 24; ++i) {
+        constexpr double step = 1e-7;
+        auto moved = u;
+        moved[i] = u[i] + step;
+        const double above = energy.evaluate(moved, up, other);
+        moved[i] = u[i] - step;
+        const double below = energy.evaluate(moved, down, other);
+        EXPECT_NEAR((above - below) / (2 * step), gradient[i],
+                    1e-5 * energy.force_scale_N() + 1e-5);
+        for (int j = i; j < 24; ++j) {
+            const double second = (up[j] - down[j]) / (2 * step);
+            const double kept = j - i <= BandedMatrix::half_band ? hessian.at(j, i) : 0.0;
+            EXPECT_NEAR(kept, second, 1e-3 * 12 / std::pow(0.3, 3)) << i << " " << j;
+        }
+    }
+}
+
+// A rod pressed along a straight tube by w per length buckles sideways at F = 2 sqrt(EI w / r)
+// [DawsonPaslay1984]: the least over waves q of EI q^2 + w / (r q^2). What holds it against a wave
+// of side load here is its stiffness and the round wall, so F(q) is what it answers with, over q^2.
+TEST(ContactNewton, ARodPressedIntoATubeBucklesAsDawsonAndPaslayFound) {
+    constexpr double clearance = 0.2, pressed_N_per_mm = 0.5, stiffness = 12, spacing = 0.1;
+    constexpr int count = 1201;
+    RodProblem p;
+    p.spacing_mm = spacing;
+    p.stiffness_Nmm2.assign(count, stiffness);
+    p.curvature_per_mm.assign(count, Vec2(0, 0));
+    p.side_frame.assign(count, Eigen::Matrix2d::Identity());
+    p.gap_mm = Eigen::ArrayXXd::Constant(24, count, clearance);
+    p.compliance_mm_per_N = 2e-4;
+    double least = 1e9;
+    for (const double q : {0.45, 0.55, 0.65, 0.75, 0.9}) {
+        const double force = 1e-3;
+        p.load_N.clear();
+        for (int i = 0; i < count; ++i) {
+            p.load_N.emplace_back(pressed_N_per_mm * spacing,
+                                  force * spacing * std::cos(q * spacing * (i - count / 2)));
+        }
+        const RodSolution s = solve(p);
+        ASSERT_TRUE(s.converged);
+        const double answer = force / s.offset_mm[count / 2].y();
+        const double r = s.offset_mm[count / 2].x();
+        EXPECT_NEAR(answer / (q * q), stiffness * q * q + pressed_N_per_mm / (r * q * q),
+                    0.01 * answer / (q * q));
+        least = std::min(least, answer / (q * q));
+    }
+    const double critical = 2 * std::sqrt(stiffness * pressed_N_per_mm / clearance);
+    EXPECT_NEAR(least, critical, 0.02 * critical);
 }
 
 /// The least value of 1/2 u.H u + g.u with |u_i| <= gap, by trying every set of held nodes.

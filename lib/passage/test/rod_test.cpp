@@ -157,6 +157,65 @@ TEST(Rod, FrictionOnAnArcGrowsAsACapstan) {
     EXPECT_NEAR(force_at(above) / force_at(below), std::exp(0.3 * turned), 0.01);
 }
 
+// A driven instrument rubs about its axis and only by v / V along it, V = sqrt(v^2 + (omega r)^2).
+// Then [Johancsik1984] on an arc without weight: dF = mu (v/V) F dtheta, so F grows by
+// exp(mu (v/V) theta), the wall presses with F/R, and the torque that is added is r V/v times the
+// force that is.
+TEST(Rod, TurningItTradesDragForTorque) {
+    const CanalShape shape{
+        .radius_mm = 5, .angle_deg = 90, .leg_mm = 3, .wide_mm = 0.251, .narrow_mm = 0.251};
+    RodOptions options = frictionless();
+    options.friction = 0.4;
+    options.speed_rpm = 30;
+    options.feed_mm_per_s = 0.5;
+    const double rim_mm_per_s = 30.0 / 60 * 2 * std::numbers::pi * 0.125;
+    const double along = 0.5 / std::hypot(0.5, rim_mm_per_s);
+    const RodState state =
+        held(canal_of(shape), rod(0.25, 60000, 30), 8 + shape.length_mm() - 0.1, options);
+    const double above = 8 + shape.straight_mm + 0.3 * shape.arc_mm();
+    const double below = 8 + shape.straight_mm + 0.7 * shape.arc_mm();
+    std::size_t first = 0, last = 0;
+    for (std::size_t i = 0; i < state.depth_mm.size(); ++i) {
+        if (state.depth_mm[i] < above) first = i;
+        if (state.depth_mm[i] < below) last = i;
+    }
+    const double turned = (state.depth_mm[last] - state.depth_mm[first]) / shape.radius_mm;
+    const double grown = state.compression_N[first] / state.compression_N[last];
+    EXPECT_NEAR(grown, std::exp(0.4 * along * turned), 0.01);
+    double torque = 0, pressed = 0, by_compression = 0;
+    for (std::size_t i = first; i < last; ++i) {
+        torque += 0.4 * state.contact_N[i].norm() * 0.125;
+        pressed += state.contact_N[i].norm();
+        by_compression += state.spacing_mm * state.compression_N[i] / 5;
+    }
+    EXPECT_NEAR(pressed, by_compression, 0.02 * by_compression);
+    const double added = state.compression_N[first] - state.compression_N[last];
+    EXPECT_NEAR(torque, added * 0.125 / along, 0.02 * torque);
+}
+
+// Free at both ends and without friction a rod has no top: the canal read from its other end holds
+// it alike.
+TEST(Rod, DoesNotMindFromWhichEndTheCanalIsRead) {
+    Canal canal =
+        canal_of({.radius_mm = 4, .angle_deg = 50, .leg_mm = 2, .wide_mm = 0.4, .narrow_mm = 0.4});
+    RodOptions options = frictionless();
+    options.access = Access::Straight;
+    options.spacing_mm = 0.05;
+    const double length = canal.samples.back().depth_mm - canal.samples.front().depth_mm;
+    const RodState down = held(canal, rod(0.25, 60000, 30), 8 + length, options);
+    Canal other = canal;
+    for (std::size_t i = 0; i < canal.samples.size(); ++i) {
+        other.samples[i].point_P = canal.samples[canal.samples.size() - 1 - i].point_P;
+    }
+    const RodState up = held(other, rod(0.25, 60000, 30), 8 + length, options);
+    EXPECT_NEAR(up.bending_energy_Nmm, down.bending_energy_Nmm, 2e-3 * down.bending_energy_Nmm);
+    EXPECT_NEAR(peak(up), peak(down), 2e-3 * peak(down));
+    double pressed_down = 0, pressed_up = 0;
+    for (const Vec3& force : down.contact_N) pressed_down += force.norm();
+    for (const Vec3& force : up.contact_N) pressed_up += force.norm();
+    EXPECT_NEAR(pressed_up, pressed_down, 5e-3 * pressed_down);
+}
+
 Canal moved(Canal canal, const Mat3& rotation) {
     for (CanalSample& sample : canal.samples)
         sample.point_P = rotation * sample.point_P + Vec3(3, -20, 7);
@@ -176,12 +235,11 @@ TEST(Rod, DoesNotMindHowTheToothIsTurnedOrMirrored) {
     const RodState mirrored = held(moved(canal, mirror), device, 17, options);
     EXPECT_NEAR(mirrored.push_N, original.push_N, 1e-3 * original.push_N);
     EXPECT_NEAR(peak(mirrored), peak(original), 1e-4 * peak(original));
-    // Turned, the curve meets other sides of the polygon that stands for a round wall; its corners
-    // lie 0.9 % of the clearance farther out.
     const Mat3 turn = Eigen::AngleAxisd(1.1, Vec3(1, 2, -0.5).normalized()).toRotationMatrix();
     const RodState turned = held(moved(canal, turn), device, 17, options);
-    EXPECT_NEAR(turned.push_N, original.push_N, 0.02 * original.push_N);
-    EXPECT_NEAR(peak(turned), peak(original), 0.01 * peak(original));
+    // The wall between its 24 sides is a spline that is exact for a round one.
+    EXPECT_NEAR(turned.push_N, original.push_N, 2e-3 * original.push_N);
+    EXPECT_NEAR(peak(turned), peak(original), 1e-3 * peak(original));
 }
 
 TEST(Rod, EnergyConvergesWithTheSpacing) {
