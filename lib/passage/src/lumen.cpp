@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <limits>
 #include <numbers>
 #include <unsupported/Eigen/Splines>
@@ -225,6 +226,23 @@ Result<Lumen> lumen_of(const Canal& canal, double spacing_mm, int theta_count) {
     lay_stations(CanalCurve(canal), spacing_mm, lumen);
     fill_sheets(sections_of(canal, lumen, theta_count), theta_count, lumen);
     return lumen;
+}
+
+Result<void> check_lumen(const Lumen& lumen) {
+    constexpr double least_radius_mm = 1e-4;
+    const std::string where = "canal " + lumen.canal;
+    if (lumen.station_count() < 2 || lumen.theta_count() < 3 || !(lumen.spacing_mm() > 0)) {
+        return fail(ErrorCode::BadInput, "the canal has no extent", where, "trace it again");
+    }
+    for (int i = 0; i < lumen.station_count(); ++i) {
+        if (!(lumen.radius_mm.row(i) > least_radius_mm).all()) {
+            char depth[24];
+            std::snprintf(depth, sizeof depth, "%.1f mm", lumen.depth_mm[std::size_t(i)]);
+            return fail(ErrorCode::BadInput, std::string("the canal has no width at ") + depth,
+                        where, "trace it again or give its width");
+        }
+    }
+    return {};
 }
 
 }  // namespace anfract

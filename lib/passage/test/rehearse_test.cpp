@@ -135,6 +135,20 @@ TEST(Rehearse, RefusesWhatHasNoExtent) {
 
 // A kink just below the orifice made the rounds swing ever farther; contacts there made the
 // interior point method go round in a circle.
+TEST(Rehearse, RefusesACanalThatSomewhereHasNoWidth) {
+    Lumen none = *lumen_of(canal_of({}));
+    const Device file = rod(0.10, 60000, 25);
+    for (const double width : {0.0, -0.1, std::nan("")}) {
+        none.radius_mm.row(20) = width;
+        const auto reached = rehearse(none, file), held = hold_at(none, file, 12);
+        ASSERT_FALSE(reached);
+        ASSERT_FALSE(held);
+        EXPECT_THAT(reached.error().sentence(), HasSubstr("no width at"));
+    }
+    none.radius_mm.setZero();
+    EXPECT_FALSE(rehearse(none, file));
+}
+
 TEST(Rehearse, FindsTheEquilibriumOfEveryDeviceBelowAKink) {
     const Tray tray = generic_tray();
     for (const auto& [angle_deg, wide_mm] : {std::pair{50.0, 0.8}, {35.0, 0.5}}) {

@@ -382,15 +382,7 @@ class OrderSearch {
 
 Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptions& options,
                          const Progress& progress) {
-    if (native.station_count() < 2) {
-        return fail(ErrorCode::BadInput, "the canal has no extent", native.canal);
-    }
-    Eigen::Index narrowest = 0, direction = 0;
-    if (!(native.radius_mm.minCoeff(&narrowest, &direction) > 1e-4)) {
-        return fail(ErrorCode::BadInput,
-                    "the canal has no width at " + mm(native.depth_mm[std::size_t(narrowest)], 1),
-                    native.canal, "trace it again or give its width");
-    }
+    if (auto usable = check_lumen(native); !usable) return tl::unexpected(usable.error());
     const double depth =
         options.working_depth_mm > 0 ? options.working_depth_mm : native.depth_mm.back() - 0.5;
     if (depth <= native.depth_mm.front()) {

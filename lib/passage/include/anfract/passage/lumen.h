@@ -34,4 +34,8 @@ struct Lumen {
 /// Errors: BadInput when the canal has fewer than two samples or no length.
 Result<Lumen> lumen_of(const Canal& canal, double spacing_mm = 0.1, int theta_count = 24);
 
+/// Complains of a lumen in which nothing can be moved: BadInput when it has no extent, or no width
+/// somewhere (0.1 um; then it names the depth).
+Result<void> check_lumen(const Lumen& lumen);
+
 }  // namespace anfract
