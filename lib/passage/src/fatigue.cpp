@@ -8,17 +8,20 @@
 namespace anfract {
 
 CycleRange cycles_to_failure(double strain, const Device& device) {
-    constexpr double exponent = -0.45;
+    constexpr double exponent = 0.45, flattest = 0.40, steepest = 0.56;
     constexpr double spread = 3;
     constexpr double most = 1e7;
-    static const double coefficient = 0.03 * std::pow(300.0, -exponent);
-    const double plain = std::pow(std::max(strain, 1e-9) / coefficient, 1 / exponent);
+    static const double tied_turns = std::sqrt(tied_turns_low * tied_turns_high);
+    const double ratio = tied_strain / std::max(strain, 1e-9);
+    const auto turns = [&](double b) { return tied_turns * std::pow(ratio, 1 / b); };
+    const double fewest = std::min(turns(flattest), turns(steepest));
+    const double largest = std::max(turns(flattest), turns(steepest));
     const auto* named = std::get_if<NamedMaterial>(&device.material);
     const bool treated = named && *named == NamedMaterial::NitiMartensitic;
     const double least_gain = treated ? 3 : 1, most_gain = treated ? 8 : 1;
-    return {std::min(plain / spread * least_gain, most),
-            std::min(plain * std::sqrt(least_gain * most_gain), most),
-            std::min(plain * spread * most_gain, most)};
+    return {std::min(fewest / spread * least_gain, most),
+            std::min(turns(exponent) * std::sqrt(least_gain * most_gain), most),
+            std::min(largest * spread * most_gain, most)};
 }
 
 CycleRange damage_sum(const std::vector<Use>& uses) {

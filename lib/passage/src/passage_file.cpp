@@ -36,7 +36,10 @@ void add_details(const Passage& passage, json& value) {
             {"bound_mm", torsion->bound_mm},
             {"hysteresis_mNm", torsion->hysteresis_mNm},
             {"fracture_torque_mNm", {torsion->fracture_low_mNm, torsion->fracture_high_mNm}},
-            {"share_of_fracture", {torsion->share_low, torsion->share_high}}};
+            {"share_of_fracture", {torsion->share_low, torsion->share_high}},
+            {"cutting_mNm", {torsion->cutting_low_mNm, torsion->cutting_high_mNm}},
+            {"lock_mNm", torsion->lock_mNm},
+            {"screw_in_N", {torsion->screw_in_low_N, torsion->screw_in_high_N}}};
     }
     if (const auto& bend = passage.pre_bend) {
         value["pre_bend"] = {{"bend_to_radius_mm", bend->bend_to_radius_mm},

@@ -264,7 +264,8 @@ Passage Trial::report(double depth_mm, const Held& held) const {
     const bool turns = device_.cuts() || habits_of(device_.kind).speed_rpm > 0;
     passage.torque_mNm = turns ? state.torque_Nmm : 0;
     passage.bending_energy_mJ = state.bending_energy_Nmm;
-    if (turns) passage.torsion = torsion_of(beam_, state, passage.binds, depth_mm);
+    if (turns)
+        passage.torsion = torsion_of(beam_, state, passage.binds, depth_mm, options_.friction);
     say_life(passage);
     passage.tip = tip_contact(guide_, beam_, state);
     passage.pre_bend = pre_bend(beam_, state);
@@ -283,8 +284,14 @@ void Trial::say_life(Passage& passage) const {
                                  *named == NamedMaterial::NitiMartensitic);
     if (alloy && options_.temperature_degC) {
         const CycleRange factor = life_factor_of_temperature(*options_.temperature_degC);
-        cycles = {cycles.low * factor.low, cycles.median * factor.median,
-                  cycles.high * factor.high};
+        // Two independent spreads, as shares of the median.
+        const auto both = [&](double life, double warmth) {
+            return std::exp(
+                std::hypot(std::log(life / cycles.median), std::log(warmth / factor.median)));
+        };
+        const double median = cycles.median * factor.median;
+        cycles = {median / both(cycles.low, factor.low), median,
+                  median * both(cycles.high, factor.high)};
     }
     passage.cycles_to_failure = cycles;
     passage.life_used_per_minute = damage_sum({{speed_rpm, cycles}});
@@ -324,10 +331,7 @@ void Trial::say_shape(Passage& passage) const {
 
 /// Complains about what cannot be tried.
 Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOptions& options) {
-    if (lumen.station_count() < 2 || lumen.theta_count() < 3 || !(lumen.spacing_mm() > 0)) {
-        return fail(ErrorCode::BadInput, "the canal has no extent", "canal " + lumen.canal,
-                    "trace it again");
-    }
+    if (auto usable = check_lumen(lumen); !usable) return usable;
     if (!(device.length_mm > 0) || !(device.diameter_mm_at(0) > 0)) {
         return fail(ErrorCode::BadInput, "the device has no extent", "device " + device.id,
                     "give its tip_mm and length_mm");
@@ -348,6 +352,8 @@ Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOpti
 }
 
 }  // namespace
+
+double usual_push_N(DeviceKind kind) { return habits_of(kind).max_push_N; }
 
 Result<Passage> rehearse(const Lumen& lumen, const Device& device,
                          const RehearsalOptions& options) {

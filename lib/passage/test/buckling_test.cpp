@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "anfract/passage/lumen.h"
 #include "canals.h"
 #include "fatigue.h"
 
@@ -39,16 +40,70 @@ TEST(Buckling, NothingOutsideCannotBuckle) {
               std::numeric_limits<double>::infinity());
 }
 
-// The placeholder law is tied to 300 turns at 3 % and halves of strain give 4.67 times the life.
-TEST(Fatigue, FollowsThePlaceholderLaw) {
+// On the outer wall of a bend k a compression F presses with N = F k; put into F^2 = 4 EI N / c
+// [DawsonPaslay1984, HeKyllingstad1995] it buckles at 4 EI k / c. Here k = 1/5 per mm, c = 0.1 mm.
+TEST(Buckling, InsideABendIsThatOfARodPressedOnItsWall) {
+    const test::CanalShape shape{
+        .radius_mm = 5, .angle_deg = 60, .leg_mm = 1, .wide_mm = 0.45, .narrow_mm = 0.45};
+    const Lumen lumen = *lumen_of(test::canal_of(shape), 0.05);
+    const Guide guide(lumen);
+    const Device device = rod(0.25, 60000, 30);
+    RodState state;
+    state.spacing_mm = 0.1;
+    for (int i = 0; i < 3; ++i) {
+        state.depth_mm.push_back(8 + shape.straight_mm + 2 + 0.1 * i);
+        state.from_tip_mm.push_back(4 - 0.1 * i);
+        state.contact_N.emplace_back(1, 0, 0);
+        state.compression_N.push_back(10);
+        state.curvature_per_mm.emplace_back(0.2, 0, 0);
+    }
+    const double stiffness = 60000 * std::numbers::pi * std::pow(0.25, 4) / 64;
+    const double critical = 4 * stiffness * 0.2 / 0.1;
+    EXPECT_NEAR(inner_buckling(guide, Beam(device), state).ratio, 10 / critical,
+                0.01 * 10 / critical);
+}
+
+// A 025/.06 is 0.55 mm wide 5 mm from its tip, 5.5 % of strain round 5 mm (arithmetic), and is said
+// to break there after 300 to 800 turns (from memory): both within the range, which is wider.
+TEST(Fatigue, PassesThroughTheArrangementItIsTiedTo) {
+    const double strain = (0.25 + 5 * 0.06) / (2 * 5.0);
+    const CycleRange cycles = cycles_to_failure(strain, rod(0.25, 60000, 20));
+    EXPECT_NEAR(cycles.median, std::sqrt(300.0 * 800), 1e-6);
+    EXPECT_LT(cycles.low, 300);
+    EXPECT_GT(cycles.high, 800);
+}
+
+// Halving strain: life x 5.66, 4.67, 3.45 for exponents -0.40, -0.45, -0.56 (arithmetic); the range
+// opens as the published exponents [Cheung2007] differ.
+TEST(Fatigue, HalvingTheStrainLengthensLifeByThePublishedExponents) {
     const Device device = rod(0.25, 60000, 20);
-    const CycleRange at_3 = cycles_to_failure(0.03, device),
-                     at_1_5 = cycles_to_failure(0.015, device);
-    EXPECT_NEAR(at_3.median, 300, 1e-6);
-    EXPECT_NEAR(at_1_5.median / at_3.median, 4.67, 0.005);
-    EXPECT_NEAR(at_3.high / at_3.low, 9, 1e-9);
-    // 300 turns a minute for a minute use 300 turns.
-    EXPECT_NEAR(300.0 * 60 / 60 / at_3.median, 1, 1e-9);
+    const CycleRange at_tied = cycles_to_failure(tied_strain, device),
+                     at_half = cycles_to_failure(tied_strain / 2, device),
+                     at_twice = cycles_to_failure(tied_strain * 2, device);
+    EXPECT_NEAR(at_half.median / at_tied.median, 4.67, 0.005);
+    EXPECT_NEAR(at_half.low / at_tied.low, 3.45, 0.005);
+    EXPECT_NEAR(at_half.high / at_tied.high, 5.66, 0.005);
+    EXPECT_NEAR(at_tied.low / at_twice.low, 5.66, 0.005);
+}
+
+// Not used for the law: wire in rotating bending that goes through stress-induced martensite (here
+// from 1 % of strain) lasts less than 1e5 turns [Tobushi1998]; fewer turns for the smaller radius
+// and the larger instrument [Pruett1997]; endurance near 0.7 % (from memory), where lives of some
+// 1e4 to 1e7 belong.
+TEST(Fatigue, AgreesWithFindingsItWasNotTiedTo) {
+    const Device device = rod(0.25, 60000, 20);
+    for (const double strain : {0.01, 0.02, 0.05}) {
+        EXPECT_LT(cycles_to_failure(strain, device).median, 1e5);
+    }
+    const auto turns = [&](double diameter_mm, double radius_mm) {
+        return cycles_to_failure(diameter_mm / (2 * radius_mm), device).median;
+    };
+    EXPECT_LT(turns(0.3, 2), turns(0.3, 5));
+    EXPECT_LT(turns(0.4, 5), turns(0.3, 5));
+    const CycleRange endured = cycles_to_failure(0.007, device);
+    EXPECT_GT(endured.low, 3e3);
+    EXPECT_GT(endured.median, 1e4);
+    EXPECT_LT(endured.median, 1e7);
 }
 
 }  // namespace

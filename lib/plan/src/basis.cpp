@@ -21,7 +21,16 @@ std::vector<PlanBasis> basis_of(const Tooth& tooth, const Tray& tray, const Plan
         {"Turns a rotating file makes in a canal",
          std::to_string(int(order.turns)) + ", at most " + percent_text(order.life_used_most, 0) +
              " of its life at the low estimate",
-         "20 s at 300 a minute, " + habit + "; strain-life law of the passage, a placeholder"},
+         "20 s at 300 a minute, " + habit +
+             "; strain-life law of passage.md, tied to one test from memory"},
+        {"Torque of a rotating file",
+         "at most " + percent_text(order.torque_share_most, 0) +
+             " of what breaks it, by the middle of its range",
+         "ours; passage.md"},
+        {"Tip on the outer wall of a curve",
+         "at most " + number_text(order.ledge_force_most_N, 0) + " N beyond " +
+             number_text(order.ledge_angle_deg, 0) + " degrees",
+         "ours"},
         {"Length along which a file may bind", "at most " + mm_text(order.bound_most_mm, 0),
          "ours"},
         {"Final size",

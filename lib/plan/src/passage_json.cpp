@@ -46,9 +46,18 @@ TipContact tip_from(const json& value) {
 
 Torsion torsion_from(const json& value) {
     const json &torque = value.at("fracture_torque_mNm"), &share = value.at("share_of_fracture");
-    return {value.at("bound_mm"), value.at("hysteresis_mNm"),
-            torque.at(0),         torque.at(1),
-            share.at(0),          share.at(1)};
+    Torsion torsion{value.at("bound_mm"), value.at("hysteresis_mNm"),
+                    torque.at(0),         torque.at(1),
+                    share.at(0),          share.at(1)};
+    // Plans written before cutting was counted lack these.
+    if (value.contains("cutting_mNm")) {
+        torsion.cutting_low_mNm = value["cutting_mNm"].at(0);
+        torsion.cutting_high_mNm = value["cutting_mNm"].at(1);
+        torsion.lock_mNm = value.at("lock_mNm");
+        torsion.screw_in_low_N = value.at("screw_in_N").at(0);
+        torsion.screw_in_high_N = value.at("screw_in_N").at(1);
+    }
+    return torsion;
 }
 
 PreBend pre_bend_from(const json& value) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 #include "advance.h"
 #include "anfract/shaping/remove.h"
@@ -53,6 +54,20 @@ double life_used(const Device& device, const Passage& passage, int passes,
     if (!rotates(device) || !passage.cycles_to_failure) return 0;
     return passes * options.turns / std::max(1.0, passage.cycles_to_failure->low);
 }
+
+/// The middle, by ratio, of the range of the torque over that which breaks it; 0 by hand.
+double torque_share(const OrderStep& step) {
+    if (!rotates(step.device) || !step.passage.torsion) return 0;
+    return std::sqrt(step.passage.torsion->share_low * step.passage.torsion->share_high);
+}
+
+std::string rounded(double value, const char* unit) {
+    char text[40];
+    std::snprintf(text, sizeof text, "%.1f %s", value, unit);
+    return text;
+}
+std::string newton(double force_N) { return rounded(force_N, "N"); }
+std::string degrees(double angle_deg) { return rounded(angle_deg, "degrees"); }
 
 }  // namespace
 
@@ -121,6 +136,14 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
                       " is the least with the error of measurement";
         return;
     }
+    if (rotates(step.device) && step.passage.peak_strain > options_.rotating_strain_most) {
+        attempt.limit = SizeLimit::Strain;
+        attempt.why = "would be bent to " + percent(step.passage.peak_strain) + " strain at " +
+                      mm(step.passage.peak_strain_depth_mm, 1) + ", where " +
+                      percent(options_.rotating_strain_most) +
+                      " leaves room for the error of the bend";
+        return;
+    }
     if (step.life_used > options_.life_used_most) {
         attempt.limit = SizeLimit::Curve;
         attempt.why =
@@ -129,6 +152,28 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
             " turns in the bend at " + mm(step.passage.peak_strain_depth_mm, 1) + ", and " +
             std::to_string(std::lround(step.passes * options_.turns / options_.life_used_most)) +
             " are asked for";
+        return;
+    }
+    if (step.life_used > 0 && step.life_used + step.device.life_used > 1) {
+        attempt.limit = SizeLimit::Curve;
+        attempt.why = "has used " + percent(step.device.life_used) +
+                      " of its life in earlier cases and would use " + percent(step.life_used) +
+                      " here";
+        return;
+    }
+    if (const double share = torque_share(step); share > options_.torque_share_most) {
+        attempt.limit = SizeLimit::Force;
+        attempt.why = "would be twisted by " + percent(share) + " of what breaks it, bound along " +
+                      mm(step.bound_mm, 1);
+        return;
+    }
+    if (const auto& tip = step.passage.tip; tip && step.action == StepAction::Shape &&
+                                            tip->at_outer_wall &&
+                                            tip->side_force_N > options_.ledge_force_most_N &&
+                                            tip->attack_deg > options_.ledge_angle_deg) {
+        attempt.limit = SizeLimit::Curve;
+        attempt.why = "would press its tip on the outer wall with " + newton(tip->side_force_N) +
+                      " at " + degrees(tip->attack_deg) + ", which begins a ledge";
         return;
     }
     // What a motor turns locks; a hand feels it.

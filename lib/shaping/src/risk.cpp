@@ -14,9 +14,6 @@
 namespace anfract {
 namespace {
 
-/// Push beyond which instruments are not driven on: as in passage.md (common practice, no source).
-double usual_push_N(const Device& device) { return rotates(device) ? 3.0 : 2.0; }
-
 /// How one drawn canal came out; one value for each RiskKind, larger is worse.
 using Outcome = std::array<double, 5>;
 constexpr std::size_t kinds = std::tuple_size_v<Outcome>;
@@ -67,7 +64,7 @@ class Replay {
             options.stop_room_mm = order_.stop_room_mm;
             // A stiffer alloy takes the same course at proportionally more force.
             const double stiffness = 1 + uncertainty_.stiffness_sd * normal[at_.stiffness];
-            options.max_push_N = usual_push_N(step->device) / std::max(0.1, stiffness);
+            options.max_push_N = usual_push_N(step->device.kind) / std::max(0.1, stiffness);
             const Result<Advance> advance =
                 advance_to(lumen, step->device, step->depth_mm, order_.most_passes, options);
             if (!advance) continue;  // one that cannot be worked out tells nothing
@@ -75,9 +72,11 @@ class Replay {
             if (!advance->arrives)
                 short_mm = std::max(short_mm, step->depth_mm - passage.reaches_mm);
             if (rotates(step->device) && passage.cycles_to_failure) {
-                const double used = advance->passes * order_.turns /
-                                    cycles(*passage.cycles_to_failure, normal[at_.life]);
-                life = std::max(life, used);
+                const double stands = cycles(*passage.cycles_to_failure, normal[at_.life]);
+                // What earlier cases used was reckoned at the low estimate.
+                const double earlier =
+                    step->device.life_used * passage.cycles_to_failure->low / stands;
+                life = std::max(life, earlier + advance->passes * order_.turns / stands);
             }
             lumen = after(lumen, step->device, passage);
         }

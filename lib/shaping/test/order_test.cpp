@@ -75,7 +75,8 @@ TEST(Order, FinalSizeFallsAsTheBendSharpens) {
     options.enough_wider_mm = 0.5;
     options.bound_most_mm = 100;
     std::vector<double> tips;
-    for (double radius : {12.0, 6.0, 3.0}) {
+    // From 6 mm up the widest of this tray goes.
+    for (double radius : {6.0, 4.0, 3.0}) {
         const Order order = order_of(testing::lumen(curved(radius, 50)), tray, options);
         tips.push_back(final_tip_mm(order));
         ASSERT_TRUE(order.final_step) << told(order);
@@ -115,6 +116,51 @@ TEST(Order, KeepsItsLimits) {
         ASSERT_TRUE(step.passage.cycles_to_failure);
         EXPECT_LE(step.life_used, options.life_used_most);
     }
+}
+
+TEST(Order, DoesWithoutWhatEarlierCasesHaveWornOut) {
+    const Lumen native = testing::lumen(curved(8, 40));
+    Tray tray = small_tray();
+    const Order fresh = order_of(native, tray);
+    ASSERT_TRUE(fresh.final_step) << told(fresh);
+    const OrderStep& final = fresh.steps[*fresh.final_step];
+    ASSERT_GT(final.life_used, 0.02);
+    for (Device& device : tray.devices) {
+        if (device.id == final.device.id) device.life_used = 0.99;
+    }
+    const Order worn = order_of(native, tray);
+    for (const OrderStep& step : worn.steps) EXPECT_NE(step.device.id, final.device.id);
+    const auto unused = std::find_if(worn.unused.begin(), worn.unused.end(), [&](const auto& one) {
+        return one.device == final.device.id;
+    });
+    ASSERT_NE(unused, worn.unused.end());
+    EXPECT_NE(unused->why.find("99.0 % of its life in earlier cases"), std::string::npos)
+        << unused->why;
+}
+
+TEST(Order, KeepsTheTorqueAndTheTipWithinTheirLimits) {
+    const Lumen native = testing::lumen(curved(8, 40));
+    OrderOptions options;
+    const auto share = [](const OrderStep& step) {
+        const Torsion& torsion = *step.passage.torsion;
+        return std::sqrt(torsion.share_low * torsion.share_high);
+    };
+    const Order order = order_of(native, small_tray(), options);
+    double largest = 0;
+    for (const OrderStep& step : order.steps) {
+        if (step.device.kind != DeviceKind::RotaryFile) continue;
+        ASSERT_TRUE(step.passage.torsion && step.passage.tip);
+        largest = std::max(largest, share(step));
+        EXPECT_LE(share(step), options.torque_share_most) << told(order);
+        const TipContact& tip = *step.passage.tip;
+        EXPECT_FALSE(tip.at_outer_wall && tip.side_force_N > options.ledge_force_most_N &&
+                     tip.attack_deg > options.ledge_angle_deg)
+            << told(order);
+    }
+    // A limit below what the order needs is kept by another order.
+    options.torque_share_most = 0.6 * largest;
+    const Order gentle = order_of(native, small_tray(), options);
+    EXPECT_NE(told(gentle), told(order));
 }
 
 TEST(Order, TakesOnlyWhatIsInStockAndLongEnough) {

@@ -40,7 +40,10 @@ struct Torsion {
     double hysteresis_mNm = 0;  ///< torque that turning a bent superelastic alloy takes for itself
     double fracture_low_mNm = 0;  ///< of the thinnest section that is bound, or pressed on hardest
     double fracture_high_mNm = 0;
-    double share_low = 0, share_high = 0;  ///< of the fracture torque; cutting is not in it
+    double share_low = 0, share_high = 0;              ///< of all torque in the fracture torque
+    double cutting_low_mNm = 0, cutting_high_mNm = 0;  ///< of taking away dentine while it advances
+    double lock_mNm = 0;  ///< to turn it once its taper is wedged by the usual push
+    double screw_in_low_N = 0, screw_in_high_N = 0;  ///< pull of the flutes' helix while it cuts
 };
 
 /// How a steel hand file is to be bent beforehand.

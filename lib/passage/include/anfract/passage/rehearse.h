@@ -20,12 +20,15 @@ struct RehearsalOptions {
                            ///< default by kind, 0 for devices that do not cut
     std::optional<double>
         stop_room_mm;  ///< length below the handle kept for the stop; default by kind
-    std::optional<double>
-        temperature_degC;       ///< of a turning nickel-titanium instrument; absent: room
+    /// Of a turning nickel-titanium instrument: what a root canal has (from memory); absent: room.
+    std::optional<double> temperature_degC = 35.0;
     double stop_step_mm = 0.5;  ///< what a stop can be set to
     double spacing_mm = 0.09;   ///< of nodes along the device, at most; depths of neighbours differ
                                 ///< by some per cent more on an outer wall
 };
+
+/// What this kind of device is usually pushed with at most (N; common practice, no source).
+double usual_push_N(DeviceKind kind);
 
 /// How far the device goes when it is advanced from the orifice, and what it does there.
 /// Errors: BadInput (device or lumen without extent), NotConverged.

@@ -59,12 +59,23 @@ struct OrderOptions {
     /// with the strain-life law of the passage it keeps sharply bent canals at the sizes that
     /// experienced hands keep to (common practice, no source).
     double life_used_most = 0.5;
+    /// Most of the torque that breaks it which an instrument may be twisted by, the middle (by
+    /// ratio) of the passage's range (a limit of ours).
+    double torque_share_most = 0.5;
+    /// A tip that presses harder than this on the outer wall of a curve, at more than that angle,
+    /// begins a ledge there (limits of ours; scouts are exempt, being bent to the curve
+    /// beforehand).
+    double ledge_force_most_N = 1.0;
+    double ledge_angle_deg = 5;
     /// Most length along which an instrument may fill the canal before it locks (a limit of ours).
     double bound_most_mm = 10;
     /// Most bending strain of a steel file that shapes: beyond its elastic limit, about 0.8 %, it
     /// keeps the bend and pulls the canal straight. Two and a half times that is a limit of ours;
     /// scouts are exempt.
     double steel_strain_most = 0.02;
+    /// Most bending strain of a rotating instrument: a wire recovers 8 % once, 6 % for 100 and 4 %
+    /// for 100,000 cycles (handbook), and the bend may be sharper than traced.
+    double rotating_strain_most = 0.04;
     /// Times an instrument may go in, cutting at each what stopped it (common practice, no source).
     int most_passes = 4;
     int beam_width = 3;
@@ -83,10 +94,10 @@ struct OrderStep {
     AtDepth transport;               ///< by this step
     std::optional<double> centring;  ///< [GambillEtAl1996] there; 1 is perfect, none: nothing taken
     double removed_mm3 = 0;
-    int passes = 1;       ///< times it goes in, cutting a little each time
-    double bound_mm = 0;  ///< length along which it fills the canal
-    double life_used =
-        0;            ///< turns over those it stands at the low estimate; 0 if it does not turn
+    int passes = 1;        ///< times it goes in, cutting a little each time
+    double bound_mm = 0;   ///< length along which it fills the canal
+    double life_used = 0;  ///< turns over those it stands at the low estimate; 0 if it does not
+                           ///< turn; earlier cases not counted
     double risk = 0;  ///< of this step, see shaping.md; only for comparing orders
 };
 
