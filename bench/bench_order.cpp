@@ -6,7 +6,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "anfract/passage/lumen.h"
+#include "anfract/passage/rehearse.h"
 #include "anfract/plan/make_plan.h"
+#include "anfract/shaping/remove.h"
+#include "anfract/shaping/shape_measures.h"
 #include "anfract/tray/tray_file.h"
 
 namespace {
@@ -83,6 +87,26 @@ void plan_four_canals(benchmark::State& state) {
     state.counters["samples"] = double(options.samples);
 }
 
+/// One instrument from its rehearsal to what it leaves: reach, new canal, walls, shift, centring,
+/// volume.
+void shape_with_one_instrument(benchmark::State& state) {
+    const Lumen native = *lumen_of(canal("MB", 8, 0.6, 0.18));
+    const Tray tray = generic_tray();
+    const Device& device = *tray.find("rotary-020-04-25");
+    double removed_mm3 = 0;
+    for (auto _ : state) {
+        const auto passage = rehearse(native, device);
+        if (!passage) return state.SkipWithError(passage.error().sentence().c_str());
+        const Lumen shaped = after(native, device, *passage);
+        const AtDepth shift = largest_transport_mm(native, shaped);
+        benchmark::DoNotOptimize(centring_at(native, shaped, shift.depth_mm));
+        benchmark::DoNotOptimize(thinnest_wall_mm(shaped, native.depth_mm.back() - 2));
+        removed_mm3 = volume_mm3(shaped) - volume_mm3(native);
+    }
+    if (!(removed_mm3 > 0.01)) state.SkipWithError("nothing was taken away");
+}
+
+BENCHMARK(shape_with_one_instrument)->Unit(benchmark::kMillisecond);
 BENCHMARK(plan_four_canals)
     ->ArgNames({"samples", "threads"})
     ->Args({0, 2})
