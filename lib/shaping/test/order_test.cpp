@@ -76,7 +76,7 @@ TEST(Order, FinalSizeFallsAsTheBendSharpens) {
     options.bound_most_mm = 100;
     std::vector<double> tips;
     // From 6 mm up the widest of this tray goes.
-    for (double radius : {6.0, 4.0, 3.0}) {
+    for (double radius : {6.0, 4.0, 2.5}) {
         const Order order = order_of(testing::lumen(curved(radius, 50)), tray, options);
         tips.push_back(final_tip_mm(order));
         ASSERT_TRUE(order.final_step) << told(order);

@@ -73,9 +73,10 @@ struct OrderOptions {
     /// keeps the bend and pulls the canal straight. Two and a half times that is a limit of ours;
     /// scouts are exempt.
     double steel_strain_most = 0.02;
-    /// Most bending strain of a rotating instrument: a wire recovers 8 % once, 6 % for 100 and 4 %
-    /// for 100,000 cycles (handbook), and the bend may be sharper than traced.
-    double rotating_strain_most = 0.04;
+    /// Most bending strain of a rotating instrument: a wire recovers 6 % for 100 and 4 % for
+    /// 100,000 cycles (handbook), and the bend may be sharper than traced. Between the two, where
+    /// severe bends end at the sizes of experienced hands (common practice, no source).
+    double rotating_strain_most = 0.045;
     /// Times an instrument may go in, cutting at each what stopped it (common practice, no source).
     int most_passes = 4;
     int beam_width = 3;
@@ -98,7 +99,7 @@ struct OrderStep {
     double bound_mm = 0;   ///< length along which it fills the canal
     double life_used = 0;  ///< turns over those it stands at the low estimate; 0 if it does not
                            ///< turn; earlier cases not counted
-    double risk = 0;  ///< of this step, see shaping.md; only for comparing orders
+    double risk = 0;       ///< of this step, see shaping.md; only for comparing orders
 };
 
 /// How far one instrument goes in the untouched canal.
