@@ -60,8 +60,9 @@ struct OrderOptions {
     /// experienced hands keep to (common practice, no source).
     double life_used_most = 0.5;
     /// Most of the torque that breaks it which an instrument may be twisted by, the middle (by
-    /// ratio) of the passage's range (a limit of ours).
-    double torque_share_most = 0.5;
+    /// ratio) of the passage's range. All torque is held against the thinnest bound section, which
+    /// overstates it, so that 1 is on the safe side (a limit of ours).
+    double torque_share_most = 1.0;
     /// A tip that presses harder than this on the outer wall of a curve, at more than that angle,
     /// begins a ledge there (limits of ours; scouts are exempt, being bent to the curve
     /// beforehand).
