@@ -24,20 +24,28 @@ std::string_view host_without_port(std::string_view host) {
 
 /// A foreign name may resolve to 127.0.0.1 (DNS rebinding): then a foreign page is of the same
 /// origin as this server in the browser's eyes, and only the Host header gives it away.
-bool names_loopback(std::string_view host) {
-    const std::string_view name = host_without_port(host);
+bool names_loopback(std::string_view name) {
     return name == "127.0.0.1" || name == "localhost" || name == "[::1]";
 }
 
 /// An Origin must be ours as the browser sees it, that is the Host it asked. `Sec-Fetch-Site`
 /// covers requests that carry no Origin, such as an image of another site.
-bool comes_from_our_page(const Head& head) {
+bool comes_from_our_page(const Head& head, const Reach& reach) {
     const std::string origin = value_of(head, "origin");
-    if (!origin.empty() && origin != "http://" + value_of(head, "host")) return false;
+    const std::string ours = (reach.tls ? "https://" : "http://") + value_of(head, "host");
+    if (!origin.empty() && origin != ours) return false;
     const std::string site = value_of(head, "sec-fetch-site");
     const bool navigation = value_of(head, "sec-fetch-mode") == "navigate" &&
                             (head.method == "GET" || head.method == "HEAD");
     return navigation || site.empty() || site == "same-origin" || site == "none";
+}
+
+/// A browser adds cookies to what any page sends. What changes something and comes with one must
+/// say that it comes from our page, as every browser of today does (OWASP, Cross-Site Request
+/// Forgery Prevention: verifying the origin with standard headers).
+bool says_where_it_comes_from(const Head& head) {
+    return value_of(head, "cookie").empty() || head.method == "GET" || head.method == "HEAD" ||
+           !value_of(head, "origin").empty() || value_of(head, "sec-fetch-site") == "same-origin";
 }
 
 std::string media_type_of(const Head& head) {
@@ -105,7 +113,7 @@ Response too_large(std::uint64_t limit_bytes) {
                   "send less");
 }
 
-Admission admit(const Head& head, const Router& router) {
+Admission admit(const Head& head, const Router& router, const Reach& reach) {
     Admission admission;
     const auto refused = [&](Response response) {
         admission.refusal = std::move(response);
@@ -115,16 +123,19 @@ Admission admit(const Head& head, const Router& router) {
         return refused(refuse(400, "bad_host", "the request needs exactly one Host header", "",
                               "send HTTP/1.1"));
     }
-    if (!names_loopback(value_of(head, "host"))) {
-        return refused(refuse(421, "wrong_host", "this server answers only on this machine",
-                              value_of(head, "host"), "use http://127.0.0.1 with its port"));
+    const std::string host(host_without_port(head.headers.find("host")->second));
+    if (!names_loopback(host) && !reach.is_our_name(host)) {
+        return refused(refuse(421, "wrong_host", "this server does not answer to that name",
+                              value_of(head, "host"),
+                              reach.tls ? "use a name that its certificate holds"
+                                        : "use http://127.0.0.1 with its port"));
     }
     const std::optional<Target> target = parse_target(head.target);
     if (!target) {
         return refused(
             refuse(400, "bad_target", "the address is malformed", "", "check the address"));
     }
-    if (!comes_from_our_page(head)) {
+    if (!comes_from_our_page(head, reach) || !says_where_it_comes_from(head)) {
         return refused(refuse(403, "wrong_origin", "requests of other sites are refused",
                               value_of(head, "origin"), "use this server's own page"));
     }
@@ -161,6 +172,11 @@ void finish(Response& response, const std::string& accept_encoding, const Server
     response.set("Referrer-Policy", "no-referrer");
     response.set("Cross-Origin-Opener-Policy", "same-origin");
     response.set("Cross-Origin-Resource-Policy", "same-origin");
+    const bool loopback = options.address.starts_with("127.") || options.address == "::1";
+    if (!options.tls.empty() && !loopback)  // a browser must not keep this of a "localhost"
+        response.set("Strict-Transport-Security", "max-age=31536000");
+    response.set("Permissions-Policy",
+                 "camera=(), microphone=(), geolocation=(), payment=(), usb=(), serial=()");
 }
 
 }  // namespace anfract::http

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -27,9 +28,18 @@ struct Admission {
     Request request;
 };
 
+/// What the server is called and how it is reached.
+struct Reach {
+    bool tls = false;
+    /// Beside the names of loopback, without port.
+    std::function<bool(const std::string& host)> is_our_name = [](const std::string&) {
+        return false;
+    };
+};
+
 /// Checks, in this order: Host, target, site of origin, route and method, media type, length. So
 /// nothing of the program runs for a request that has no business here.
-Admission admit(const Head& head, const Router& router);
+Admission admit(const Head& head, const Router& router, const Reach& reach);
 
 /// The refusal of a body that is larger than the route takes.
 Response too_large(std::uint64_t limit_bytes);

@@ -30,6 +30,16 @@ std::string joined(const std::set<std::string>& names) {
 
 }  // namespace
 
+std::string Route::name() const {
+    std::string text = method + " ";
+    for (const std::string& segment : pattern) text += "/" + segment;
+    return pattern.empty() ? text + "/" : text;
+}
+
+void Router::wrap(const std::function<Handler(const Route&, Handler)>& around) {
+    for (Route& route : routes_) route.handler = around(route, std::move(route.handler));
+}
+
 void Router::add(const std::string& method, const std::string& pattern, Handler handler,
                  BodyRule body) {
     routes_.push_back(

@@ -57,8 +57,15 @@ Response guarded(const Handler& handler, Request& request) {
 // ---- a connection: reading ----
 
 Session::Session(tcp::socket socket, Shared& shared)
-    : shared_(shared), stream_(std::move(socket)), heartbeat_(shared.io) {
+    : shared_(shared), stream_(std::move(socket), shared.tls.get()), heartbeat_(shared.io) {
     shared_.sessions.insert(this);
+}
+
+void Session::start() {
+    stream_.expires_after(shared_.options.idle_timeout);
+    stream_.handshake([self = shared_from_this()](Error error) {
+        if (!error) self->read_head();
+    });
 }
 
 Session::~Session() {
@@ -83,10 +90,28 @@ void Session::on_head(Error error) {
     const Head head = head_of(*parser_);
     head_only_ = head.method == "HEAD";
     close_after_ = !parser_->keep_alive();
-    admission_ = admit(head, shared_.router);
+    admission_ = admit(head, shared_.router, shared_.reach);
+    admission_.request.peer = stream_.peer();
     accept_encoding_ =
         head.headers.count("accept-encoding") ? head.headers.find("accept-encoding")->second : "";
     if (admission_.refusal) return refuse(std::move(*admission_.refusal));
+    shared_.options.guard ? ask_guard() : go_on();
+}
+
+/// On a handler thread, since it may ask a database.
+void Session::ask_guard() {
+    on_handler_thread(
+        [this] {
+            const Handler guard = [this](Request& request) {
+                std::optional<Response> refusal = shared_.options.guard(request, *admission_.route);
+                return refusal ? std::move(*refusal) : Response{0, {}, {}, {}, {}};
+            };
+            return guarded(guard, admission_.request);
+        },
+        [this](Response refusal) { refusal.status ? refuse(std::move(refusal)) : go_on(); });
+}
+
+void Session::go_on() {
     if (parser_->is_done()) return run_handler();
     if (lower(parser_->get()[bhttp::field::expect]) != "100-continue") return take_body();
     static const std::string go_on = "HTTP/1.1 100 Continue\r\n\r\n";
@@ -234,6 +259,12 @@ void Session::on_sent() {
 /// the answer. So the sending side is closed first and what still arrives is thrown away for a
 /// while.
 void Session::linger() {
+    idle_ = true;
+    stream_.expires_after(std::chrono::seconds(2));
+    stream_.say_goodbye([self = shared_from_this()](Error) { self->close_sending_side(); });
+}
+
+void Session::close_sending_side() {
     Error ignored;
     stream_.socket().shutdown(tcp::socket::shutdown_send, ignored);
     chunk_.resize(chunk_bytes);
@@ -242,11 +273,10 @@ void Session::linger() {
 }
 
 void Session::discard() {
-    idle_ = true;
-    stream_.async_read_some(net::buffer(chunk_),
-                            [self = shared_from_this()](Error error, std::size_t) {
-                                if (!error) self->discard();
-                            });
+    stream_.tcp_layer().async_read_some(net::buffer(chunk_),
+                                        [self = shared_from_this()](Error error, std::size_t) {
+                                            if (!error) self->discard();
+                                        });
 }
 
 // ---- a connection: events ----
@@ -340,10 +370,17 @@ class BeastServer final : public Server {
     anfract::Result<void> listen() {
         beast::error_code error;
         const auto address = net::ip::make_address(shared_.options.address, error);
-        if (error || !address.is_loopback()) {
-            return fail(anfract::ErrorCode::BadInput, "is not a loopback address",
+        if (error) {
+            return fail(anfract::ErrorCode::BadInput, "is not an address", shared_.options.address,
+                        "give one such as 127.0.0.1");
+        }
+        if (!address.is_loopback() && (shared_.options.tls.empty() || !shared_.options.guard)) {
+            return fail(anfract::ErrorCode::BadInput,
+                        "is not a loopback address, and others may be answered only with accounts "
+                        "and TLS",
                         shared_.options.address, "use 127.0.0.1");
         }
+        if (auto ready = prepare_tls(address); !ready) return ready;
         const tcp::endpoint endpoint(address, shared_.options.port);
         acceptor_.open(endpoint.protocol(), error);
         if (!error) acceptor_.set_option(net::socket_base::reuse_address(true), error);
@@ -371,13 +408,26 @@ class BeastServer final : public Server {
     }
 
   private:
+    anfract::Result<void> prepare_tls(const net::ip::address& address) {
+        if (shared_.options.tls.empty()) return {};
+        auto tls = TlsContext::open(shared_.options.tls);
+        if (!tls) return tl::unexpected(tls.error());
+        shared_.tls = std::move(*tls);
+        shared_.reach.tls = true;
+        shared_.reach.is_our_name = [&context = *shared_.tls,
+                                     own = address.to_string()](const std::string& host) {
+            return host == own || host == "[" + own + "]" || context.names(host);
+        };
+        return {};
+    }
+
     void accept() {
         acceptor_.async_accept([this](beast::error_code error, tcp::socket socket) {
             if (shared_.stopping || error == net::error::operation_aborted) return;
             if (error) return retry();
             socket.set_option(tcp::no_delay(true), error);
             if (shared_.sessions.size() < shared_.options.max_connections) {
-                std::make_shared<Session>(std::move(socket), shared_)->read_head();
+                std::make_shared<Session>(std::move(socket), shared_)->start();
             }
             accept();
         });

@@ -1,10 +1,5 @@
 #pragma once
 
-// clang-format off: Boost 1.74's coroutine headers need std::exchange but do not include it
-#include <utility>
-#include <boost/asio.hpp>
-// clang-format on
-#include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <boost/beast/version.hpp>
 #include <memory>
@@ -18,14 +13,11 @@
 #include "anfract/http/server.h"
 #include "event_channel.h"
 #include "upload_file.h"
+#include "wire.h"
 
 // Only server.cpp may include this header: Boost.Beast is expensive to compile.
 
 namespace anfract::http {
-
-namespace net = boost::asio;
-namespace beast = boost::beast;
-using tcp = net::ip::tcp;
 
 class Session;
 
@@ -35,6 +27,8 @@ struct Shared {
     ServerOptions options;
     net::io_context io{1};
     net::thread_pool handlers;
+    std::unique_ptr<TlsContext> tls;  ///< null: plain
+    Reach reach;
     std::set<Session*> sessions;
     bool stopping = false;
     std::function<void()> all_gone = [] {};
@@ -52,6 +46,7 @@ class Session : public std::enable_shared_from_this<Session> {
   public:
     Session(tcp::socket socket, Shared& shared);
     ~Session();
+    void start();  ///< the handshake, if connections are encrypted, and then read_head
     void read_head();
     void wind_down();  ///< the server stops: end when the answer under way is out
     void cut();        ///< end now
@@ -63,6 +58,8 @@ class Session : public std::enable_shared_from_this<Session> {
     using Serializer = beast::http::response_serializer<beast::http::span_body<const char>>;
 
     void on_head(Error error);
+    void ask_guard();
+    void go_on();
     void take_body();
     void read_body();
     void on_body(Error error);
@@ -75,6 +72,7 @@ class Session : public std::enable_shared_from_this<Session> {
     void write_some();
     void on_sent();
     void linger();
+    void close_sending_side();
     void discard();
     void stream_events();
     void flush_events();
@@ -105,7 +103,7 @@ class Session : public std::enable_shared_from_this<Session> {
     }
 
     Shared& shared_;
-    beast::tcp_stream stream_;
+    Wire stream_;
     beast::flat_buffer buffer_;
     std::optional<Parser> parser_;
     Admission admission_;

@@ -7,8 +7,10 @@
 #include <utility>
 #include <boost/asio.hpp>
 // clang-format on
+#include <boost/asio/ssl.hpp>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
+#include <cstdlib>
 #include <stdexcept>
 
 namespace anfract::http::test {
@@ -29,12 +31,11 @@ std::string lower(beast::string_view text) {
 
 }  // namespace
 
-Reply ask(std::uint16_t port, const std::string& method, const std::string& target,
-          const std::string& body, const Headers& headers) {
-    net::io_context io;
-    tcp::socket socket(io);
-    socket.connect(loopback(port));
-    socket.set_option(tcp::no_delay(true));
+namespace {
+
+template <class Stream>
+Reply ask_on(Stream& socket, std::uint16_t port, const std::string& method,
+             const std::string& target, const std::string& body, const Headers& headers) {
     bhttp::request<bhttp::string_body> request(bhttp::string_to_verb(method), target, 11, body);
     if (request.method() == bhttp::verb::unknown) request.method_string(method);
     request.set(bhttp::field::host, "127.0.0.1:" + std::to_string(port));
@@ -58,6 +59,39 @@ Reply ask(std::uint16_t port, const std::string& method, const std::string& targ
         reply.headers[lower(field.name_string())] = std::string(field.value());
     reply.body = parser.get().body();
     return reply;
+}
+
+}  // namespace
+
+Reply ask(std::uint16_t port, const std::string& method, const std::string& target,
+          const std::string& body, const Headers& headers) {
+    net::io_context io;
+    tcp::socket socket(io);
+    socket.connect(loopback(port));
+    socket.set_option(tcp::no_delay(true));
+    return ask_on(socket, port, method, target, body, headers);
+}
+
+Reply ask_encrypted(std::uint16_t port, const std::string& certificate, const std::string& method,
+                    const std::string& target, const std::string& body, const Headers& headers) {
+    net::io_context io;
+    net::ssl::context context(net::ssl::context::tls_client);
+    context.set_verify_mode(net::ssl::verify_peer);
+    context.load_verify_file(certificate);
+    net::ssl::stream<tcp::socket> socket(io, context);
+    socket.next_layer().connect(loopback(port));
+    beast::error_code error;
+    socket.handshake(net::ssl::stream_base::client, error);
+    if (error) return {};
+    return ask_on(socket, port, method, target, body, headers);
+}
+
+void make_certificate(const std::string& folder) {
+    const std::string command =
+        "umask 077; openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -days 2 "
+        "-subj /CN=invented -addext subjectAltName=IP:127.0.0.1,DNS:anfract.test -keyout '" +
+        folder + "/key.pem' -out '" + folder + "/cert.pem' 2>/dev/null";
+    if (std::system(command.c_str()) != 0) throw std::runtime_error("openssl");
 }
 
 struct RawConnection::Implementation {

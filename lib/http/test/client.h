@@ -22,6 +22,15 @@ using Headers = std::vector<std::pair<std::string, std::string>>;
 Reply ask(std::uint16_t port, const std::string& method, const std::string& target,
           const std::string& body = "", const Headers& headers = {});
 
+/// The same over TLS, where the server must show this certificate.
+Reply ask_encrypted(std::uint16_t port, const std::string& certificate, const std::string& method,
+                    const std::string& target, const std::string& body = "",
+                    const Headers& headers = {});
+
+/// A certificate of its own for 127.0.0.1 and anfract.test, and its key with mode 0600, written as
+/// cert.pem and key.pem into the folder by OpenSSL's program.
+void make_certificate(const std::string& folder);
+
 /// A plain socket, for what no honest client sends.
 class RawConnection {
   public:

@@ -23,6 +23,8 @@ struct Request {
     std::multimap<std::string, std::string> query;  ///< decoded
     std::multimap<std::string, std::string> headers;  ///< names in lower case
     std::string body;                                 ///< of a route that takes its body in memory
+    std::string peer;                                 ///< address of the other side, "192.0.2.7"
+    std::string user;  ///< who asks, as the server's guard found; empty without one
     /// Of a route that takes its body as a file: where it lies. It is removed once the handler has
     /// returned, unless the handler has moved it elsewhere.
     std::filesystem::path body_file;

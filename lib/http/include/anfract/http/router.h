@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <string>
 #include <vector>
@@ -33,6 +34,9 @@ struct Route {
     std::vector<std::string> pattern;  ///< "{name}" matches any one segment
     BodyRule body;
     Handler handler;
+
+    /// "GET /api/scans/{id}"
+    std::string name() const;
 };
 
 /// Finds the handler of a request.
@@ -52,6 +56,12 @@ class Router {
         std::string allow;  ///< for 405: "GET, HEAD, POST"
     };
     Match find(const std::string& method, const Target& target) const;
+
+    /// All of them, in the order in which they were added, without the fallback.
+    const std::vector<Route>& routes() const { return routes_; }
+    /// Puts `around` in the place of each handler. @param around  is given the route and its
+    /// handler
+    void wrap(const std::function<Handler(const Route&, Handler)>& around);
 
   private:
     std::vector<Route> routes_;
