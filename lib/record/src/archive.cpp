@@ -52,11 +52,10 @@ Result<void> fill_backup(const Record& record, const fs::path& folder, const Pro
     for (const std::string& hash : hashes) {
         if (progress.cancelled()) return cancelled();
         progress.report(double(files.size()) / double(hashes.size()), "copying files");
-        const Result<std::string> bytes = record.vault().get(hash);
+        const Result<std::int64_t> bytes = copies->copy_from(record.vault(), hash);
         if (!bytes) return tl::unexpected(bytes.error());
-        if (auto copied = copies->put(*bytes); !copied) return tl::unexpected(copied.error());
-        files.push_back({{"sha256", hash}, {"bytes", bytes->size()}});
-        report.bytes += static_cast<std::int64_t>(bytes->size());
+        files.push_back({{"sha256", hash}, {"bytes", *bytes}});
+        report.bytes += *bytes;
     }
     report.files = static_cast<std::int64_t>(files.size());
     if (auto written = write_file_atomically(folder / "rows.jsonl", *rows, 0600); !written)
@@ -154,11 +153,10 @@ Result<ArchiveReport> restore(const fs::path& folder, const RecordPlace& place,
         progress.report(double(report.files) / double(files.size()), "checking and copying files");
         const std::string hash = file.at("sha256");
         if (!is_sha256(hash)) return tl::unexpected(damaged("names a file wrongly", folder));
-        const Result<std::string> bytes = copies.get(hash);
+        const Result<std::int64_t> bytes = vault->copy_from(copies, hash);
         if (!bytes) return tl::unexpected(bytes.error());
-        if (auto put = vault->put(*bytes); !put) return tl::unexpected(put.error());
         ++report.files;
-        report.bytes += static_cast<std::int64_t>(bytes->size());
+        report.bytes += *bytes;
     }
     const int step = kept->manifest.at("schema_step");
     {

@@ -43,10 +43,10 @@ void check_files(const Record& record, const std::set<std::string>& named, Check
     for (const std::string& hash : named) {
         if (progress.cancelled()) return;
         progress.report(double(report.files) / double(named.size()), "checking files");
-        const Result<std::string> bytes = record.vault().get(hash);
+        const Result<std::int64_t> bytes = record.vault().verify(hash);
         ++report.files;
         if (bytes) {
-            report.file_bytes += static_cast<std::int64_t>(bytes->size());
+            report.file_bytes += *bytes;
         } else {
             report.problems.push_back(bytes.error().sentence());
         }
@@ -90,6 +90,12 @@ Result<CheckReport> check(const Record& record, const Progress& progress) {
             report.problems.push_back("case " + id + ": the chain of its log is broken at entry " +
                                       std::to_string(broken + 1));
         }
+    }
+    const Result<std::int64_t> broken_line = record.access().first_broken();
+    if (!broken_line) return tl::unexpected(broken_line.error());
+    if (*broken_line > 0) {
+        report.problems.push_back("the chain of the access trail is broken at line " +
+                                  std::to_string(*broken_line));
     }
     check_files(record, named, report, progress);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");

@@ -25,6 +25,11 @@ tl::unexpected<Error> refuse(const std::string& what, int reason, const fs::path
                 full ? "make room on the disk and try again" : "check the disk and the rights");
 }
 
+Error has_changed(const fs::path& file) {
+    return {ErrorCode::BadInput, "has changed since it was stored", file.string(),
+            "restore it from a backup"};
+}
+
 /// A file in `.arriving`, locked while its writer lives, so that another process can tell it from
 /// one whose writer was killed. Removed unless it was kept.
 class Arriving {
@@ -49,8 +54,10 @@ class Arriving {
             if (count < 0) return false;
             bytes.remove_prefix(static_cast<std::size_t>(count));
         }
-        return ::fsync(descriptor_) == 0;
+        return true;
     }
+    bool flush() { return ::fsync(descriptor_) == 0; }
+    const fs::path& path() const { return path_; }
     bool move_to(const fs::path& place) {
         kept_ = ::rename(path_.c_str(), place.c_str()) == 0;
         return kept_;
@@ -105,7 +112,7 @@ Result<std::string> FileVault::put(std::string_view bytes) const {
     if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST)
         return refuse("the folder cannot be made", errno, folder);
     Arriving file(root_ / ".arriving");
-    if (!file.write(bytes) || !file.move_to(place) || !sync_folder(folder))
+    if (!file.write(bytes) || !file.flush() || !file.move_to(place) || !sync_folder(folder))
         return refuse("a file cannot be written", errno, root_);
     return hash;
 }
@@ -132,12 +139,52 @@ Result<std::string> FileVault::take(const fs::path& file) const {
 
 Result<std::string> FileVault::get(const std::string& hash) const {
     Result<std::string> bytes = read_file(path(hash), std::size_t{1} << 34);
-    if (bytes && sha256_hex(*bytes) != hash) {
-        return fail(ErrorCode::BadInput, "has changed since it was stored", path(hash).string(),
-                    "restore it from a backup");
-    }
+    if (bytes && sha256_hex(*bytes) != hash) return tl::unexpected(has_changed(path(hash)));
     return bytes;
 }
+
+Result<std::int64_t> FileVault::verify(const std::string& hash) const {
+    const Result<std::string> found = sha256_of_file(path(hash));
+    if (!found) return tl::unexpected(found.error());
+    if (*found != hash) return tl::unexpected(has_changed(path(hash)));
+    std::error_code error;
+    return static_cast<std::int64_t>(fs::file_size(path(hash), error));
+}
+
+Result<std::int64_t> FileVault::copy_from(const FileVault& other, const std::string& hash) const {
+    const fs::path source = other.path(hash), place = path(hash), folder = place.parent_path();
+    const int descriptor = ::open(source.c_str(), O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0) {
+        return fail(errno == ENOENT ? ErrorCode::NotFound : ErrorCode::Io,
+                    std::string("cannot be read (") + std::strerror(errno) + ")", source.string(),
+                    "restore it from a backup");
+    }
+    if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST) {
+        ::close(descriptor);
+        return refuse("the folder cannot be made", errno, folder);
+    }
+    Arriving file(root_ / ".arriving");
+    std::string chunk(std::size_t{1} << 20, '\0');
+    std::int64_t size = 0;
+    ssize_t count = 0;
+    bool written = true;
+    while (written && (count = ::read(descriptor, chunk.data(), chunk.size())) > 0) {
+        written = file.write({chunk.data(), static_cast<std::size_t>(count)});
+        size += count;
+    }
+    const int reason = errno;
+    ::close(descriptor);
+    if (!written) return refuse("a file cannot be written", reason, root_);
+    if (count < 0) return refuse("a file cannot be read", reason, source);
+    const Result<std::string> found = sha256_of_file(file.path());
+    if (!found) return tl::unexpected(found.error());
+    if (*found != hash) return tl::unexpected(has_changed(source));
+    if (!file.flush() || !file.move_to(place) || !sync_folder(folder))
+        return refuse("a file cannot be written", errno, root_);
+    return size;
+}
+
+void FileVault::discard(const std::string& hash) const { ::unlink(path(hash).c_str()); }
 
 std::vector<std::string> FileVault::list() const {
     std::vector<std::string> hashes;

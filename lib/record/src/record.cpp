@@ -22,6 +22,10 @@ Record::Record(std::unique_ptr<Store> store, FileVault vault)
       cases_(*store_, vault_),
       notes_(*store_),
       stock_(*store_),
-      log_(*store_) {}
+      log_(*store_),
+      scans_(*store_),
+      trays_(*store_),
+      accounts_(*store_),
+      access_(*store_) {}
 
 }  // namespace anfract::record

@@ -43,13 +43,25 @@ const std::vector<std::string> stock{
     "CREATE INDEX stock_uses_by_device ON stock_uses (device)",
 };
 
+/// Who may sign in, who looked at what, and the trays that were kept before there was a stock.
+const std::vector<std::string> accounts_and_trays{
+    "CREATE TABLE accounts (name TEXT PRIMARY KEY, role TEXT NOT NULL, password TEXT NOT NULL,"
+    " created TEXT NOT NULL, changed TEXT NOT NULL, disabled TEXT NOT NULL)",
+    "CREATE TABLE access_lines (sequence BIGINT PRIMARY KEY, at TEXT NOT NULL,"
+    " account TEXT NOT NULL, what TEXT NOT NULL, subject TEXT NOT NULL,"
+    " previous_sha256 TEXT NOT NULL, sha256 TEXT NOT NULL)",
+    "CREATE TABLE trays (version BIGINT PRIMARY KEY, made TEXT NOT NULL, author TEXT NOT NULL,"
+    " content TEXT NOT NULL)",
+};
+
 Column text(const char* name, int key = 0) { return {name, ColumnType::Text, key}; }
 Column number(const char* name, int key = 0) { return {name, ColumnType::Integer, key}; }
 
 }  // namespace
 
 const std::vector<std::vector<std::string>>& schema_steps() {
-    static const std::vector<std::vector<std::string>> steps{cases_and_log, scans, stock};
+    static const std::vector<std::vector<std::string>> steps{cases_and_log, scans, stock,
+                                                             accounts_and_trays};
     return steps;
 }
 
@@ -81,6 +93,16 @@ std::vector<Table> tables_after(int step) {
         tables.push_back({"stock_uses",
                           {text("case_id", 1), text("entry_id", 2), text("device"), text("visit"),
                            number("used"), number("broken")}});
+    }
+    if (step >= 4) {
+        tables.push_back({"accounts",
+                          {text("name", 1), text("role"), text("password"), text("created"),
+                           text("changed"), text("disabled")}});
+        tables.push_back({"access_lines",
+                          {number("sequence", 1), text("at"), text("account"), text("what"),
+                           text("subject"), text("previous_sha256"), text("sha256")}});
+        tables.push_back(
+            {"trays", {number("version", 1), text("made"), text("author"), text("content")}});
     }
     return tables;
 }

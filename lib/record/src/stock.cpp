@@ -4,6 +4,7 @@
 
 #include "anfract/record/instant.h"
 #include "rows.h"
+#include "stock_count.h"
 
 namespace anfract::record {
 using nlohmann::json;
@@ -107,6 +108,41 @@ void insert(soci::session& sql, long long sequence, const StockMovement& movemen
 }
 
 }  // namespace
+
+Result<void> Stock::count(const std::vector<CountedLot>& lots, const std::string& author) const {
+    return store_.write([&](soci::session& sql) -> Result<void> {
+        std::map<std::string, StockItem> items;
+        for (StockItem& item : fetch_items(sql)) items[item.id] = item;
+        const Movements before = fetch_movements(sql);
+        const auto uses = fetch_uses(sql);
+        std::map<std::string, std::vector<CountedLot>> counted;
+        for (const CountedLot& lot : lots) {
+            if (!items.contains(lot.item))
+                return fail(ErrorCode::BadInput, "is not in stock", "item " + lot.item,
+                            "add the item first");
+            counted[lot.item].push_back(lot);
+            const long long minimum = lot.minimum.value_or(items[lot.item].minimum);
+            sql << "UPDATE stock_items SET minimum = :minimum WHERE id = :id", use(minimum),
+                use(lot.item);
+        }
+        long long sequence = 0;
+        sql << "SELECT COALESCE(MAX(sequence), 0) FROM stock_movements", into(sequence);
+        for (auto& [id, wanted] : counted) {
+            const auto own = before.find(id);
+            const auto use_of = uses.find(id);
+            const auto movements = movements_to(
+                wanted, items[id], own == before.end() ? std::vector<StockMovement>() : own->second,
+                use_of == uses.end() ? StockUse{} : use_of->second);
+            if (!movements) return tl::unexpected(movements.error());
+            for (StockMovement movement : *movements) {
+                movement.made = now_text();
+                movement.author = author;
+                insert(sql, ++sequence, movement);
+            }
+        }
+        return {};
+    });
+}
 
 Result<void> Stock::put_item(const StockItem& item) const {
     if (item.id.empty() || item.id.size() > 120 || !item.device.is_object() ||

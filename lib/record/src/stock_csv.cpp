@@ -107,7 +107,8 @@ Result<std::vector<CountedLot>> stock_from_csv(const std::string& text) {
         if (cell("item").empty())
             return fail(ErrorCode::BadInput, "names no item", "line " + std::to_string(i + 1),
                         "fill the column 'item'");
-        lots.push_back({cell("item"), cell("lot"), cell("expires"), *pieces, *minimum});
+        lots.push_back({cell("item"), cell("lot"), cell("expires"), *pieces,
+                        cell("minimum").empty() ? std::nullopt : std::optional(*minimum)});
     }
     return lots;
 }

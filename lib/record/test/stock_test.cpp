@@ -187,6 +187,46 @@ TEST_F(StockTest, ComesBackFromCsv) {
     EXPECT_EQ(lots[2].minimum, 5);
 }
 
+TEST_F(StockTest, StandsAtWhatWasCountedAndGoesOnFromThere) {
+    ASSERT_TRUE(
+        stock().move({received("single", 9, "A", "2027-01-01"), received("again", 2, "B")}, ""));
+    // A lot that expires before the others takes over what the log has used up.
+    const std::string counted =
+        "item,lot,expires,pieces,minimum\r\n"
+        "single,N,2026-12-31,4,\r\nsingle,A,,3,7\r\nagain,B,,5,\r\n";
+    ASSERT_TRUE(stock().count(stock_from_csv(counted).value(), "ada"));
+    const auto levels = stock().levels(today).value();
+    const auto lot = [&](const StockLevel& level, const std::string& name) -> std::int64_t {
+        for (const StockLot& one : level.lots) {
+            if (one.lot == name) return one.pieces;
+        }
+        return 0;
+    };
+    EXPECT_EQ(levels[0].item.id, "again");
+    EXPECT_EQ(lot(levels[0], "B"), 5);
+    EXPECT_EQ(lot(levels[1], "N"), 4);
+    EXPECT_EQ(lot(levels[1], "A"), 3);
+    EXPECT_EQ(levels[1].item.minimum, 7);
+    EXPECT_EQ(stock().movements("again").value().back().author, "ada");
+    const std::string text = stock_to_csv(levels);
+    // What is exported and taken in again changes nothing.
+    const std::size_t before = stock().movements("single").value().size();
+    ASSERT_TRUE(stock().count(stock_from_csv(text).value(), "ada"));
+    EXPECT_EQ(stock_to_csv(stock().levels(today).value()), text);
+    EXPECT_EQ(stock().movements("single").value().size(), before);
+}
+
+TEST_F(StockTest, RefusesACountThatCannotBeAndStoresNothingOfIt) {
+    ASSERT_TRUE(stock().move({received("single", 9, "A", "2027-01-01")}, ""));
+    const std::string before = stock_to_csv(stock().levels(today).value());
+    for (const char* wrong :
+         {"item,lot,pieces\nsingle,A,3\nnone,A,3\n", "item,lot,pieces\nsingle,A,3\nsingle,A,4\n",
+          "item,lot,expires,pieces\nsingle,A,2027-01-02,3\n",
+          "item,lot,expires,pieces\nsingle,X,soon,3\n"})
+        EXPECT_FALSE(stock().count(stock_from_csv(wrong).value(), "")) << wrong;
+    EXPECT_EQ(stock_to_csv(stock().levels(today).value()), before);
+}
+
 TEST(StockCsv, RefusesWhatIsNoStockAndNamesTheLine) {
     const auto refusal = [](const std::string& text) {
         const auto read = stock_from_csv(text);

@@ -124,6 +124,27 @@ TEST_F(TwoSeatsTest, LoseNoUpdateOfOneCase) {
     EXPECT_THAT(check(*seats_[0])->problems, IsEmpty());
 }
 
+TEST_F(TwoSeatsTest, ShareAccountsScansAndOneTrail) {
+    ASSERT_TRUE(seats_[0]->accounts().add("ben", Role::Clinician, "an invented passphrase"));
+    EXPECT_TRUE(seats_[1]->accounts().verify("ben", "an invented passphrase").value());
+    ASSERT_TRUE(seats_[1]->accounts().set_disabled("ben", true));
+    EXPECT_FALSE(seats_[0]->accounts().find("ben").value().account->disabled.empty());
+    ASSERT_TRUE(seats_[0]->scans().add({"seat", "2026-01-31T12:00:00Z", "{}", "s.nii", ""}));
+    EXPECT_EQ(seats_[1]->scans().find("seat").value().name, "s.nii");
+    EXPECT_FALSE(seats_[1]->scans().remove("seat").value());
+    ASSERT_TRUE(seats_[0]->trays().add("{}", ""));
+    EXPECT_EQ(seats_[1]->trays().newest().value(), "{}");
+    const auto look = [&](int seat) {
+        for (int i = 0; i < 10; ++i)
+            ASSERT_TRUE(seats_[seat]->access().add({{0, "", "ben", "look", "bb", "", ""}}));
+    };
+    std::thread first(look, 0), second(look, 1);
+    first.join();
+    second.join();
+    EXPECT_EQ(seats_[0]->access().lines("ben", "bb").value().size(), 20u);
+    EXPECT_EQ(seats_[0]->access().first_broken().value(), 0);
+}
+
 TEST_F(TwoSeatsTest, MoveBetweenDatabasesWithoutLoss) {
     // From SQLite to PostgreSQL and back: the rows are the same, byte for byte.
     const RecordPlace small = RecordPlace::below(root_);
@@ -133,6 +154,10 @@ TEST_F(TwoSeatsTest, MoveBetweenDatabasesWithoutLoss) {
                                                  {"tooth", "{\"a\": 1}"}, "");
         ASSERT_TRUE((*record)->notes().save(made->id, 0, {{"prognosis", "it's 100 % :fine"}}, ""));
         ASSERT_TRUE((*record)->cases().add({"", "", "", "36", "_zahn", true}, {"tooth", "b"}, ""));
+        ASSERT_TRUE((*record)->scans().add({"aa", "2026-01-31T12:00:00Z", "{}", "s.nii", ""}));
+        ASSERT_TRUE((*record)->trays().add("{\"devices\": []}", "ada"));
+        ASSERT_TRUE((*record)->accounts().add("ada", Role::Reader, "an invented passphrase"));
+        ASSERT_TRUE((*record)->access().add({{0, "", "ada", "look", "aa", "", ""}}));
         ASSERT_TRUE(backup(**record, root_ / "small"));
     }
     const auto here = [&](const char* name) { return root_ / name; };
@@ -146,6 +171,7 @@ TEST_F(TwoSeatsTest, MoveBetweenDatabasesWithoutLoss) {
         const auto record = Record::open(large);
         ASSERT_TRUE(backup(**record, here("from large")));
         EXPECT_EQ((*record)->cases().list("größe")->size(), 1u);
+        EXPECT_TRUE((*record)->accounts().verify("ada", "an invented passphrase").value());
     }
     EXPECT_EQ(read_file(here("small") / "rows.jsonl").value(),
               read_file(here("from large") / "rows.jsonl").value());

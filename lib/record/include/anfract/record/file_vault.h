@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
 #include <string_view>
@@ -33,6 +34,16 @@ class FileVault {
 
     /// The bytes, checked against the hash. Errors: NotFound, Io, BadInput when they have changed.
     Result<std::string> get(const std::string& hash) const;
+
+    /// Checks a file against its hash, in pieces; returns its size. Errors: those of get.
+    Result<std::int64_t> verify(const std::string& hash) const;
+
+    /// Copies a file of another vault, in pieces, and checks it; returns its size. Errors: those of
+    /// get and put.
+    Result<std::int64_t> copy_from(const FileVault& other, const std::string& hash) const;
+
+    /// Removes a file. @pre no row names it
+    void discard(const std::string& hash) const;
 
     /// The hashes of all files, sorted.
     std::vector<std::string> list() const;

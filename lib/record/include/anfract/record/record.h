@@ -4,11 +4,15 @@
 #include <memory>
 #include <string>
 
+#include "anfract/record/access_trail.h"
+#include "anfract/record/accounts.h"
 #include "anfract/record/case_book.h"
 #include "anfract/record/case_notes.h"
 #include "anfract/record/file_vault.h"
+#include "anfract/record/scan_book.h"
 #include "anfract/record/stock.h"
 #include "anfract/record/store.h"
+#include "anfract/record/tray_book.h"
 #include "anfract/record/treatment_log.h"
 
 namespace anfract::record {
@@ -37,6 +41,10 @@ class Record {
     const CaseNotes& notes() const { return notes_; }
     const Stock& stock() const { return stock_; }
     const TreatmentLog& log() const { return log_; }
+    const ScanBook& scans() const { return scans_; }
+    const TrayBook& trays() const { return trays_; }
+    const Accounts& accounts() const { return accounts_; }
+    const AccessTrail& access() const { return access_; }
 
   private:
     Record(std::unique_ptr<Store> store, FileVault vault);
@@ -46,6 +54,10 @@ class Record {
     CaseNotes notes_;
     Stock stock_;
     TreatmentLog log_;
+    ScanBook scans_;
+    TrayBook trays_;
+    Accounts accounts_;
+    AccessTrail access_;
 };
 
 }  // namespace anfract::record

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -73,6 +74,13 @@ struct ReorderLine {
     std::int64_t order = 0;
 };
 
+/// Pieces of one lot as they were counted; a line of a CSV text.
+struct CountedLot {
+    std::string item, lot, expires;
+    std::int64_t pieces = 0;
+    std::optional<std::int64_t> minimum;  ///< none: as it was
+};
+
 /// The stock: items, movements, and the uses that the treatment logs tell of. Movements are never
 /// changed or removed; what was miscounted is corrected by another movement.
 class Stock {
@@ -85,6 +93,11 @@ class Stock {
     /// Stores movements, all or none. Errors: BadInput (an item that is not there, a sterilisation
     /// cycle of an item of a single use, a count below 1, more discarded than there is).
     Result<void> move(const std::vector<StockMovement>& movements, const std::string& author) const;
+
+    /// Brings lots to what was counted, by movements that make up for the difference, all or none.
+    /// Lots that were not counted stay as they are. Errors: BadInput (an item that is not there, a
+    /// lot that is named twice or expires on another date than was received).
+    Result<void> count(const std::vector<CountedLot>& lots, const std::string& author) const;
 
     /// Every item, by id.
     Result<std::vector<StockLevel>> levels(const std::string& today) const;
@@ -108,12 +121,6 @@ class Stock {
 /// A count of items and lots as CSV (RFC 4180) with the columns item, lot, expires, pieces,
 /// minimum.
 std::string stock_to_csv(const std::vector<StockLevel>& levels);
-
-/// One line of such a text.
-struct CountedLot {
-    std::string item, lot, expires;
-    std::int64_t pieces = 0, minimum = 0;
-};
 
 /// Reads such a text; columns may be in any order and others are ignored. Errors: BadInput names
 /// the line.

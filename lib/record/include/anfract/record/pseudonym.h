@@ -1,0 +1,31 @@
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+namespace anfract::record {
+
+/// What stands for a patient in what is given away. Whoever keeps it can tell who is meant, so it
+/// stays in the practice.
+struct Pseudonym {
+    std::string name;      ///< "P-" and sixteen hexadecimal digits
+    int days_earlier = 0;  ///< all dates are moved by as many, so that the time between them stays
+};
+
+/// A new one by the system's random numbers; dates go back by one to ten years.
+Pseudonym new_pseudonym();
+
+/// An anfract.case document without what may tell who the patient is. What the format confines to
+/// terms, numbers, yes or no, and codes stays, and so do the names of canals and teeth; dates are
+/// moved; all free text goes, since nobody has read what is in it, and with it what cannot be
+/// without.
+nlohmann::json pseudonymised_notes(const nlohmann::json& notes, const Pseudonym& pseudonym);
+
+/// An anfract.log document in the same way: kinds, canals, devices, depths and times stay; texts,
+/// authors and moments of arrival go; ids are counted anew. The chain goes as well, since its hashes
+/// would let a guess at the original be confirmed.
+nlohmann::json pseudonymised_log(const std::vector<nlohmann::json>& entries,
+                                 const Pseudonym& pseudonym);
+
+}  // namespace anfract::record
