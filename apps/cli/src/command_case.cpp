@@ -1,9 +1,19 @@
 #include <cstdio>
+#include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/file.h"
+#include "anfract/base/json_document.h"
+#include "anfract/base/refusal_codes.h"
+#include "anfract/record/attached_file.h"
+#include "anfract/exchange/dicom_scan.h"
 #include "anfract/record/follow_up.h"
+#include "anfract/record/pseudonym.h"
+#include "anfract/scan/read_scan.h"
 #include "anfract/record/instant.h"
+#include "anfract/server/case_findings.h"
+#include "anfract/tooth/tooth_file.h"
 #include "record_commands.h"
 #include "record_options.h"
 
@@ -13,10 +23,18 @@ namespace {
 using nlohmann::json;
 using record::CaseEntry;
 
+namespace fs = std::filesystem;
+
 struct Options {
     RecordOptions record;
-    std::string id, find, until;
+    std::string id, find, until, kind;
+    std::int64_t version = 0;  ///< 0: the newest
+    fs::path file;
 };
+
+std::optional<std::int64_t> version_of(const Options& options) {
+    return options.version > 0 ? std::optional(options.version) : std::nullopt;
+}
 
 Result<void> list(const Options& options, const record::Record& record) {
     const auto cases = record.cases().list(options.find);
@@ -28,9 +46,161 @@ Result<void> list(const Options& options, const record::Record& record) {
 }
 
 Result<void> show(const Options& options, const record::Record& record) {
-    const auto notes = record.notes().find(options.id);
+    const auto notes = record.notes().find(options.id, version_of(options));
     if (!notes) return tl::unexpected(notes.error());
     std::printf("%s\n", notes->notes.dump(1).c_str());
+    return {};
+}
+
+Result<void> versions(const Options& options, const record::Record& record) {
+    const auto all = record.notes().versions(options.id);
+    if (!all) return tl::unexpected(all.error());
+    for (const record::NotesVersion& one : *all)
+        std::printf("%lld  %s  %s\n", static_cast<long long>(one.version), one.made.c_str(),
+                    one.author.c_str());
+    return {};
+}
+
+/// The next version of what is written down, from a file.
+Result<void> save(const Options& options, const record::Record& record) {
+    auto document = read_document(options.file, "anfract.case");
+    if (!document) return tl::unexpected(document.error());
+    const auto newest = record.notes().find(options.id);
+    if (!newest) return tl::unexpected(newest.error());
+    const std::int64_t based_on = options.version > 0 ? options.version : newest->version;
+    const auto saved = record.notes().save(options.id, based_on, std::move(*document), "");
+    if (!saved) return tl::unexpected(saved.error());
+    if (const auto* version = std::get_if<record::NotesVersion>(&*saved)) {
+        std::printf("version %lld\n", static_cast<long long>(version->version));
+        return {};
+    }
+    return fail(refused_for_conflict, "another version has been saved meanwhile", options.id,
+                "look at both and save again, based on the newest");
+}
+
+/// What follows from the record and the measured tooth: codes, difficulty, consent, recalls.
+Result<void> findings(const Options& options, const record::Record& record) {
+    const auto entry = record.cases().find(options.id);
+    if (!entry) return tl::unexpected(entry.error());
+    const auto notes = record.notes().find(options.id);
+    if (!notes) return tl::unexpected(notes.error());
+    const auto file = record.cases().file(options.id, "tooth");
+    if (!file) return tl::unexpected(file.error());
+    const auto text = record.vault().get(file->sha256);
+    if (!text) return tl::unexpected(text.error());
+    const auto canals =
+        parse_document(*text, "anfract.tooth", "the tooth of case " + options.id)
+            .and_then([](const json& document) { return tooth_from_json(document, "tooth"); })
+            .and_then([](const Tooth& tooth) { return server::anatomy_of(tooth); });
+    if (!canals) return tl::unexpected(canals.error());
+    std::printf("%s\n", server::findings_of(notes->notes, entry->fdi, *canals).dump(1).c_str());
+    return {};
+}
+
+Result<void> files(const Options& options, const record::Record& record) {
+    const auto all = record.cases().files(options.id);
+    if (!all) return tl::unexpected(all.error());
+    for (const record::CaseFile& one : *all)
+        std::printf("%-12s %3lld  %s  %10lld bytes  %s\n", one.kind.c_str(),
+                    static_cast<long long>(one.version), one.made.c_str(),
+                    static_cast<long long>(one.bytes), one.name.c_str());
+    return {};
+}
+
+Result<void> get_file(const Options& options, const record::Record& record) {
+    const auto file = record.cases().file(options.id, options.kind, version_of(options));
+    if (!file) return tl::unexpected(file.error());
+    const auto bytes = record.vault().get(file->sha256);
+    if (!bytes) return tl::unexpected(bytes.error());
+    return write_file_atomically(options.file, *bytes, 0600);
+}
+
+Result<void> add_file(const Options& options, const record::Record& record) {
+    const auto bytes = read_file(options.file, std::size_t{64} << 20);
+    if (!bytes) return tl::unexpected(bytes.error());
+    auto file = record::attached_file(options.kind, options.file.filename().string(), *bytes);
+    if (!file) return tl::unexpected(file.error());
+    const auto added = record.cases().add_file(options.id, *file, "");
+    if (!added) return tl::unexpected(added.error());
+    std::printf("%s version %lld\n", added->kind.c_str(), static_cast<long long>(added->version));
+    return {};
+}
+
+/// Where the readers find the scan of a case, if it is there: a link with the ending they know it by.
+Result<fs::path> scan_place(const record::Record& record, const std::string& id,
+                            const fs::path& link) {
+    const auto scan = record.scans().find(id);
+    if (!scan) return tl::unexpected(scan.error());
+    if (scan->sha256.empty()) return fs::path(json::parse(scan->content).value("path", ""));
+    const fs::path place = link.string() + fs::path(scan->name).extension().string();
+    std::error_code error;
+    fs::create_symlink(fs::absolute(record.vault().path(scan->sha256)), place, error);
+    if (!error) return place;
+    return fail(ErrorCode::Io, "cannot be linked (" + error.message() + ")", place.string(),
+                "check the disk");
+}
+
+Result<void> pseudonymise_scan(const record::Record& record, const std::string& id,
+                               const record::Pseudonym& who, const fs::path& folder,
+                               const Progress& progress) {
+    const auto place = scan_place(record, id, folder / "reading");
+    if (!place) return tl::unexpected(place.error());
+    ReadOptions reading;
+    if (const auto scan = record.scans().find(id))
+        reading.series_uid = json::parse(scan->content).value("series_uid", "");
+    const auto opened = open_scan(*place, reading, progress);
+    std::error_code error;
+    if (place->parent_path() == folder) fs::remove(*place, error);
+    if (!opened) return tl::unexpected(opened.error());
+    fs::create_directory(folder / "scan", error);
+    return write_pseudonymous_scan(opened->volume, who.name, folder / "scan", progress);
+}
+
+/// The documents of a case and its scan without what tells who the patient is.
+Result<void> fill_pseudonymous(const Options& options, const record::Record& record,
+                               const record::Pseudonym& who, const fs::path& folder,
+                               const Progress& progress) {
+    const auto entry = record.cases().find(options.id);
+    if (!entry) return tl::unexpected(entry.error());
+    const auto notes = record.notes().find(options.id);
+    if (!notes) return tl::unexpected(notes.error());
+    const auto entries = record.log().entries(options.id);
+    if (!entries) return tl::unexpected(entries.error());
+    const auto file = record.cases().file(options.id, "tooth");
+    if (!file) return tl::unexpected(file.error());
+    const auto text = record.vault().get(file->sha256);
+    if (!text) return tl::unexpected(text.error());
+    auto tooth = parse_document(*text, "anfract.tooth", "the tooth of case " + options.id);
+    if (!tooth) return tl::unexpected(tooth.error());
+    if (tooth->contains("scan")) tooth->at("scan").erase("series_uid");
+    const std::vector<std::tuple<const char*, json, const char*>> documents{
+        {"case.json", pseudonymised_notes(notes->notes, who), "anfract.case"},
+        {"log.json", pseudonymised_log(*entries, who), "anfract.log"},
+        {"tooth.json", *tooth, "anfract.tooth"}};
+    for (const auto& [name, document, format] : documents) {
+        if (auto written = write_document(folder / name, document, format); !written)
+            return written;
+    }
+    if (entry->scan.empty()) return {};
+    return pseudonymise_scan(record, entry->scan, who, folder, progress);
+}
+
+Result<void> pseudonymise(const Options& options, const record::Record& record,
+                          const Progress& progress) {
+    std::error_code error;
+    if (!fs::create_directory(options.file, error)) {
+        return fail(ErrorCode::BadInput, "cannot be made, or is there already",
+                    options.file.string(), "name a new folder in one that is there");
+    }
+    fs::permissions(options.file, fs::perms::owner_all, error);
+    const record::Pseudonym who = record::new_pseudonym();
+    const auto filled = fill_pseudonymous(options, record, who, options.file, progress);
+    if (!filled) {
+        fs::remove_all(options.file, error);
+        return filled;
+    }
+    std::printf("%s stands for case %s, dates are %d days earlier; keep this line to yourself\n",
+                who.name.c_str(), options.id.c_str(), who.days_earlier);
     return {};
 }
 
@@ -77,7 +247,8 @@ Result<void> recalls(const Options& options, const record::Record& record) {
 }  // namespace
 
 void add_case_command(CLI::App& app, Action& action) {
-    CLI::App* command = app.add_subcommand("case", "Look into the record of cases");
+    CLI::App* command =
+        app.add_subcommand("case", "Look into the record of cases, and write into it");
     command->require_subcommand(1);
     const auto add = [&](const char* name, const char* text,
                          Result<void> (*run)(const Options&, const record::Record&)) {
@@ -100,9 +271,47 @@ void add_case_command(CLI::App& app, Action& action) {
     for (const auto& [name, text, run] :
          {std::tuple("show", "What was written down of a case, newest version", &show),
           std::tuple("log", "The treatment log of a case", &log),
-          std::tuple("bring-back", "Put a case that was deleted on the lists again", &bring_back)}) {
+          std::tuple("versions", "Versions of what was written down", &versions),
+          std::tuple("findings", "ICD-10 codes, difficulty, consent points and recalls that follow",
+                     &findings),
+          std::tuple("files", "Teeth, plans, radiographs and papers of a case", &files),
+          std::tuple("bring-back", "Put a case that was deleted on the lists again",
+                     &bring_back)}) {
         const auto [one, options] = add(name, text, run);
         one->add_option("ID", options->id, "of the case, sixteen hexadecimal digits")->required();
+        if (run == &show) one->add_option("--version", options->version, "default: the newest");
+    }
+    {
+        const auto [one, options] = add("save", "Write down the next version, from a file", save);
+        one->add_option("ID", options->id, "of the case")->required();
+        one->add_option("FILE", options->file, "an anfract.case document")->required();
+        one->add_option("--based-on", options->version,
+                        "version it was made from; refused if that is not the newest any more");
+    }
+    for (const auto& [name, text, run] :
+         {std::tuple("get-file", "Write out a file of a case", &get_file),
+          std::tuple("add-file", "Keep a radiograph, picture or paper with a case", &add_file)}) {
+        const auto [one, options] = add(name, text, run);
+        one->add_option("ID", options->id, "of the case")->required();
+        one->add_option("KIND", options->kind, "radiograph, picture, paper; tooth, plan, ...")
+            ->required();
+        one->add_option("FILE", options->file, "to be written, or to be kept")->required();
+        if (run == &get_file) one->add_option("--version", options->version, "default: the newest");
+    }
+    {
+        auto options = std::make_shared<Options>();
+        CLI::App* one = command->add_subcommand(
+            "pseudonymise", "Write a case and its scan without what tells who the patient is");
+        add_record_options(*one, options->record);
+        one->add_option("ID", options->id, "of the case")->required();
+        one->add_option("FOLDER", options->file, "to be made")->required();
+        one->callback([options, &action] {
+            action = [options](Progress& progress) -> Result<void> {
+                const auto record = options->record.open();
+                if (!record) return tl::unexpected(record.error());
+                return pseudonymise(*options, **record, progress);
+            };
+        });
     }
     {
         const auto [one, options] = add("recalls", "Cases whose next recall is due", recalls);

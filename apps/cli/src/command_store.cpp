@@ -50,17 +50,6 @@ Result<void> backup(const Options& options, const Progress& progress) {
     return {};
 }
 
-/// Makes the data directory as the server would.
-Result<void> make_folder(const record::RecordPlace& place) {
-    const fs::path folder = place.files.parent_path();
-    std::error_code error;
-    if (fs::create_directories(folder, error) && !error)
-        fs::permissions(folder, fs::perms::owner_all, error);
-    if (!error) return {};
-    return fail(ErrorCode::Io, "cannot be made (" + error.message() + ")", folder.string(),
-                "check the rights");
-}
-
 Result<void> restore(const Options& options, const Progress& progress) {
     const record::RecordPlace place = options.record.place();
     if (auto made = make_folder(place); !made) return made;

@@ -21,6 +21,8 @@ void add_commands(CLI::App& app, Action& action) {
     add_case_command(app, action);
     add_discharge_command(app, action);
     add_archive_command(app, action);
+    add_stock_command(app, action);
+    add_account_command(app, action);
     add_store_command(app, action);
 }
 

@@ -9,6 +9,16 @@ record::RecordPlace RecordOptions::place() const {
                                       database, files);
 }
 
+Result<void> make_folder(const record::RecordPlace& place) {
+    const std::filesystem::path folder = place.files.parent_path();
+    std::error_code error;
+    if (std::filesystem::create_directories(folder, error) && !error)
+        std::filesystem::permissions(folder, std::filesystem::perms::owner_all, error);
+    if (!error) return {};
+    return fail(ErrorCode::Io, "cannot be made (" + error.message() + ")", folder.string(),
+                "check the rights");
+}
+
 Result<std::unique_ptr<record::Record>> RecordOptions::open() const {
     const record::RecordPlace where = place();
     std::error_code error;

@@ -21,6 +21,9 @@ struct RecordOptions {
     Result<std::unique_ptr<record::Record>> open() const;
 };
 
+/// Makes the data directory of a record as the server would. Errors: Io.
+Result<void> make_folder(const record::RecordPlace& place);
+
 /// Adds --data, --database and --files.
 void add_record_options(CLI::App& command, RecordOptions& options);
 

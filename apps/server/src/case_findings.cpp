@@ -1,4 +1,4 @@
-#include "case_findings.h"
+#include "anfract/server/case_findings.h"
 
 #include <nlohmann/json.hpp>
 
@@ -50,7 +50,8 @@ json recalls_of(const json& notes) {
     if (const auto dates = record::recall_dates(completed)) recalls["due"] = *dates;
     for (const json& given : notes.value("recalls", json::array())) {
         const auto flag = [&](const char* key) {
-            return given.contains(key) ? std::optional<bool>(given.at(key).get<bool>()) : std::nullopt;
+            return given.contains(key) ? std::optional<bool>(given.at(key).get<bool>())
+                                       : std::nullopt;
         };
         json found{{"date", given.at("date")}};
         if (given.contains("periapical_index")) {

@@ -51,22 +51,20 @@ Error not_traced_here(const std::string& case_id) {
 
 Result<json> CorrectionBench::stored(const std::string& case_id) const {
     const auto file = record_.cases().file(case_id, "corrections");
-    // Before they were in the record they lay in a folder of their own.
-    const auto text = file ? record_.vault().get(file->sha256)
-                           : read_file(directory_.root() / "corrections" / (case_id + ".json"));
+    if (!file) return tl::unexpected(not_traced_here(case_id));
+    const auto text = record_.vault().get(file->sha256);
     if (!text) return tl::unexpected(text.error());
-    json corrections = json::parse(*text, nullptr, false);
-    if (!corrections.is_object() || !corrections.contains("request")) {
+    json document = json::parse(*text, nullptr, false);
+    if (!document.is_object() || !document.contains("request"))
         return tl::unexpected(not_traced_here(case_id));
-    }
-    return corrections;
+    return document;
 }
 
-Result<void> CorrectionBench::store(const std::string& case_id, const json& corrections,
+Result<void> CorrectionBench::store(const std::string& case_id, const json& document,
                                     const std::string& author) const {
-    const auto added = record_.cases().add_file(
-        case_id, {"corrections", corrections.dump(1), "corrections.json"}, author);
-    if (!added) return tl::unexpected(added.error());
+    const auto kept = record_.cases().add_file(
+        case_id, {"corrections", document.dump(), "corrections.json"}, author);
+    if (!kept) return tl::unexpected(kept.error());
     return {};
 }
 
@@ -76,22 +74,22 @@ Result<void> CorrectionBench::remember(const std::string& case_id, const TraceRe
 }
 
 Result<TraceRequest> CorrectionBench::request(const std::string& case_id) const {
-    const auto found = stored(case_id);
-    if (!found) return tl::unexpected(not_traced_here(case_id));
-    return request_from_json(found->at("request"));
+    const auto document = stored(case_id);
+    if (!document) return tl::unexpected(document.error());
+    return request_from_json(document->at("request"));
 }
 
 Result<EditList> CorrectionBench::edits(const std::string& case_id) const {
-    const auto found = stored(case_id);
-    return found ? edit_list_of(*found) : EditList{};
+    const auto document = stored(case_id);
+    return document ? edit_list_of(*document) : EditList{};
 }
 
 Result<void> CorrectionBench::keep(const std::string& case_id, const EditList& list,
                                    const std::string& author) const {
-    auto found = stored(case_id);
-    if (!found) return tl::unexpected(not_traced_here(case_id));
-    found->update(to_json(list));
-    return store(case_id, *found, author);
+    auto document = stored(case_id);
+    if (!document) return tl::unexpected(document.error());
+    document->update(to_json(list));
+    return store(case_id, *document, author);
 }
 
 void CorrectionBench::forget(const std::string& case_id) {

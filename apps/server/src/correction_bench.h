@@ -3,28 +3,27 @@
 #include <list>
 #include <memory>
 #include <mutex>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
 #include "anfract/record/record.h"
 #include "anfract/tracing/trace_session.h"
-#include "data_directory.h"
 #include "edit_list.h"
 
 namespace anfract::server {
 
-/// Where traced teeth are corrected by hand: how each case was traced and its list of edits, a file
-/// of the case in the record, and for the cases worked on last what tracing prepared in memory. All members may be
+/// Where traced teeth are corrected by hand: how each case was traced and its list of edits in the
+/// record, and for the cases worked on last what tracing prepared in memory. All members may be
 /// called from any thread.
 class CorrectionBench {
   public:
-    CorrectionBench(const DataDirectory& directory, const record::Record& record)
-        : directory_(directory), record_(record) {}
+    explicit CorrectionBench(const record::Record& record) : record_(record) {}
 
     /// Remembers how a case was traced. Errors: Io.
     Result<void> remember(const std::string& case_id, const TraceRequest& request,
-                          const std::string& author = "") const;
+                          const std::string& author) const;
 
     /// How it was traced. Errors: NotFound for a case that was not traced here.
     Result<TraceRequest> request(const std::string& case_id) const;
@@ -34,9 +33,10 @@ class CorrectionBench {
 
     /// Stores its corrections. Errors: NotFound, Io.
     Result<void> keep(const std::string& case_id, const EditList& list,
-                      const std::string& author = "") const;
+                      const std::string& author) const;
 
-    /// Takes a case off the bench. Its edits stay in the record: a deleted case can be brought back.
+    /// Takes a case off the bench. Its edits stay in the record: a deleted case can be brought
+    /// back.
     void forget(const std::string& case_id);
 
     bool is_open(const std::string& case_id) const;
@@ -60,11 +60,10 @@ class CorrectionBench {
     static constexpr std::size_t most_held = 2;  ///< 60 to 150 MB each
 
     Result<nlohmann::json> stored(const std::string& case_id) const;
-    Result<void> store(const std::string& case_id, const nlohmann::json& corrections,
+    Result<void> store(const std::string& case_id, const nlohmann::json& document,
                        const std::string& author) const;
     std::shared_ptr<Held> find(const std::string& case_id) const;
 
-    const DataDirectory& directory_;
     const record::Record& record_;
     mutable std::mutex mutex_;
     mutable std::list<std::shared_ptr<Held>> held_;  ///< latest first

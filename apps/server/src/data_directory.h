@@ -16,12 +16,12 @@ namespace anfract::server {
 ///
 ///     lock          held while a server runs
 ///     uploads/      files that are arriving, or wait for a series to be chosen; emptied at start
-///     scans/ID/     scan.json, survey.json, the uploaded file if there is one
+///     scans/ID/     survey.json, and a link to an uploaded file: what can be made again
 ///     record.sqlite, files/   the record (lib/record), unless it lies elsewhere
-///     cases/ID/     case.json, tooth.json as the first version kept them, until they are taken over
-///     taken-over/ID/          those folders afterwards
-///     corrections/  ID.json: how a case was traced and what was corrected by hand
-///     tray.json
+///     cases/ID/, scans/ID/scan.json, corrections/, tray.json   as the first version kept them,
+///     until
+///                   they are taken over into the record
+///     taken-over/   those files afterwards
 class DataDirectory {
   public:
     /// Makes what is missing and takes the lock. Errors: Io, in particular when another server has
@@ -52,16 +52,6 @@ bool is_id(std::string_view text);
 
 /// The names of the folders directly below `parent` that are ids, in no particular order.
 std::vector<std::string> ids_below(const std::filesystem::path& parent);
-
-/// A new entry that appears whole or not at all: `files` are written into a folder beside `entry`,
-/// which is then renamed.
-/// `file_to_move`, if given, comes along under its own name, and stays where it was if that fails.
-struct NewFile {
-    std::string name;
-    std::string bytes;
-};
-Result<void> add_entry(const std::filesystem::path& entry, const std::vector<NewFile>& files,
-                       const std::filesystem::path& file_to_move = {});
 
 /// Writes a file for the user only.
 Result<void> write_private(const std::filesystem::path& path, std::string_view bytes);

@@ -5,6 +5,7 @@
 
 #include "anfract/base/file.h"
 #include "anfract/base/refusal_codes.h"
+#include "tray_shelf.h"
 
 namespace anfract::server {
 namespace fs = std::filesystem;
@@ -26,8 +27,19 @@ std::optional<record::CaseEntry> entry_from(const Result<json>& stored, const st
     }
 }
 
-Result<void> take_over(const DataDirectory& directory, const record::Record& record,
-                       const std::string& id) {
+Result<void> move_aside(const DataDirectory& directory, const fs::path& from,
+                        const std::string& name) {
+    std::error_code error;
+    fs::create_directories(directory.taken_over(), error);
+    fs::permissions(directory.taken_over(), fs::perms::owner_all, error);
+    fs::rename(from, directory.taken_over() / name, error);
+    if (!error) return {};
+    return fail(ErrorCode::Io, "cannot be moved (" + error.message() + ")", from.string(),
+                "check the rights");
+}
+
+Result<void> take_over_case(const DataDirectory& directory, const record::Record& record,
+                            const std::string& id) {
     const fs::path folder = directory.cases() / id;
     const auto entry = entry_from(read_json(folder / "case.json"), id);
     const Result<std::string> tooth = read_file(folder / "tooth.json");
@@ -35,12 +47,60 @@ Result<void> take_over(const DataDirectory& directory, const record::Record& rec
     const auto added = record.cases().add(*entry, {"tooth", *tooth, "tooth.json"}, "");
     // Conflict: taken over already, but the move below was interrupted.
     if (!added && added.error().code != refused_for_conflict) return tl::unexpected(added.error());
+    return move_aside(directory, folder, id);
+}
+
+/// An uploaded scan and its description. The file goes into the vault under a second name first, so
+/// that it is never without one.
+Result<void> take_over_scan(const DataDirectory& directory, const record::Record& record,
+                            const std::string& id) {
+    const fs::path folder = directory.scans() / id;
+    const auto stored = read_json(folder / "scan.json");
+    if (!stored || !stored->is_object()) return {};
+    record::KeptScan scan{id, stored->value("created", ""), stored->dump(), "", ""};
     std::error_code error;
-    fs::create_directories(directory.taken_over(), error);
-    fs::rename(folder, directory.taken_over() / id, error);
-    if (error) {
-        return fail(ErrorCode::Io, "cannot be moved (" + error.message() + ")", folder.string(),
-                    "check the rights");
+    const fs::path file = folder / fs::path(stored->value("path", "")).filename();
+    scan.name = file.filename().string();
+    if (stored->value("uploaded", false)) {
+        const fs::path second = folder / ".taken";
+        fs::remove(second, error);
+        fs::create_hard_link(file, second, error);
+        if (error) return {};  // without its file: left where it is
+        const auto hash = record.vault().take(second);
+        if (!hash) return tl::unexpected(hash.error());
+        scan.sha256 = *hash;
+    }
+    const auto added = record.scans().add(scan);
+    if (!added && added.error().code != refused_for_conflict) return added;
+    if (!scan.sha256.empty()) fs::remove(file, error);
+    return move_aside(directory, folder / "scan.json", "scan-" + id + ".json");
+}
+
+Result<void> take_over_tray(const DataDirectory& directory, const record::Record& record) {
+    if (!fs::exists(directory.tray_file())) return {};
+    const Result<std::string> text = read_file(directory.tray_file());
+    if (!text) return tl::unexpected(text.error());
+    if (const auto tray = TrayShelf::check(*text, directory.tray_file().string()); !tray)
+        return tl::unexpected(tray.error());
+    if (auto added = record.trays().add(*text, ""); !added) return added;
+    return move_aside(directory, directory.tray_file(), "tray.json");
+}
+
+Result<void> take_over_corrections(const DataDirectory& directory, const record::Record& record) {
+    std::error_code error;
+    for (const auto& entry : fs::directory_iterator(directory.root() / "corrections", error)) {
+        const std::string id = entry.path().stem().string();
+        const Result<std::string> text = read_file(entry.path());
+        if (!is_id(id) || !text) continue;
+        // What is in the record already is newer.
+        if (!record.cases().file(id, "corrections")) {
+            const auto added =
+                record.cases().add_file(id, {"corrections", *text, "corrections.json"}, "");
+            if (!added && added.error().code == ErrorCode::NotFound) continue;  // a deleted case
+            if (!added) return tl::unexpected(added.error());
+        }
+        if (auto moved = move_aside(directory, entry.path(), "corrections-" + id + ".json"); !moved)
+            return moved;
     }
     return {};
 }
@@ -49,9 +109,13 @@ Result<void> take_over(const DataDirectory& directory, const record::Record& rec
 
 Result<void> take_over_first_folders(const DataDirectory& directory, const record::Record& record) {
     for (const std::string& id : ids_below(directory.cases())) {
-        if (auto done = take_over(directory, record, id); !done) return done;
+        if (auto done = take_over_case(directory, record, id); !done) return done;
     }
-    return {};
+    for (const std::string& id : ids_below(directory.scans())) {
+        if (auto done = take_over_scan(directory, record, id); !done) return done;
+    }
+    if (auto done = take_over_corrections(directory, record); !done) return done;
+    return take_over_tray(directory, record);
 }
 
 }  // namespace anfract::server

@@ -57,7 +57,7 @@ Result<CaseRecord> take_in(Workspace& workspace, const http::Request& request) {
     if (!document) return tl::unexpected(document.error());
     const Result<Tooth> tooth = tooth_from_json(*document, "tooth");
     if (!tooth) return tl::unexpected(tooth.error());
-    return workspace.cases->add(*tooth, "", label->value_or("imported"));
+    return workspace.cases->add(*tooth, "", label->value_or("imported"), request.user);
 }
 
 }  // namespace

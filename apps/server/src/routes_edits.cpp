@@ -94,10 +94,11 @@ http::Response post_edits(Workspace& workspace, const http::Request& request) {
     answer["tooth_version"] = (*work)->tooth_version;
     if (keep.get<bool>()) {
         // The tooth first: if another page changed it meanwhile, neither is stored.
-        const auto changed = workspace.cases->change(record.id, *tooth, (*work)->tooth_version);
+        const auto changed =
+            workspace.cases->change(record.id, *tooth, (*work)->tooth_version, request.user);
         if (!changed) return http::problem(changed.error());
         answer["tooth_version"] = *changed;
-        const auto kept = workspace.corrections->keep(record.id, *list);
+        const auto kept = workspace.corrections->keep(record.id, *list, request.user);
         if (!kept) return http::problem(kept.error());
     }
     return json_response(200, answer);

@@ -25,8 +25,8 @@ void add_log_routes(http::Router& router, Workspace& workspace) {
         [&workspace](http::Request& request) {
             Result<json> body = object_of(request);
             if (!body) return http::problem(body.error());
-            return log_response(
-                workspace.record->log().append(request.parameters.at("id"), std::move(*body), ""));
+            return log_response(workspace.record->log().append(request.parameters.at("id"),
+                                                               std::move(*body), request.user));
         },
         http::BodyRule::json());
 }

@@ -4,7 +4,8 @@
 #include "anfract/base/file.h"
 #include "anfract/base/refusal_codes.h"
 #include "anfract/http/problem.h"
-#include "case_findings.h"
+#include "anfract/record/attached_file.h"
+#include "anfract/server/case_findings.h"
 #include "request_json.h"
 #include "workspace.h"
 
@@ -61,8 +62,8 @@ http::Response put_record(Workspace& workspace, const http::Request& request) {
                               "give the version that was changed, 0 for the first"});
     }
     const json given = body->value("record", json());
-    const auto saved = workspace.record->notes().save(request.parameters.at("id"),
-                                                      based_on->get<std::int64_t>(), given, "");
+    const auto saved = workspace.record->notes().save(
+        request.parameters.at("id"), based_on->get<std::int64_t>(), given, request.user);
     if (!saved) return http::problem(saved.error());
     if (const auto* version = std::get_if<record::NotesVersion>(&*saved))
         return json_response(200, to_json(*version));
@@ -118,37 +119,14 @@ http::Response get_file(Workspace& workspace, const http::Request& request) {
     return response;
 }
 
-/// Pictures, radiographs and papers. Teeth and plans have their own ways in, which check them.
-Result<record::NewCaseFile> new_file_of(const http::Request& request) {
-    static const std::map<std::string, std::string> types{
-        {"radiograph", "image/"}, {"picture", "image/"}, {"paper", "application/pdf"}};
-    record::NewCaseFile file;
-    file.kind = request.query_value("kind").value_or("");
-    const auto type = types.find(file.kind);
-    if (type == types.end()) {
-        return fail(ErrorCode::BadInput, "is not radiograph, picture or paper", "kind",
-                    "give one of them");
-    }
-    const Result<std::string> bytes = read_file(request.body_file);
-    if (!bytes) return tl::unexpected(bytes.error());
-    file.bytes = *bytes;
-    file.name = std::filesystem::path(request.query_value("name").value_or("")).filename().string();
-    const std::string_view head(file.bytes);
-    file.media_type = head.starts_with("\x89PNG\r\n\x1a\n") ? "image/png"
-                      : head.starts_with("\xff\xd8\xff")    ? "image/jpeg"
-                      : head.starts_with("%PDF-")           ? "application/pdf"
-                                                            : "";
-    if (!file.media_type.starts_with(type->second) || file.media_type.empty()) {
-        return fail(ErrorCode::BadInput, "is not a PNG or JPEG picture, or not a PDF paper",
-                    file.name, "send a file of that kind");
-    }
-    return file;
-}
-
 http::Response post_file(Workspace& workspace, const http::Request& request) {
-    const auto file = new_file_of(request);
+    const Result<std::string> bytes = read_file(request.body_file);
+    if (!bytes) return http::problem(bytes.error());
+    const auto file = record::attached_file(request.query_value("kind").value_or(""),
+                                            request.query_value("name").value_or(""), *bytes);
     if (!file) return http::problem(file.error());
-    const auto stored = workspace.record->cases().add_file(request.parameters.at("id"), *file, "");
+    const auto stored =
+        workspace.record->cases().add_file(request.parameters.at("id"), *file, request.user);
     return stored ? json_response(201, to_json(*stored)) : http::problem(stored.error());
 }
 
@@ -161,7 +139,8 @@ http::Response post_plan_version(Workspace& workspace, const http::Request& requ
     if (!measured) return http::problem(measured.error());
     const auto plan = (*work)->plan_document(*workspace.tray->now(), *measured, workspace.stopping);
     if (!plan) return http::problem(plan.error());
-    const auto stored = workspace.record->cases().add_file(id, {"plan", **plan, "plan.json"}, "");
+    const auto stored =
+        workspace.record->cases().add_file(id, {"plan", **plan, "plan.json"}, request.user);
     return stored ? json_response(201, to_json(*stored)) : http::problem(stored.error());
 }
 

@@ -33,6 +33,11 @@ http::Response refuse_scan(const Error& error, const std::filesystem::path& path
 
 http::Response open_where_it_lies(Workspace& workspace, const json& body,
                                   const std::string& series_uid) {
+    if (!workspace.options.is_local()) {
+        // Else everybody with an account could have any file of this machine read.
+        return http::problem({ErrorCode::Unsupported, "is opened only on the machine itself",
+                              "path", "send the file instead"});
+    }
     const Result<std::string> path = text_of(body, "path");
     if (!path) return http::problem(path.error());
     const auto added = workspace.scans->add(*path, series_uid, workspace.stopping);

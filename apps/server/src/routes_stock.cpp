@@ -87,7 +87,7 @@ Result<std::vector<record::StockMovement>> movements_of(const http::Request& req
 http::Response post_movements(Workspace& workspace, const http::Request& request) {
     const auto movements = movements_of(request);
     if (!movements) return http::problem(movements.error());
-    const auto moved = workspace.record->stock().move(*movements, "");
+    const auto moved = workspace.record->stock().move(*movements, request.user);
     return moved ? get_stock(workspace, request) : http::problem(moved.error());
 }
 
@@ -133,6 +133,14 @@ http::Response get_csv(Workspace& workspace, const http::Request&) {
     return response;
 }
 
+/// A count of the lots, as stock.csv gives it.
+http::Response post_csv(Workspace& workspace, const http::Request& request) {
+    const auto lots = record::stock_from_csv(request.body);
+    if (!lots) return http::problem(lots.error());
+    const auto counted = workspace.record->stock().count(*lots, request.user);
+    return counted ? get_stock(workspace, request) : http::problem(counted.error());
+}
+
 }  // namespace
 
 void add_stock_routes(http::Router& router, Workspace& workspace) {
@@ -150,6 +158,8 @@ void add_stock_routes(http::Router& router, Workspace& workspace) {
     add("POST", "/api/stock/movements", post_movements, http::BodyRule::json());
     add("GET", "/api/stock/reorder", get_reorder);
     add("GET", "/api/stock/stock.csv", get_csv);
+    add("POST", "/api/stock/stock.csv", post_csv,
+        {http::BodyRule::Kind::Memory, "text/csv", std::uint64_t{4} << 20, {}});
 }
 
 }  // namespace anfract::server

@@ -56,16 +56,17 @@ Result<TraceRequest> trace_request_of(const http::Request& request) {
 
 /// Reads the scan if it is not in memory, traces, and stores the tooth as a case.
 Result<std::string> trace_to_case(Workspace& workspace, const ScanRecord& scan,
-                                  const TraceRequest& wanted, const Progress& progress) {
+                                  const TraceRequest& wanted, const std::string& author,
+                                  const Progress& progress) {
     const auto opened = workspace.scans->open(scan.id, progress);
     if (!opened) return tl::unexpected(opened.error());
     Result<Tooth> tooth = trace((*opened)->volume, wanted, progress);
     if (!tooth) return tl::unexpected(tooth.error());
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
     tooth->invented = tooth->invented || scan.invented;
-    const auto stored = workspace.cases->add(*tooth, scan.id, scan.label);
+    const auto stored = workspace.cases->add(*tooth, scan.id, scan.label, author);
     if (!stored) return tl::unexpected(stored.error());
-    if (const auto kept = workspace.corrections->remember(stored->id, wanted); !kept)
+    if (const auto kept = workspace.corrections->remember(stored->id, wanted, author); !kept)
         return tl::unexpected(kept.error());
     return stored->id;
 }
@@ -79,10 +80,10 @@ http::Response post_trace(Workspace& workspace, const http::Request& request) {
         return http::problem({ErrorCode::BadInput, "the point lies outside the scan", "inside_mm",
                               "click in the tooth"});
     }
-    return job_response(workspace.jobs->submit(
-        [&workspace, scan = *scan, wanted = *wanted](const Progress& progress) {
-            return trace_to_case(workspace, scan, wanted, progress);
-        }));
+    return job_response(workspace.jobs->submit([&workspace, scan = *scan, wanted = *wanted,
+                                                author = request.user](const Progress& progress) {
+        return trace_to_case(workspace, scan, wanted, author, progress);
+    }));
 }
 
 }  // namespace

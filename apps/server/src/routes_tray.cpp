@@ -13,7 +13,7 @@ void add_tray_routes(http::Router& router, Workspace& workspace) {
     router.add(
         "PUT", "/api/tray",
         [&workspace](http::Request& request) {
-            const auto replaced = workspace.tray->replace(request.body);
+            const auto replaced = workspace.tray->replace(request.body, request.user);
             return replaced ? json_response(200, (*replaced)->document)
                             : http::problem(replaced.error());
         },

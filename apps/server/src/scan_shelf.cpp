@@ -14,10 +14,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-Error no_such_scan(const std::string& id) {
-    return {ErrorCode::NotFound, "there is no such scan", id, "ask for the list of scans"};
-}
-
 /// Quantiles of the grey values, from at most about a million voxels spread over the scan.
 std::pair<double, double> range_worth_showing(const Volume& volume) {
     std::vector<std::int16_t> some;
@@ -33,24 +29,27 @@ std::pair<double, double> range_worth_showing(const Volume& volume) {
     return {std::min(low, high), std::max(low, high)};
 }
 
-json stored_form(const ScanRecord& record) {
+/// What the record keeps of it. The path of an upload follows from its file in the vault.
+std::string content_of(const ScanRecord& record) {
     json stored = to_json(record);
     stored["path"] = record.uploaded ? record.path.filename().string() : record.path.string();
     stored["uploaded"] = record.uploaded;
-    return stored;
+    return stored.dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
 /// Throws json::exception when a key is missing or of another type.
-ScanRecord record_from(const json& stored, const std::string& id, const fs::path& folder) {
+ScanRecord record_from(const record::KeptScan& kept, const fs::path& folder) {
+    const json stored = json::parse(kept.content);
     ScanRecord record;
-    record.id = id;
+    record.id = kept.id;
+    record.sha256 = kept.sha256;
     record.label = stored.at("label");
     record.uploaded = stored.at("uploaded");
     const fs::path path = stored.at("path").get<std::string>();
     record.path = record.uploaded ? folder / path.filename() : path;
     record.series_uid = stored.at("series_uid");
     record.invented = stored.at("invented");
-    record.created = stored.at("created");
+    record.created = kept.created;
     record.low_grey = stored.at("grey").at("low");
     record.high_grey = stored.at("grey").at("high");
     const json& grid = stored.at("geometry");
@@ -89,36 +88,33 @@ json to_json(const ScanRecord& record) {
             {"created", record.created}};
 }
 
-ScanShelf::ScanShelf(const DataDirectory& directory, std::size_t memory_bytes)
-    : directory_(directory), cache_(memory_bytes) {
-    for (const std::string& id : ids_below(directory.scans())) {
-        const Result<json> stored = read_json(folder(id) / "scan.json");
-        if (!stored) continue;
+ScanShelf::ScanShelf(const DataDirectory& directory, const record::Record& record,
+                     std::size_t memory_bytes)
+    : directory_(directory), record_(record), cache_(memory_bytes) {}
+
+std::vector<ScanRecord> ScanShelf::list() const {
+    std::vector<ScanRecord> all;
+    const auto kept = record_.scans().list();
+    if (!kept) return all;
+    for (const record::KeptScan& scan : *kept) {
         try {
-            records_[id] = record_from(*stored, id, folder(id));
+            all.push_back(record_from(scan, folder(scan.id)));
         } catch (const json::exception&) {
             continue;  // damaged: left out of the list, not removed
         }
     }
-}
-
-std::vector<ScanRecord> ScanShelf::list() const {
-    std::vector<ScanRecord> all;
-    {
-        const std::lock_guard lock(mutex_);
-        for (const auto& [id, record] : records_) all.push_back(record);
-    }
-    std::stable_sort(all.begin(), all.end(), [](const ScanRecord& a, const ScanRecord& b) {
-        return a.created > b.created;
-    });
     return all;
 }
 
 Result<ScanRecord> ScanShelf::find(const std::string& id) const {
-    const std::lock_guard lock(mutex_);
-    const auto found = records_.find(id);
-    if (found == records_.end()) return tl::unexpected(no_such_scan(id));
-    return found->second;
+    const auto kept = record_.scans().find(id);
+    if (!kept) return tl::unexpected(kept.error());
+    try {
+        return record_from(*kept, folder(id));
+    } catch (const json::exception&) {
+        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", id,
+                    "restore the record from a backup");
+    }
 }
 
 Result<ScanRecord> ScanShelf::add(const fs::path& path, const std::string& series_uid,
@@ -161,25 +157,46 @@ Result<ScanRecord> ScanShelf::keep(ScanRecord record, Result<OpenedScan> opened)
     }
     record.id = new_id();
     record.created = utc_now();
-    const fs::path source = record.path;
-    if (record.uploaded) record.path = folder(record.id) / source.filename();
-    const std::string text =
-        stored_form(record).dump(1, ' ', false, json::error_handler_t::replace);
-    if (auto added = add_entry(folder(record.id), {{"scan.json", text}},
-                               record.uploaded ? source : fs::path());
-        !added) {
-        return tl::unexpected(added.error());
+    {
+        const std::lock_guard lock(mutex_);
+        if (record.uploaded) {
+            const Result<std::string> hash = record_.vault().take(record.path);
+            if (!hash) return tl::unexpected(hash.error());
+            record.sha256 = *hash;
+            record.path = folder(record.id) / record.path.filename();
+        }
+        if (auto added = record_.scans().add({record.id, record.created, content_of(record),
+                                              record.path.filename().string(), record.sha256});
+            !added) {
+            return tl::unexpected(added.error());
+        }
     }
     cache_.put(record.id, std::make_shared<const OpenedScan>(std::move(*opened)));
-    const std::lock_guard lock(mutex_);
-    records_[record.id] = record;
     return record;
+}
+
+/// The readers tell files by their endings, which those of the vault have not: they are given a
+/// link.
+Result<void> ScanShelf::link(const ScanRecord& record) const {
+    if (!record.uploaded) return {};
+    const fs::path target = fs::absolute(record_.vault().path(record.sha256));
+    std::error_code error;
+    if (fs::read_symlink(record.path, error) == target && !error) return {};
+    fs::create_directory(record.path.parent_path(), error);
+    fs::permissions(record.path.parent_path(), fs::perms::owner_all, error);
+    const fs::path draft = record.path.string() + "." + new_id();
+    fs::create_symlink(target, draft, error);
+    if (!error) fs::rename(draft, record.path, error);
+    if (!error) return {};
+    return fail(ErrorCode::Io, "cannot be linked (" + error.message() + ")", record.label,
+                "check the disk");
 }
 
 Result<SharedScan> ScanShelf::open(const std::string& id, const Progress& progress) {
     const Result<ScanRecord> record = find(id);
     if (!record) return tl::unexpected(record.error());
-    return cache_.get(id, [&] {
+    return cache_.get(id, [&]() -> Result<OpenedScan> {
+        if (auto linked = link(*record); !linked) return tl::unexpected(linked.error());
         ReadOptions options;
         options.series_uid = record->series_uid;
         return open_scan(record->path, options, progress);
@@ -198,13 +215,20 @@ Result<json> ScanShelf::survey(const std::string& id, const Progress& progress) 
     if (!found) return tl::unexpected(found.error());
     json document = survey_document(**scan, *found);
     // Without room on the disk it is made again next time.
+    std::error_code error;
+    fs::create_directory(folder(id), error);
+    fs::permissions(folder(id), fs::perms::owner_all, error);
     (void)write_private(file, document.dump(-1, ' ', false, json::error_handler_t::replace));
     return document;
 }
 
 Result<void> ScanShelf::remove(const std::string& id) {
     const std::lock_guard lock(mutex_);
-    if (records_.erase(id) == 0) return tl::unexpected(no_such_scan(id));
+    const auto kept = record_.scans().find(id);
+    if (!kept) return tl::unexpected(kept.error());
+    const auto alone = record_.scans().remove(id);
+    if (!alone) return tl::unexpected(alone.error());
+    if (*alone) record_.vault().discard(kept->sha256);
     cache_.forget(id);
     std::error_code error;
     fs::remove_all(folder(id), error);

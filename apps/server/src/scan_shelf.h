@@ -1,7 +1,6 @@
 #pragma once
 
 #include <filesystem>
-#include <map>
 #include <mutex>
 #include <nlohmann/json.hpp>
 #include <string>
@@ -9,6 +8,7 @@
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
+#include "anfract/record/record.h"
 #include "anfract/scan/volume.h"
 #include "data_directory.h"
 #include "scan_cache.h"
@@ -19,8 +19,9 @@ namespace anfract::server {
 struct ScanRecord {
     std::string id;
     std::string label;           ///< the name of the file or folder
-    std::filesystem::path path;  ///< where the voxels are
-    bool uploaded = false;       ///< the file belongs to the data directory
+    std::filesystem::path path;  ///< where the voxels are; for an upload, where link() leads to
+    bool uploaded = false;       ///< the file belongs to the record
+    std::string sha256;          ///< of an upload
     std::string series_uid;
     bool invented = false;
     GridGeometry geometry;
@@ -34,11 +35,12 @@ nlohmann::json to_json(const ScanRecord& record);
 /// Size, spacing, origin and direction as docs/http-api.md gives them.
 nlohmann::json to_json(const GridGeometry& geometry);
 
-/// The scans of the workspace: their list on disk, their voxels in memory while they are used. All
-/// members may be called from any thread.
+/// The scans of the workspace: their list and the uploaded files in the record, their voxels in
+/// memory while they are used. All members may be called from any thread.
 class ScanShelf {
   public:
-    ScanShelf(const DataDirectory& directory, std::size_t memory_bytes);
+    ScanShelf(const DataDirectory& directory, const record::Record& record,
+              std::size_t memory_bytes);
 
     std::vector<ScanRecord> list() const;  ///< latest first
     Result<ScanRecord> find(const std::string& id) const;
@@ -48,7 +50,7 @@ class ScanShelf {
     Result<ScanRecord> add(const std::filesystem::path& path, const std::string& series_uid,
                            const Progress& progress);
 
-    /// The same for a file that was sent; on success it is moved into the data directory. `name` is
+    /// The same for a file that was sent; on success it is moved into the record. `name` is
     /// the sender's name for it.
     Result<ScanRecord> add_upload(const std::filesystem::path& file, const std::string& name,
                                   const std::string& series_uid, const Progress& progress);
@@ -65,12 +67,13 @@ class ScanShelf {
 
   private:
     Result<ScanRecord> keep(ScanRecord record, Result<OpenedScan> opened);
+    Result<void> link(const ScanRecord& record) const;
     std::filesystem::path folder(const std::string& id) const { return directory_.scans() / id; }
 
     const DataDirectory& directory_;
+    const record::Record& record_;
     ScanCache cache_;
-    mutable std::mutex mutex_;
-    std::map<std::string, ScanRecord> records_;
+    std::mutex mutex_;         ///< so that no file is removed that is being taken in
     std::mutex survey_mutex_;  ///< one survey at a time, so that none is made twice
 };
 

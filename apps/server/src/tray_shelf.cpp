@@ -1,6 +1,5 @@
 #include "tray_shelf.h"
 
-#include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
 #include "anfract/base/refusal_codes.h"
 #include "anfract/record/instant.h"
@@ -16,53 +15,62 @@ Result<TrayNow> TrayShelf::check(const std::string& text, const std::string& whe
     return TrayNow{std::move(*tray), std::move(*document), 0};
 }
 
-Result<std::unique_ptr<TrayShelf>> TrayShelf::open(const DataDirectory& directory,
-                                                   const record::Record& record) {
-    std::unique_ptr<TrayShelf> shelf(new TrayShelf(directory, record));
-    TrayNow now;
-    if (std::filesystem::exists(directory.tray_file())) {
-        const Result<std::string> text = read_file(directory.tray_file());
-        if (!text) return tl::unexpected(text.error());
-        Result<TrayNow> stored = check(*text, directory.tray_file().string());
-        if (!stored) return tl::unexpected(stored.error());
-        now = std::move(*stored);
-    } else {
-        now.tray = generic_tray();
-        now.document = tray_to_json(now.tray);
+Result<std::unique_ptr<TrayShelf>> TrayShelf::open(const record::Record& record) {
+    std::unique_ptr<TrayShelf> shelf(new TrayShelf(record));
+    const Tray generic = generic_tray();
+    shelf->now_ = std::make_shared<const TrayNow>(TrayNow{generic, tray_to_json(generic), 1});
+    const auto stored = record.trays().newest();
+    if (!stored) return tl::unexpected(stored.error());
+    if (*stored) {
+        if (const auto readable = check(**stored, "the stored tray"); !readable)
+            return tl::unexpected(readable.error());
     }
-    now.revision = 1;
-    shelf->now_ = std::make_shared<const TrayNow>(std::move(now));
     return shelf;
 }
 
-std::shared_ptr<const TrayNow> TrayShelf::now() {
-    // Asked each time: every logged use changes what is ready.
+Result<std::optional<TrayNow>> TrayShelf::stored() const {
+    // Asked each time: every logged use changes what is ready, and so may another seat.
     const auto stocked = record_.stock().tray(record::now_text().substr(0, 10));
+    if (!stocked) return tl::unexpected(stocked.error());
+    std::string text = stocked->is_null() ? "" : stocked->dump();
+    if (text.empty()) {
+        const auto kept = record_.trays().newest();
+        if (!kept) return tl::unexpected(kept.error());
+        text = kept->value_or("");
+    }
+    {
+        const std::lock_guard lock(mutex_);
+        if (text.empty() || text == text_) return std::optional<TrayNow>();
+    }
+    auto tray = check(text, "tray");
+    if (!tray) return tl::unexpected(tray.error());
     const std::lock_guard lock(mutex_);
-    if (!stocked || stocked->is_null() || *stocked == now_->document) return now_;
-    Result<TrayNow> tray = check(stocked->dump(), "stock");
-    if (!tray) return now_;
-    tray->revision = now_->revision + 1;
-    now_ = std::make_shared<const TrayNow>(std::move(*tray));
+    text_ = text;
+    return std::optional(std::move(*tray));
+}
+
+std::shared_ptr<const TrayNow> TrayShelf::now() {
+    auto changed = stored();
+    const std::lock_guard lock(mutex_);
+    if (!changed || !*changed) return now_;
+    (*changed)->revision = now_->revision + 1;
+    now_ = std::make_shared<const TrayNow>(std::move(**changed));
     return now_;
 }
 
-Result<std::shared_ptr<const TrayNow>> TrayShelf::replace(const std::string& text) {
+Result<std::shared_ptr<const TrayNow>> TrayShelf::replace(const std::string& text,
+                                                          const std::string& author) {
     const auto stocked = record_.stock().tray("");
     if (!stocked) return tl::unexpected(stocked.error());
     if (!stocked->is_null()) {
         return fail(refused_for_conflict, "the tray follows the stock", "tray",
                     "change the stock instead");
     }
-    Result<TrayNow> tray = check(text, "tray");
+    const Result<TrayNow> tray = check(text, "tray");
     if (!tray) return tl::unexpected(tray.error());
-    const std::lock_guard lock(mutex_);
-    if (auto written = write_private(directory_.tray_file(), tray->document.dump(1)); !written) {
-        return tl::unexpected(written.error());
-    }
-    tray->revision = now_->revision + 1;
-    now_ = std::make_shared<const TrayNow>(std::move(*tray));
-    return now_;
+    if (auto added = record_.trays().add(tray->document.dump(), author); !added)
+        return tl::unexpected(added.error());
+    return now();
 }
 
 }  // namespace anfract::server

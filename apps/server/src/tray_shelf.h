@@ -4,11 +4,12 @@
 #include <memory>
 #include <mutex>
 #include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
 
 #include "anfract/base/result.h"
 #include "anfract/record/record.h"
 #include "anfract/tray/device.h"
-#include "data_directory.h"
 
 namespace anfract::server {
 
@@ -24,8 +25,7 @@ struct TrayNow {
 class TrayShelf {
   public:
     /// Errors: those of reading a stored tray that has been damaged.
-    static Result<std::unique_ptr<TrayShelf>> open(const DataDirectory& directory,
-                                                   const record::Record& record);
+    static Result<std::unique_ptr<TrayShelf>> open(const record::Record& record);
 
     /// The tray as it is. When the stock cannot be read it is the tray as it was.
     std::shared_ptr<const TrayNow> now();
@@ -35,14 +35,17 @@ class TrayShelf {
 
     /// Checks the text as an anfract.tray document and puts it in place of the tray. Errors:
     /// BadInput, Conflict when there is a stock, which then is what to change.
-    Result<std::shared_ptr<const TrayNow>> replace(const std::string& text);
+    Result<std::shared_ptr<const TrayNow>> replace(const std::string& text,
+                                                   const std::string& author);
 
   private:
-    TrayShelf(const DataDirectory& directory, const record::Record& record)
-        : directory_(directory), record_(record) {}
-    const DataDirectory& directory_;
+    explicit TrayShelf(const record::Record& record) : record_(record) {}
+    /// The tray of the record, unless it is the one in `now_` or there is none.
+    Result<std::optional<TrayNow>> stored() const;
+
     const record::Record& record_;
-    std::mutex mutex_;
+    mutable std::mutex mutex_;
+    mutable std::string text_;  ///< what `now_` was made from; empty for the generic tray
     std::shared_ptr<const TrayNow> now_;
 };
 

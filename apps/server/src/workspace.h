@@ -9,6 +9,7 @@
 #include "case_shelf.h"
 #include "correction_bench.h"
 #include "data_directory.h"
+#include "doorkeeper.h"
 #include "job_queue.h"
 #include "scan_shelf.h"
 #include "tray_shelf.h"
@@ -22,6 +23,7 @@ struct Workspace {
     Progress stopping;  ///< cancelled when the server stops, for what handlers compute
     std::unique_ptr<DataDirectory> directory;
     std::unique_ptr<record::Record> record;
+    std::unique_ptr<Doorkeeper> door;
     std::unique_ptr<TrayShelf> tray;
     std::unique_ptr<CaseShelf> cases;
     std::unique_ptr<ScanShelf> scans;
@@ -32,6 +34,7 @@ struct Workspace {
 
 // One function per group of routes of docs/http-api.md.
 void add_about_routes(http::Router& router);
+void add_session_routes(http::Router& router, Workspace& workspace);
 void add_job_routes(http::Router& router, Workspace& workspace);
 void add_scan_routes(http::Router& router, Workspace& workspace);
 void add_trace_routes(http::Router& router, Workspace& workspace);
@@ -44,5 +47,8 @@ void add_letter_routes(http::Router& router, Workspace& workspace);
 void add_stock_routes(http::Router& router, Workspace& workspace);
 void add_tray_routes(http::Router& router, Workspace& workspace);
 void add_page(http::Router& router, const Workspace& workspace);
+
+/// All of them, and the page. What shows a patient records that it was looked at.
+http::Router routes_of(Workspace& workspace);
 
 }  // namespace anfract::server

@@ -29,9 +29,12 @@ class RunningServer final : public WorkspaceServer {
     std::unique_ptr<http::Server> server_;
 };
 
+}  // namespace
+
 http::Router routes_of(Workspace& workspace) {
     http::Router router;
     add_about_routes(router);
+    add_session_routes(router, workspace);
     add_scan_routes(router, workspace);
     add_trace_routes(router, workspace);
     add_job_routes(router, workspace);
@@ -44,7 +47,28 @@ http::Router routes_of(Workspace& workspace) {
     add_stock_routes(router, workspace);
     add_tray_routes(router, workspace);
     add_page(router, workspace);
+    router.wrap([&workspace](const http::Route& route, http::Handler handler) {
+        return workspace.door->recorded(route, std::move(handler));
+    });
     return router;
+}
+
+namespace {
+
+/// A record on the network must not be open to all.
+Result<void> check_reach(const ServeOptions& options, const record::Record& record) {
+    if (options.is_local()) return {};
+    const auto accounts = record.accounts().find("");
+    if (!accounts) return tl::unexpected(accounts.error());
+    if (!accounts->any) {
+        return fail(ErrorCode::BadInput, "would be open to everybody in the network",
+                    options.address, "make an account first with 'anfract account add'");
+    }
+    if (options.tls_certificate.empty()) {
+        return fail(ErrorCode::BadInput, "would be reached without encryption", options.address,
+                    "give --tls-cert and --tls-key");
+    }
+    return {};
 }
 
 }  // namespace
@@ -60,17 +84,20 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
         record::RecordPlace::below(options.data, options.database, options.files));
     if (!record) return tl::unexpected(record.error());
     workspace->record = std::move(*record);
-    auto tray = TrayShelf::open(*workspace->directory, *workspace->record);
-    if (!tray) return tl::unexpected(tray.error());
-    workspace->tray = std::move(*tray);
+    if (auto good = check_reach(options, *workspace->record); !good)
+        return tl::unexpected(good.error());
     if (auto taken = take_over_first_folders(*workspace->directory, *workspace->record); !taken)
         return tl::unexpected(taken.error());
+    auto tray = TrayShelf::open(*workspace->record);
+    if (!tray) return tl::unexpected(tray.error());
+    workspace->tray = std::move(*tray);
+    workspace->door =
+        std::make_unique<Doorkeeper>(*workspace->record, !options.tls_certificate.empty());
     workspace->cases = std::make_unique<CaseShelf>(*workspace->record);
-    workspace->scans =
-        std::make_unique<ScanShelf>(*workspace->directory, options.scan_memory_bytes);
+    workspace->scans = std::make_unique<ScanShelf>(*workspace->directory, *workspace->record,
+                                                   options.scan_memory_bytes);
     workspace->uploads = std::make_unique<UploadShelf>(*workspace->directory);
-    workspace->corrections =
-        std::make_unique<CorrectionBench>(*workspace->directory, *workspace->record);
+    workspace->corrections = std::make_unique<CorrectionBench>(*workspace->record);
     for (const std::filesystem::path& path : options.open) {
         if (auto added = workspace->scans->add(path, "", progress); !added)
             return tl::unexpected(added.error());
@@ -79,6 +106,12 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
 
     http::ServerOptions http_options;
     http_options.port = options.port;
+    http_options.address = options.address;
+    http_options.tls = {options.tls_certificate, options.tls_key};
+    http_options.guard = [&door = *workspace->door](http::Request& request,
+                                                    const http::Route& route) {
+        return door.admit(request, route);
+    };
     // Requests such as a plan take seconds; rehearsals of a drag must not wait behind them.
     http_options.handler_threads = 8;
     auto server = http::Server::start(routes_of(*workspace), http_options);

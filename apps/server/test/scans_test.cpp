@@ -6,6 +6,8 @@
 
 #include "anfract/phantom/phantom.h"
 #include "anfract/phantom/phantom_file.h"
+#include "anfract/record/file_vault.h"
+#include "anfract/record/hash.h"
 #include "scan_files.h"
 #include "workspace_fixture.h"
 
@@ -143,7 +145,9 @@ TEST_F(ScansTest, TakesAnUploadIntoItsOwnKeeping) {
     ASSERT_EQ(reply.status, 201) << reply.body;
     const json scan = json::parse(reply.body);
     EXPECT_EQ(scan["label"], "my scan.nrrd");
-    const fs::path file = root_ / "data" / "scans" / scan["id"].get<std::string>() / "scan.nrrd";
+    const record::FileVault vault = record::FileVault::at(root_ / "data" / "files");
+    const fs::path file = vault.path(record::sha256_hex(small_nrrd()));
+    EXPECT_EQ(read_file(file).value(), small_nrrd());
     EXPECT_EQ(fs::status(file).permissions(), fs::perms(0600));
     EXPECT_TRUE(fs::is_empty(root_ / "data" / "uploads"));
     start();

@@ -67,6 +67,20 @@ TEST_F(StockRoutesTest, OrdersWhatKeptPlansNeed) {
     EXPECT_TRUE(json_of(200, "GET", "/api/stock/reorder")["lines"].empty());
 }
 
+TEST_F(StockRoutesTest, TakesACountAsCsv) {
+    receive(3);
+    const http::test::Headers csv{{"Content-Type", "text/csv; charset=utf-8"}};
+    const std::string text = "item,lot,pieces\r\n" + id_ + ",L1,2\r\n" + id_ + ",L2,5\r\n";
+    const http::test::Reply counted = ask("POST", "/api/stock/stock.csv", text, csv);
+    ASSERT_EQ(counted.status, 200) << counted.body;
+    EXPECT_EQ(json::parse(counted.body)["items"][0]["ready"], 7);
+    EXPECT_EQ(ask("POST", "/api/stock/stock.csv", "item,lot,pieces\nnone,L1,2\n", csv).status, 400);
+    EXPECT_EQ(ask("POST", "/api/stock/stock.csv", "\x01\x02", csv).status, 400);
+    EXPECT_EQ(ask("POST", "/api/stock/stock.csv", text).status, 415);
+    EXPECT_EQ(ask("POST", "/api/stock/stock.csv", std::string(5 << 20, 'x'), csv).status, 413);
+    EXPECT_EQ(json_of(200, "GET", "/api/stock")["items"][0]["ready"], 7);
+}
+
 TEST_F(StockRoutesTest, RefusesWhatCannotBe) {
     refuses(400, "PUT", "/api/stock/items/other", json{{"device", device_}}.dump());
     refuses(400, "PUT", "/api/stock/items/" + id_, "{}");

@@ -13,8 +13,10 @@
 namespace anfract::server {
 
 struct ServeOptions {
-    std::uint16_t port = 0;      ///< 0: any free one
-    std::filesystem::path data;  ///< where scans, cases and the tray are kept
+    std::uint16_t port = 0;                          ///< 0: any free one
+    std::string address = "127.0.0.1";               ///< another one needs an account and TLS
+    std::filesystem::path tls_certificate, tls_key;  ///< PEM; empty: plain HTTP
+    std::filesystem::path data;                      ///< where scans, cases and the tray are kept
     std::string database;         ///< of the record; empty: record.sqlite in `data`
     std::filesystem::path files;  ///< of the record; empty: files/ in `data`
     std::filesystem::path page;  ///< a folder served in place of the built-in page; empty: built-in
@@ -23,14 +25,17 @@ struct ServeOptions {
     std::size_t scan_memory_bytes =
         std::size_t{3} << 29;  ///< scans not looked at lately are forgotten beyond this
     std::uint64_t upload_limit_bytes = std::uint64_t{4} << 30;
+
+    /// Whether only this machine can reach it.
+    bool is_local() const { return address.starts_with("127.") || address == "::1"; }
 };
 
-/// The web workspace of docs/http-api.md, on 127.0.0.1.
+/// The web workspace of docs/http-api.md.
 class WorkspaceServer {
   public:
     /// Opens the data directory, reads the scans of `options.open` and starts to listen.
-    /// Errors: Io (the data directory is in use or cannot be written, the port is taken), and those
-    /// of open_scan.
+    /// Errors: Io (the data directory is in use or cannot be written, the port is taken), BadInput
+    /// (beyond loopback without an account or TLS), and those of open_scan.
     static Result<std::unique_ptr<WorkspaceServer>> start(const ServeOptions& options,
                                                           const Progress& progress);
 
