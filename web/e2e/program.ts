@@ -6,7 +6,7 @@ import { join, resolve } from 'node:path';
 import { zipSync } from 'fflate';
 
 const ROOT = resolve(import.meta.dirname, '..', '..');
-const ANFRACT = process.env.ANFRACT ?? join(ROOT, 'build', 'release', 'bin', 'anfract');
+export const ANFRACT = process.env.ANFRACT ?? join(ROOT, 'build', 'release', 'bin', 'anfract');
 /** While working on the page: a folder to serve instead of the page the program was built with. */
 const PAGE = process.env.ANFRACT_PAGE === undefined ? [] : ['--page', process.env.ANFRACT_PAGE];
 

@@ -3,7 +3,9 @@ import { render } from 'preact';
 import { store } from './model/store';
 import { readSettings } from './model/settings';
 import { t, toothName, toothNumber } from './model/words';
+import { lookWho, mustSignIn } from './model/session';
 import { App } from './panels/App';
+import { SignIn } from './panels/SignIn';
 import './styles/base.css';
 import './styles/frame.css';
 import './styles/start.css';
@@ -21,6 +23,8 @@ import './styles/guide.css';
 import './styles/orders.css';
 import './styles/chair.css';
 import './styles/chair-panels.css';
+import './styles/sign-in.css';
+import './styles/record.css';
 
 const SETTINGS_KEY = 'anfract.settings';
 store.setSettings(readSettings(localStorage.getItem(SETTINGS_KEY), navigator.languages));
@@ -42,9 +46,12 @@ store.onNavigate((hash) => {
   location.hash = hash;
 });
 addEventListener('hashchange', () => void store.arrive(location.hash));
-void store.loadAbout();
-void store.chair.start();
-void store.arrive(location.hash);
+/** Also after signing in, when the page that was asked for can be shown at last. */
+const begin = (): void => {
+  void store.loadAbout();
+  void store.chair.start();
+  void store.arrive(location.hash);
+};
 
 // A file that misses its place must not replace the page.
 for (const kind of ['dragover', 'drop']) addEventListener(kind, (event) => event.preventDefault());
@@ -63,4 +70,8 @@ effect(() => {
 if (import.meta.env.PROD && 'serviceWorker' in navigator) void navigator.serviceWorker.register('./offline.js');
 
 const page = document.getElementById('page');
-if (page) render(<App />, page);
+const Door = () => (mustSignIn.value ? <SignIn then={begin} /> : <App />);
+void lookWho().then(() => {
+  if (!mustSignIn.value) begin();
+  if (page) render(<Door />, page);
+});

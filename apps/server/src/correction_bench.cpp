@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "anfract/base/file.h"
 #include "request_json.h"
 
 namespace anfract::server {

@@ -1,4 +1,5 @@
 import type { About, Candidate, CaseDetail, CaseSummary, EditedParts, EditList, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
+import type { RecordVersion } from '../model/record';
 import type { Entry, NewEntry } from '../model/chair/log';
 import type { GridGeometry } from '../model/grid';
 import { t } from '../model/words';
@@ -35,9 +36,22 @@ async function send(path: string, init?: RequestInit): Promise<Response> {
     if (cause instanceof DOMException && cause.name === 'AbortError') throw cause;
     throw new ServerError(0, 'unreachable', t('error.unreachable'));
   }
-  if (!response.ok) throw await failure(response);
+  if (!response.ok) {
+    const error = await failure(response);
+    if (error.code === 'sign_in') signedOut();
+    throw error;
+  }
   return response;
 }
+
+let signedOut = (): void => undefined;
+/** Sets what is done when the program says that nobody is signed in any more. */
+export function whenSignedOut(act: () => void): void {
+  signedOut = act;
+}
+
+export const changed = (path: string, method: 'POST' | 'PUT' | 'DELETE', body?: unknown): Promise<Response> =>
+  send(path, body === undefined ? { method } : { method, headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
 
 async function get<T>(path: string): Promise<T> {
   return (await (await send(path)).json()) as T;
@@ -60,6 +74,7 @@ export interface BrickReply {
 
 const id = encodeURIComponent;
 
+export const readRecord = (caseId: string): Promise<RecordVersion> => get(`api/cases/${id(caseId)}/record`);
 export const getAbout = (): Promise<About> => get('api/about');
 export const getScans = async (): Promise<Scan[]> => (await get<{ scans: Scan[] }>('api/scans')).scans;
 export const getScan = (scan: string): Promise<ScanDetail> => get(`api/scans/${id(scan)}`);

@@ -11,6 +11,7 @@ import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
 import { FiguresPanel } from './FiguresPanel';
 import { Orders } from './Orders';
+import { RecordButton } from './record/RecordDialog';
 import { From } from './OriginPanel';
 import { Tray } from './Tray';
 
@@ -27,6 +28,7 @@ export function PlanPanel({ caseId }: { caseId: string }) {
           options={(['plan', 'orders', 'tray', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
           choose={(what) => store.showBeside(what)}
         />
+        <RecordButton caseId={caseId} />
         {plan.value.state === 'ready' && (
           <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
             {t('plan.letter')}

@@ -6,6 +6,7 @@ import { Invented } from '../view/Invented';
 import { Mark } from '../view/Mark';
 import { From } from './OriginPanel';
 import { SettingsButton } from './Settings';
+import { SignedIn } from './SignIn';
 
 export function TopBar() {
   return (
@@ -16,6 +17,7 @@ export function TopBar() {
       </a>
       <Steps />
       <Subject />
+      <SignedIn />
       <SettingsButton />
     </header>
   );
