@@ -158,6 +158,30 @@ void log_an_entry(benchmark::State& state) {
 }
 BENCHMARK(log_an_entry)->Unit(benchmark::kMillisecond);
 
+/// What each request costs once there are accounts.
+void find_account(benchmark::State& state) {
+    const Record& record = practice_record();
+    (void)record.accounts().add("ada", anfract::record::Role::Reader, "an invented passphrase");
+    for (auto _ : state) benchmark::DoNotOptimize(record.accounts().find("ada"));
+}
+BENCHMARK(find_account)->Unit(benchmark::kMillisecond);
+
+/// What a look at a patient costs beyond what is shown.
+void record_a_look(benchmark::State& state) {
+    const Record& record = practice_record();
+    const anfract::record::Access look{0, "", "ada", "GET /api/cases/{id}", "0123", "", ""};
+    for (auto _ : state) benchmark::DoNotOptimize(record.access().add({look}));
+}
+BENCHMARK(record_a_look)->Unit(benchmark::kMillisecond);
+
+void sign_in(benchmark::State& state) {
+    const Record& record = practice_record();
+    (void)record.accounts().add("ada", anfract::record::Role::Reader, "an invented passphrase");
+    for (auto _ : state)
+        benchmark::DoNotOptimize(record.accounts().verify("ada", "an invented passphrase"));
+}
+BENCHMARK(sign_in)->Unit(benchmark::kMillisecond);
+
 }  // namespace
 
 BENCHMARK_MAIN();

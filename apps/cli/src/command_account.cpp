@@ -1,10 +1,7 @@
-#include <termios.h>
-#include <unistd.h>
-
 #include <cstdio>
-#include <iostream>
 #include <memory>
 
+#include "password.h"
 #include "record_commands.h"
 #include "record_options.h"
 
@@ -15,34 +12,6 @@ struct Options {
     RecordOptions record;
     std::string name, role = "reader", account, subject;
 };
-
-/// A line from the terminal that is not shown while it is typed, or from what is piped in.
-std::string hidden_line(const char* prompt) {
-    const bool terminal = ::isatty(STDIN_FILENO) == 1;
-    termios before{};
-    if (terminal) {
-        std::fprintf(stderr, "%s: ", prompt);
-        ::tcgetattr(STDIN_FILENO, &before);
-        termios silent = before;
-        silent.c_lflag &= ~static_cast<tcflag_t>(ECHO);
-        ::tcsetattr(STDIN_FILENO, TCSAFLUSH, &silent);
-    }
-    std::string line;
-    std::getline(std::cin, line);
-    if (terminal) {
-        ::tcsetattr(STDIN_FILENO, TCSAFLUSH, &before);
-        std::fprintf(stderr, "\n");
-    }
-    return line;
-}
-
-/// Asked for twice at a terminal; the first line of what is piped in.
-Result<std::string> new_password() {
-    std::string password = hidden_line("password");
-    if (::isatty(STDIN_FILENO) == 1 && hidden_line("the same again") != password)
-        return fail(ErrorCode::BadInput, "the two passwords differ", "", "try again");
-    return password;
-}
 
 Result<record::Role> role_of(const std::string& text) {
     if (const auto role = record::role_of(text)) return *role;

@@ -6,12 +6,12 @@
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
 #include "anfract/base/refusal_codes.h"
-#include "anfract/record/attached_file.h"
 #include "anfract/exchange/dicom_scan.h"
+#include "anfract/record/attached_file.h"
 #include "anfract/record/follow_up.h"
+#include "anfract/record/instant.h"
 #include "anfract/record/pseudonym.h"
 #include "anfract/scan/read_scan.h"
-#include "anfract/record/instant.h"
 #include "anfract/server/case_findings.h"
 #include "anfract/tooth/tooth_file.h"
 #include "record_commands.h"
@@ -126,7 +126,8 @@ Result<void> add_file(const Options& options, const record::Record& record) {
     return {};
 }
 
-/// Where the readers find the scan of a case, if it is there: a link with the ending they know it by.
+/// Where the readers find the scan of a case, if it is there: a link with the ending they know it
+/// by.
 Result<fs::path> scan_place(const record::Record& record, const std::string& id,
                             const fs::path& link) {
     const auto scan = record.scans().find(id);

@@ -4,6 +4,8 @@
 
 #include "anfract/record/archive.h"
 #include "anfract/record/hash.h"
+#include "anfract/record/sealed_folder.h"
+#include "password.h"
 #include "record_commands.h"
 #include "record_options.h"
 
@@ -14,7 +16,7 @@ namespace fs = std::filesystem;
 
 struct Options {
     RecordOptions record, to;
-    fs::path folder;
+    fs::path folder, file;
 };
 
 void print(const char* what, const record::ArchiveReport& report) {
@@ -59,6 +61,25 @@ Result<void> restore(const Options& options, const Progress& progress) {
     return {};
 }
 
+Result<void> seal(const Options& options, const Progress& progress) {
+    const auto passphrase = new_password("passphrase");
+    if (!passphrase) return tl::unexpected(passphrase.error());
+    const auto report = record::seal_folder(options.folder, options.file, *passphrase, progress);
+    if (!report) return tl::unexpected(report.error());
+    std::printf("sealed: %lld files, %lld bytes; without the passphrase nobody can open it\n",
+                static_cast<long long>(report->files), static_cast<long long>(report->bytes));
+    return {};
+}
+
+Result<void> unseal(const Options& options, const Progress& progress) {
+    const auto report = record::open_sealed_folder(options.file, options.folder,
+                                                   hidden_line("passphrase"), progress);
+    if (!report) return tl::unexpected(report.error());
+    std::printf("opened: %lld files, %lld bytes\n", static_cast<long long>(report->files),
+                static_cast<long long>(report->bytes));
+    return {};
+}
+
 /// By way of a backup, so that a move is verified as a restore is. The old record stays.
 Result<void> move(const Options& options, const Progress& progress) {
     const auto record = options.record.open();
@@ -79,7 +100,7 @@ Result<void> move(const Options& options, const Progress& progress) {
 
 void add_store_command(CLI::App& app, Action& action) {
     CLI::App* command =
-        app.add_subcommand("store", "Check, back up, restore or move the record of cases");
+        app.add_subcommand("store", "Check, back up, restore, move or seal the record of cases");
     command->require_subcommand(1);
     const auto add = [&](const char* name, const char* text,
                          Result<void> (*run)(const Options&, const Progress&)) {
@@ -102,6 +123,22 @@ void add_store_command(CLI::App& app, Action& action) {
             add("restore", "Make the record from a backup, where there is none or an empty one",
                 restore);
         one->add_option("FOLDER", options->folder, "that 'anfract store backup' made")->required();
+    }
+    for (const auto& [name, text, run] :
+         {std::tuple("seal", "Put a backup into one file that only a passphrase opens", &seal),
+          std::tuple("unseal", "The opposite: a sealed backup into a new folder", &unseal)}) {
+        auto options = std::make_shared<Options>();
+        CLI::App* one = command->add_subcommand(name, text);
+        const bool seals = run == &seal;
+        one->add_option(seals ? "FOLDER" : "FILE", seals ? options->folder : options->file,
+                        "to be read")
+            ->required();
+        one->add_option(seals ? "FILE" : "FOLDER", seals ? options->file : options->folder,
+                        "to be made")
+            ->required();
+        one->callback([options, act = run, &action] {
+            action = [options, act](Progress& progress) { return act(*options, progress); };
+        });
     }
     {
         const auto [one, options] =

@@ -51,6 +51,18 @@ TEST_F(StoreCommand, KeepsRestoresAndMovesARecord) {
     EXPECT_FALSE(std::filesystem::exists(scratch_.path() / "moved" / "files" / "kept"));
 }
 
+TEST_F(StoreCommand, SealsABackupAndOpensItAgain) {
+    ASSERT_EQ(run("store backup --data $D/data $D/kept").code, 0);
+    const auto with = [&](const std::string& passphrase, const std::string& arguments) {
+        return shell(scratch_, "echo '" + passphrase + "' | $ANFRACT store " + arguments).code;
+    };
+    EXPECT_EQ(with("an invented passphrase", "seal $D/kept $D/kept.sealed"), 0);
+    EXPECT_EQ(with("another passphrase", "unseal $D/kept.sealed $D/wrong"), 1);
+    EXPECT_EQ(with("an invented passphrase", "unseal $D/kept.sealed $D/open"), 0);
+    EXPECT_EQ(shell(scratch_, "diff -r $D/kept $D/open").code, 0);
+    EXPECT_EQ(run("store restore --data $D/back2 $D/open").code, 0);
+}
+
 TEST_F(StoreCommand, LooksIntoTheRecord) {
     EXPECT_THAT(run("case list --data $D/data --find MOLAR").out, HasSubstr(id_));
     EXPECT_EQ(run("case list --data $D/data --find nothing").out, "");

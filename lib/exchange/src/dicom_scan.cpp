@@ -138,8 +138,7 @@ Result<void> write_pseudonymous_scan(const Volume& volume, const std::string& ps
         if (condition.good()) condition = say_how(*file.getDataset());
         if (condition.good()) condition = fill_slice(*file.getDataset(), volume, k);
         if (condition.good())
-            condition =
-                file.saveFile((folder / name.data()).c_str(), EXS_LittleEndianExplicit);
+            condition = file.saveFile((folder / name.data()).c_str(), EXS_LittleEndianExplicit);
         if (condition.bad()) {
             return fail(ErrorCode::Io,
                         std::string("the scan cannot be written (") + condition.text() + ")",

@@ -69,8 +69,8 @@ TEST_F(PseudonymousScan, IsTheSameScan) {
 TEST_F(PseudonymousScan, HoldsNothingThatTheProfileTakesOutOrReplaces) {
     // Those whose value is a new identifier, a pseudonym or nothing, as the profile asks of them.
     const std::set<std::pair<unsigned, unsigned>> replaced{
-        {0x0008, 0x0018}, {0x0020, 0x000d}, {0x0020, 0x000e}, {0x0020, 0x0052}, {0x0002, 0x0003},
-        {0x0010, 0x0010}, {0x0010, 0x0020}};
+        {0x0008, 0x0018}, {0x0020, 0x000d}, {0x0020, 0x000e}, {0x0020, 0x0052},
+        {0x0002, 0x0003}, {0x0010, 0x0010}, {0x0010, 0x0020}};
     const auto listed =
         gdcm::Anonymizer::GetBasicApplicationLevelConfidentialityProfileAttributes();
     ASSERT_GT(listed.size(), 50u);

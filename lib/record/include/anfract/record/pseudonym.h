@@ -23,8 +23,8 @@ Pseudonym new_pseudonym();
 nlohmann::json pseudonymised_notes(const nlohmann::json& notes, const Pseudonym& pseudonym);
 
 /// An anfract.log document in the same way: kinds, canals, devices, depths and times stay; texts,
-/// authors and moments of arrival go; ids are counted anew. The chain goes as well, since its hashes
-/// would let a guess at the original be confirmed.
+/// authors and moments of arrival go; ids are counted anew. The chain goes as well, since its
+/// hashes would let a guess at the original be confirmed.
 nlohmann::json pseudonymised_log(const std::vector<nlohmann::json>& entries,
                                  const Pseudonym& pseudonym);
 
