@@ -69,6 +69,7 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
         const auto hash = record.vault().take(second);
         if (!hash) return tl::unexpected(hash.error());
         scan.sha256 = *hash;
+        fs::remove(second, error);  // there still, if the vault had the file by that name already
     }
     const auto added = record.scans().add(scan);
     if (!added && added.error().code != refused_for_conflict) return added;

@@ -7,7 +7,7 @@
 #include "anfract/record/attached_file.h"
 #include "anfract/server/case_findings.h"
 #include "request_json.h"
-#include "workspace.h"
+#include "route_adder.h"
 
 namespace anfract::server {
 using nlohmann::json;
@@ -147,14 +147,7 @@ http::Response post_plan_version(Workspace& workspace, const http::Request& requ
 }  // namespace
 
 void add_record_routes(http::Router& router, Workspace& workspace) {
-    using Answer = http::Response (*)(Workspace&, const http::Request&);
-    const auto add = [&](const char* method, const char* pattern, Answer answer,
-                         http::BodyRule body = http::BodyRule::none()) {
-        router.add(
-            method, pattern,
-            [&workspace, answer](http::Request& request) { return answer(workspace, request); },
-            std::move(body));
-    };
+    const RouteAdder add(router, workspace);
     add("GET", "/api/cases/{id}/record", get_record);
     add("PUT", "/api/cases/{id}/record", put_record, http::BodyRule::json());
     add("GET", "/api/cases/{id}/record/versions", get_versions);

@@ -4,7 +4,7 @@
 #include "anfract/record/coming_plans.h"
 #include "anfract/record/instant.h"
 #include "request_json.h"
-#include "workspace.h"
+#include "route_adder.h"
 
 namespace anfract::server {
 using nlohmann::json;
@@ -144,14 +144,7 @@ http::Response post_csv(Workspace& workspace, const http::Request& request) {
 }  // namespace
 
 void add_stock_routes(http::Router& router, Workspace& workspace) {
-    using Answer = http::Response (*)(Workspace&, const http::Request&);
-    const auto add = [&](const char* method, const char* pattern, Answer answer,
-                         http::BodyRule body = http::BodyRule::none()) {
-        router.add(
-            method, pattern,
-            [&workspace, answer](http::Request& request) { return answer(workspace, request); },
-            std::move(body));
-    };
+    const RouteAdder add(router, workspace);
     add("GET", "/api/stock", get_stock);
     add("PUT", "/api/stock/items/{id}", put_item, http::BodyRule::json());
     add("GET", "/api/stock/items/{id}/movements", get_movements);

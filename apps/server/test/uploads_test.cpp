@@ -77,12 +77,15 @@ TEST_F(UploadsTest, NoNameLeadsOutOfTheDataDirectory) {
     for (const std::string& name :
          {std::string("../../escaped.nrrd"), escaped.string(), std::string("..\\..\\escaped.nrrd"),
           std::string("a/../../../escaped.nrrd")}) {
-        const http::test::Reply reply = send("..%2F..%2Fescaped.nrrd", small_nrrd());
-        ASSERT_EQ(reply.status, 201) << reply.body;
-        EXPECT_EQ(json::parse(reply.body)["label"], "escaped.nrrd");
-        EXPECT_EQ(ask("DELETE", "/api/scans/" + json::parse(reply.body).value("id", "")).status,
-                  204);
-        refuses_upload("evil.zip", zipped({{name, small_nrrd()}}), "");
+        // Both are scans, and are taken in under names of ours.
+        for (const http::test::Reply& reply :
+             {send("..%2F..%2Fescaped.nrrd", small_nrrd()),
+              send("..%2Fevil.zip", zipped({{name, small_nrrd()}}))}) {
+            ASSERT_EQ(reply.status, 201) << name << reply.body;
+            const json scan = json::parse(reply.body);
+            EXPECT_EQ(scan.value("label", "").find('/'), std::string::npos);
+            EXPECT_EQ(ask("DELETE", "/api/scans/" + scan.value("id", "")).status, 204);
+        }
         EXPECT_FALSE(fs::exists(escaped));
         EXPECT_FALSE(fs::exists(root_.parent_path() / "escaped.nrrd"));
     }
@@ -115,19 +118,16 @@ TEST_F(UploadsTest, DamagedBodiesOfOtherRoutesAreRefused) {
     const std::string id =
         json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())["id"];
     const std::string deep = std::string(100'000, '[') + std::string(100'000, ']');
-    const std::string wide = "{\"entries\":[" + std::string(1'000'000, ' ') + "]}";
-    for (const char* target : {"/record", "/log", "/edits", "/rehearse", "/plan-versions"}) {
+    for (const char* target : {"/record", "/log", "/edits", "/rehearse"}) {
         const std::string method = target == std::string("/record") ? "PUT" : "POST";
         for (const std::string& body :
              {deep, std::string("\xff\xfe\x00{", 4), std::string("{\"a\":1e999}"),
               std::string("{\"record\":"), std::string("null")}) {
             const int status = ask(method, "/api/cases/" + id + target, body).status;
-            if (target == std::string("/plan-versions")) continue;  // takes any object or none
             EXPECT_GE(status, 400) << target;
             EXPECT_LT(status, 500) << target;
         }
     }
-    EXPECT_EQ(ask("POST", "/api/cases/" + id + "/log", wide).status, 400);
     EXPECT_EQ(ask("GET", "/api/cases/" + id).status, 200);
 }
 

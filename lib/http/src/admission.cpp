@@ -75,6 +75,8 @@ std::optional<Response> refuse_body(const Head& head, const BodyRule& rule) {
         return refuse(415, "wrong_media_type", "the body must be " + rule.content_type, head.target,
                       "set Content-Type: " + rule.content_type);
     }
+    if (rule.kind == BodyRule::Kind::File && !has_body)
+        return refuse(400, "bad_input", "the file is empty", head.target, "send another one");
     if (head.content_length.value_or(0) > rule.limit_bytes) return too_large(rule.limit_bytes);
     return std::nullopt;
 }

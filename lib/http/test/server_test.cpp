@@ -250,6 +250,14 @@ TEST_F(HttpServer, StreamsABodyToAFileThatGoesUnlessKept) {
               std::filesystem::perms(0600));
 }
 
+TEST_F(HttpServer, RefusesAnEmptyFile) {
+    const Reply reply =
+        ask(port(), "POST", "/file", "", {{"Content-Type", "application/octet-stream"}});
+    EXPECT_EQ(reply.status, 400);
+    EXPECT_THAT(reply.body, HasSubstr("the file is empty"));
+    EXPECT_EQ(files_left(), 0u);
+}
+
 TEST_F(HttpServer, AFileOverTheLimitLeavesNothing) {
     EXPECT_EQ(ask(port(), "POST", "/file", std::string(3'000'001, 'u'),
                   {{"Content-Type", "application/octet-stream"}})
