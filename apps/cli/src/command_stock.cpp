@@ -45,7 +45,8 @@ Result<void> add(const Options& options, const record::Record& record) {
     if (!tray) return tl::unexpected(tray.error());
     std::set<std::string> wanted(options.devices.begin(), options.devices.end());
     const bool all = wanted.empty();
-    for (const nlohmann::json& device : tray_to_json(*tray).at("devices")) {
+    const nlohmann::json document = tray_to_json(*tray);
+    for (const nlohmann::json& device : document.at("devices")) {
         const std::string id = device.at("id");
         if (!all && wanted.erase(id) == 0) continue;
         if (auto put = record.stock().put_item({id, device, options.minimum}); !put) return put;

@@ -46,10 +46,16 @@ json kept_object(const json& value, const json& shape, const Pseudonym& pseudony
         json one = kept(value.at(key), inner, key, pseudonym);
         if (!one.is_null()) result[key] = std::move(one);
     }
+    if (result.empty()) return nullptr;
     for (const json& needed : shape.value("required", json::array())) {
-        if (!result.contains(needed.get<std::string>())) return nullptr;
+        const std::string key = needed;
+        const bool is_date =
+            shape.at("properties").at(key).value("$ref", "") == "#/definitions/date";
+        if (result.contains(key)) continue;
+        if (is_date) return nullptr;
+        result[key] = "";
     }
-    return result.empty() ? json() : result;
+    return result;
 }
 
 json kept(const json& value, const json& shape, const std::string& key,

@@ -58,8 +58,9 @@ TEST(Pseudonym, LeavesNoFreeTextAndKeepsTermsNumbersAndIntervals) {
     EXPECT_EQ(result["patient"], (json{{"reference", who.name}}));
     EXPECT_EQ(result["diagnosis"]["pulpal"], "pulp-necrosis");
     EXPECT_EQ(result["diagnosis"]["icd10"][0], "K04.1");
-    EXPECT_EQ(result["tests"][0], (json{{"test", "cold"}, {"tooth", "36"}}));
-    EXPECT_EQ(result["fillings"], (json{{{"canal", "MB"}, {"from_apex_mm", 0.5}}}));
+    EXPECT_EQ(result["tests"][0], (json{{"test", "cold"}, {"tooth", "36"}, {"result", ""}}));
+    EXPECT_EQ(result["fillings"][0], (json{{"canal", "MB"}, {"from_apex_mm", 0.5}}));
+    EXPECT_EQ(result["materials"][0]["use"], "sealer");
     EXPECT_EQ(result["recalls"][0]["periapical_index"], 2);
     // The time between two dates is that of before.
     EXPECT_EQ(years_between(result["completed"], result["recalls"][0]["date"]).value(),

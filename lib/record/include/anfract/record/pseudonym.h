@@ -18,8 +18,7 @@ Pseudonym new_pseudonym();
 
 /// An anfract.case document without what may tell who the patient is. What the format confines to
 /// terms, numbers, yes or no, and codes stays, and so do the names of canals and teeth; dates are
-/// moved; all free text goes, since nobody has read what is in it, and with it what cannot be
-/// without.
+/// moved; all free text is left empty, since nobody has read what is in it.
 nlohmann::json pseudonymised_notes(const nlohmann::json& notes, const Pseudonym& pseudonym);
 
 /// An anfract.log document in the same way: kinds, canals, devices, depths and times stay; texts,
