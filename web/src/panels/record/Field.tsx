@@ -106,9 +106,9 @@ function Input({ id, shape, value, change }: Omit<Props, 'name'> & { id: string 
     );
   }
   const text = { id, value: String(value ?? '') };
-  if (shape.$ref?.endsWith('/text')) return <textarea {...text} rows={2} maxLength={8000} onChange={(event) => change(event.currentTarget.value)} />;
-  if (shape.$ref?.endsWith('/date')) return <input {...text} type="date" onChange={(event) => change(event.currentTarget.value)} />;
-  return <input {...text} type="text" maxLength={300} onChange={(event) => change(event.currentTarget.value)} />;
+  if (shape.$ref?.endsWith('/text')) return <textarea {...text} rows={2} maxLength={8000} onInput={(event) => change(event.currentTarget.value)} />;
+  if (shape.$ref?.endsWith('/date')) return <input {...text} type="date" onInput={(event) => change(event.currentTarget.value)} />;
+  return <input {...text} type="text" maxLength={300} onInput={(event) => change(event.currentTarget.value)} />;
 }
 
 function Select({ id, value, options, choose }: { id: string; value: string; options: { value: string; text: string }[]; choose: (value: string) => void }) {

@@ -37,7 +37,7 @@ function RecordDialog({ caseId, close }: { caseId: string; close: () => void }) 
       <header>
         <h2 id="record-title">{t('record.title')}</h2>
         {now && <p class="soft">{version(now)}</p>}
-        <button type="button" class="act" disabled={!now || now.saved} onClick={() => void saveRecord()}>
+        <button type="button" class="act" disabled={!now} onClick={() => void saveRecord()}>
           {t('record.save')}
         </button>
         <button type="button" onClick={() => dialog.current?.close()}>
