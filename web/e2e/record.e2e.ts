@@ -13,7 +13,7 @@ describe('the record of a case', () => {
 
   beforeAll(async () => {
     program = await serve(`${folder.path}/data`);
-    caseId = await tracedCase(program, inventCase(folder.path, 'upper-lateral', 0.2));
+    caseId = await tracedCase(program, inventCase(folder.path, 'upper-lateral', 0.2), false);
     browser = await launch();
     page = await (await browser.newContext({ viewport: { width: 1280, height: 800 }, baseURL: program.url })).newPage();
     page.setDefaultTimeout(20_000);
