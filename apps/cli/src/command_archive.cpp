@@ -38,7 +38,7 @@ Result<void> export_one(const Options& options, const Progress& progress) {
     const fs::path data = data_of(options);
     std::vector<BesideFile> beside;
     if (!entry->scan.empty() && !options.without_scan) {
-        auto scan = server::scan_files(data, entry->scan);
+        auto scan = server::scan_files(data, **record, entry->scan);
         if (!scan) {
             Error error = scan.error();
             error.remedy = "put it back, or archive the case with --without-scan";

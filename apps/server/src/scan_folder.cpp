@@ -67,10 +67,34 @@ Result<void> add_files_from_elsewhere(const json& stored, std::vector<BesideFile
                 "put it back, or leave it out");
 }
 
+/// Of a scan that the record knows: nothing when its bytes are there, else its description, written
+/// out, and the files elsewhere.
+Result<std::vector<BesideFile>> files_of(const record::KeptScan& scan, const fs::path& folder) {
+    std::vector<BesideFile> files;
+    if (!scan.sha256.empty()) return files;
+    const json stored = json::parse(scan.content, nullptr, false);
+    if (!stored.is_object())
+        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan.id,
+                    "leave it out");
+    const fs::path description = folder / "description.json";
+    std::error_code error;
+    fs::create_directories(folder, error);
+    fs::permissions(folder, fs::perms::owner_all, error);
+    if (auto written = write_private(description, scan.content); !written)
+        return tl::unexpected(written.error());
+    files.push_back({"scan/scan.json", description});
+    if (auto added = add_files_from_elsewhere(stored, files); !added)
+        return tl::unexpected(added.error());
+    return files;
+}
+
 }  // namespace
 
-Result<std::vector<BesideFile>> scan_files(const fs::path& data, const std::string& scan_id) {
+Result<std::vector<BesideFile>> scan_files(const fs::path& data, const record::Record& record,
+                                           const std::string& scan_id) {
     const fs::path folder = data / "scans" / scan_id;
+    if (const auto kept = record.scans().find(scan_id); kept && is_id(scan_id))
+        return files_of(*kept, folder);
     if (!is_id(scan_id) || !fs::exists(folder / "scan.json"))
         return fail(ErrorCode::NotFound, "there is no such scan on the shelf", scan_id,
                     "leave it out");

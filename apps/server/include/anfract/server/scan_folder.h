@@ -10,9 +10,11 @@
 
 namespace anfract::server {
 
-/// The files of a scan on the shelf of a data directory, also of one that lies elsewhere, of which
-/// only those of its series are taken. Errors: NotFound when it, or its files, are not there.
+/// The files of a scan that are not in the record: of one that a server has not taken over yet, and
+/// of one that lies elsewhere, of which only those of its series are taken. Errors: NotFound when
+/// it, or its files, are not there.
 Result<std::vector<record::BesideFile>> scan_files(const std::filesystem::path& data,
+                                                   const record::Record& record,
                                                    const std::string& scan_id);
 
 /// Puts such files on the shelf of another data directory, by moving them; what lay elsewhere then
