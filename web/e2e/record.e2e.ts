@@ -37,7 +37,7 @@ describe('the record of a case', () => {
       await form.getByLabel('Factor').last().selectOption(factor);
       await form.getByLabel('Grade').last().selectOption('moderate');
     }
-    await form.getByRole('button', { name: 'Save' }).click();
+    await form.getByRole('button', { name: 'Save', exact: true }).click();
     await form.getByText(/Version 1,/).waitFor();
     // Three moderate factors make high; K04.7 is the code of the abscess: see the method page of the record.
     await form.getByText('High', { exact: true }).last().waitFor();
@@ -52,11 +52,11 @@ describe('the record of a case', () => {
     await form.getByLabel('Prognosis').fill('good');
     const other = await page.request.put(`api/cases/${caseId}/record`, { data: { based_on: 1, record: { prognosis: 'fair' } } });
     expect(other.status()).toBe(200);
-    await form.getByRole('button', { name: 'Save' }).click();
+    await form.getByRole('button', { name: 'Save', exact: true }).click();
     await form.getByRole('alert').waitFor();
     expect(await form.getByLabel('Prognosis').inputValue()).toBe('good');
     await form.getByRole('button', { name: 'Keep what I typed' }).click();
-    await form.getByRole('button', { name: 'Save' }).click();
+    await form.getByRole('button', { name: 'Save', exact: true }).click();
     await form.getByText(/Version 3,/).waitFor();
   });
 });
