@@ -56,6 +56,7 @@ describe('the record of a case', () => {
     await form.getByRole('alert').waitFor();
     expect(await form.getByLabel('Prognosis').inputValue()).toBe('good');
     await form.getByRole('button', { name: 'Keep what I typed' }).click();
+    await form.getByText(/Version 2,/).waitFor();
     await form.getByRole('button', { name: 'Save', exact: true }).click();
     await form.getByText(/Version 3,/).waitFor();
   });
