@@ -78,22 +78,19 @@ void add_account_command(CLI::App& app, Action& action) {
     command->require_subcommand(1);
     const auto add_one = [&](const char* name, const char* text,
                              Result<void> (*run)(const Options&, const record::Record&)) {
-        auto options = std::make_shared<Options>();
-        CLI::App* one = command->add_subcommand(name, text);
-        add_record_options(*one, options->record);
-        one->callback([options, run, &action] {
-            action = [options, run](Progress&) -> Result<void> {
+        return add_record_subcommand<Options>(
+            *command, name, text,
+            [run](const Options& options, const Progress&) -> Result<void> {
                 // The first account may come before the first case.
                 if (run == &add) {
-                    if (auto made = make_folder(options->record.place()); !made) return made;
+                    if (auto made = make_folder(options.record.place()); !made) return made;
                 }
-                const auto record = run == &add ? record::Record::open(options->record.place())
-                                                : options->record.open();
+                const auto record = run == &add ? record::Record::open(options.record.place())
+                                                : options.record.open();
                 if (!record) return tl::unexpected(record.error());
-                return run(*options, **record);
-            };
-        });
-        return std::pair(one, options);
+                return run(options, **record);
+            },
+            action);
     };
     add_one("list", "All accounts", list);
     for (const auto& [name, text, run] :

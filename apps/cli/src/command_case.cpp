@@ -253,17 +253,7 @@ void add_case_command(CLI::App& app, Action& action) {
     command->require_subcommand(1);
     const auto add = [&](const char* name, const char* text,
                          Result<void> (*run)(const Options&, const record::Record&)) {
-        auto options = std::make_shared<Options>();
-        CLI::App* one = command->add_subcommand(name, text);
-        add_record_options(*one, options->record);
-        one->callback([options, run, &action] {
-            action = [options, run](Progress&) -> Result<void> {
-                const auto record = options->record.open();
-                if (!record) return tl::unexpected(record.error());
-                return run(*options, **record);
-            };
-        });
-        return std::pair(one, options);
+        return add_record_subcommand<Options>(*command, name, text, in_record(run), action);
     };
     {
         const auto [one, options] = add("list", "All cases, or those found by words", list);
@@ -300,19 +290,17 @@ void add_case_command(CLI::App& app, Action& action) {
         if (run == &get_file) one->add_option("--version", options->version, "default: the newest");
     }
     {
-        auto options = std::make_shared<Options>();
-        CLI::App* one = command->add_subcommand(
-            "pseudonymise", "Write a case and its scan without what tells who the patient is");
-        add_record_options(*one, options->record);
+        const auto [one, options] = add_record_subcommand<Options>(
+            *command, "pseudonymise",
+            "Write a case and its scan without what tells who the patient is",
+            [](const Options& given, const Progress& progress) -> Result<void> {
+                const auto record = given.record.open();
+                if (!record) return tl::unexpected(record.error());
+                return pseudonymise(given, **record, progress);
+            },
+            action);
         one->add_option("ID", options->id, "of the case")->required();
         one->add_option("FOLDER", options->file, "to be made")->required();
-        one->callback([options, &action] {
-            action = [options](Progress& progress) -> Result<void> {
-                const auto record = options->record.open();
-                if (!record) return tl::unexpected(record.error());
-                return pseudonymise(*options, **record, progress);
-            };
-        });
     }
     {
         const auto [one, options] = add("recalls", "Cases whose next recall is due", recalls);

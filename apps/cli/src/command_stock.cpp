@@ -99,17 +99,7 @@ void add_stock_command(CLI::App& app, Action& action) {
     command->require_subcommand(1);
     const auto add_one = [&](const char* name, const char* text,
                              Result<void> (*run)(const Options&, const record::Record&)) {
-        auto options = std::make_shared<Options>();
-        CLI::App* one = command->add_subcommand(name, text);
-        add_record_options(*one, options->record);
-        one->callback([options, run, &action] {
-            action = [options, run](Progress&) -> Result<void> {
-                const auto record = options->record.open();
-                if (!record) return tl::unexpected(record.error());
-                return run(*options, **record);
-            };
-        });
-        return std::pair(one, options);
+        return add_record_subcommand<Options>(*command, name, text, in_record(run), action);
     };
     add_one("list", "Where each item stands", list);
     add_one("reorder", "What to order for the minimum and the coming plans", reorder);

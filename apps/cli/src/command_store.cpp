@@ -104,13 +104,7 @@ void add_store_command(CLI::App& app, Action& action) {
     command->require_subcommand(1);
     const auto add = [&](const char* name, const char* text,
                          Result<void> (*run)(const Options&, const Progress&)) {
-        auto options = std::make_shared<Options>();
-        CLI::App* one = command->add_subcommand(name, text);
-        add_record_options(*one, options->record);
-        one->callback([options, run, &action] {
-            action = [options, run](Progress& progress) { return run(*options, progress); };
-        });
-        return std::pair(one, options);
+        return add_record_subcommand<Options>(*command, name, text, run, action);
     };
     add("check", "Go through the database, every file and every log; changes nothing", check);
     {

@@ -125,21 +125,6 @@ Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
     return place;
 }
 
-/// Quantiles of the grey values, from at most about a million voxels spread over the scan.
-std::pair<double, double> range_worth_showing(const Volume& volume) {
-    std::vector<std::int16_t> some;
-    const std::size_t stride = std::max<std::size_t>(1, volume.voxels.size() / 1'000'003);
-    for (std::size_t i = 0; i < volume.voxels.size(); i += stride) some.push_back(volume.voxels[i]);
-    if (some.empty()) return {0, 0};
-    const auto quantile = [&](double q) {
-        const auto at = some.begin() + static_cast<std::ptrdiff_t>(q * double(some.size() - 1));
-        std::nth_element(some.begin(), at, some.end());
-        return volume.slope * *at + volume.intercept;
-    };
-    const double low = quantile(0.001), high = quantile(0.999);
-    return {std::min(low, high), std::max(low, high)};
-}
-
 json description_of(const OpenedScan& opened, const std::string& id, const std::string& label,
                     const std::string& file) {
     ScanRecord scan;

@@ -12,9 +12,6 @@ namespace anfract::server {
 using nlohmann::json;
 namespace fs = std::filesystem;
 
-namespace {
-
-/// Quantiles of the grey values, from at most about a million voxels spread over the scan.
 std::pair<double, double> range_worth_showing(const Volume& volume) {
     std::vector<std::int16_t> some;
     const std::size_t stride = std::max<std::size_t>(1, volume.voxels.size() / 1'000'003);
@@ -28,6 +25,8 @@ std::pair<double, double> range_worth_showing(const Volume& volume) {
     const double low = quantile(0.001), high = quantile(0.999);
     return {std::min(low, high), std::max(low, high)};
 }
+
+namespace {
 
 /// What the record keeps of it. The path of an upload follows from its file in the vault.
 std::string content_of(const ScanRecord& record) {

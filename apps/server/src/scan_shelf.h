@@ -77,4 +77,8 @@ class ScanShelf {
     std::mutex survey_mutex_;  ///< one survey at a time, so that none is made twice
 };
 
+/// The 0.1 % and 99.9 % quantiles of the grey values, from at most about a million voxels spread
+/// over the scan.
+std::pair<double, double> range_worth_showing(const Volume& volume);
+
 }  // namespace anfract::server

@@ -11,7 +11,8 @@ export const PLAN_GERMAN: Pairs = [
   ['Walls thinner than planned can be perforated; the figures carry the error of the scan', 'Wände, die dünner sind als geplant, können perforiert werden; die Zahlen tragen den Fehler der Aufnahme'],
   ['Heat in the canal warms the root\'s surface and the ligament: keep it short, and stop at pain', 'Wärme im Kanal erwärmt Wurzeloberfläche und Wurzelhaut: kurz halten und bei Schmerz aufhören'],
   ['Local codes apply, and the licensed clinician decides', 'Es gelten die örtlichen Vorschriften, und es entscheidet die approbierte Behandlerin oder der approbierte Behandler'],
-  ['Scans are personal data: this server answers only on this machine and sends nothing anywhere', 'Aufnahmen sind personenbezogene Daten: dieser Server antwortet nur auf diesem Rechner und sendet nichts irgendwohin'],
+  ['Scans are personal data: keep them where only those who treat the patient can see them', 'Aufnahmen sind personenbezogene Daten: nur wer den Patienten behandelt, darf sie sehen können'],
+  ['This program sends nothing anywhere by itself', 'Dieses Programm sendet von selbst nichts irgendwohin'],
 
   // Warnings of a plan
   ['This canal may not be there: look for its orifice under magnification before cutting for it', 'Diesen Kanal gibt es vielleicht nicht: seinen Eingang unter Vergrößerung suchen, bevor dafür Substanz abgetragen wird'],
