@@ -46,6 +46,20 @@ function(anfract_test)
     set_tests_properties(${ARG_NAME} PROPERTIES TIMEOUT 1200)
 endfunction()
 
+# anfract_embed_files(TARGET target HEADER h FUNCTION anfract::f ROOT folder FILES ...): FUNCTION, declared in HEADER, gives
+# the bytes of FILES by their path below ROOT, as they were at the last build.
+function(anfract_embed_files)
+    cmake_parse_arguments(ARG "" "TARGET;HEADER;FUNCTION;ROOT" "FILES" ${ARGN})
+    string(REPLACE ";" "|" files "${ARG_FILES}")
+    set(source ${CMAKE_CURRENT_BINARY_DIR}/files_of_${ARG_TARGET}.cpp)
+    set(script ${CMAKE_SOURCE_DIR}/cmake/EmbedFiles.cmake)
+    add_custom_command(OUTPUT ${source}
+        COMMAND ${CMAKE_COMMAND} -DOUT=${source} -DHEADER=${ARG_HEADER} -DFUNCTION=${ARG_FUNCTION}
+                -DROOT=${ARG_ROOT} "-DIN=${files}" -P ${script}
+        DEPENDS ${ARG_FILES} ${script} VERBATIM)
+    target_sources(${ARG_TARGET} PRIVATE ${source})
+endfunction()
+
 function(anfract_compile_options target)
     target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wshadow -Wnon-virtual-dtor
         -Woverloaded-virtual -Wconversion -Wno-sign-conversion

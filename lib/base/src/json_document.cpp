@@ -122,17 +122,23 @@ std::optional<std::string> not_finite(const json& node, const std::string& path)
     return std::nullopt;
 }
 
+/// "tooth.schema.json" holds the format "anfract.tooth".
+std::string format_of(std::string_view schema_file) {
+    return "anfract." + std::string(schema_file.substr(0, schema_file.find('.')));
+}
+
 }  // namespace
 
 std::string_view schema_text(std::string_view format) {
-    const auto& schemas = embedded_schemas();
-    const auto found = schemas.find(std::string(format));
-    return found == schemas.end() ? std::string_view{} : found->second;
+    for (const auto& [file, text] : embedded_schemas()) {
+        if (format_of(file) == format) return text;
+    }
+    return {};
 }
 
 std::vector<std::string> schema_formats() {
     std::vector<std::string> names;
-    for (const auto& [name, text] : embedded_schemas()) names.push_back(name);
+    for (const auto& [file, text] : embedded_schemas()) names.push_back(format_of(file));
     return names;
 }
 

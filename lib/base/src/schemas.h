@@ -1,12 +1,12 @@
 #pragma once
 
-#include <map>
-#include <string>
 #include <string_view>
+#include <utility>
+#include <vector>
 
 namespace anfract {
 
-/// Format name ("anfract.tooth") to schema text; generated from api/ at build time.
-const std::map<std::string, std::string_view>& embedded_schemas();
+/// The schemas of api/ by file name, generated at build time.
+std::vector<std::pair<std::string_view, std::string_view>> embedded_schemas();
 
 }  // namespace anfract

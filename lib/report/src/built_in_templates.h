@@ -6,7 +6,7 @@
 
 namespace anfract {
 
-/// The files of lib/report/templates by name, without their ending.
-const std::vector<std::pair<std::string_view, std::string_view>>& built_in_templates();
+/// The files of lib/report/templates by name, generated at build time.
+std::vector<std::pair<std::string_view, std::string_view>> built_in_templates();
 
 }  // namespace anfract

@@ -193,7 +193,7 @@ Result<LetterForm> letter_form_of(const std::string& path) {
 
 Result<std::string> built_in_template(const std::string& name) {
     for (const auto& [known, text] : built_in_templates()) {
-        if (known == name) return std::string(text);
+        if (known == name + ".html") return std::string(text);
     }
     return fail(ErrorCode::NotFound, "there is no such template", name, "see the list in the help");
 }
