@@ -45,19 +45,25 @@ describe('how quick the page is', () => {
 
   it('draws a new answer for a dragged device often enough', async () => {
     await stage.page.locator('.order .step').first().click();
-    const tip = await stage.page.locator('.device.selected .tip').boundingBox();
-    if (!tip) throw new Error('no tip');
-    const [x, y] = [tip.x + tip.width / 2, tip.y + tip.height / 2];
     await stage.page.locator('.device.selected .strain-line').waitFor();
     await stage.page.evaluate(markNewStrain, STRAIN_DRAWN);
     await settle();
-    const events = await record(stage.browser, async () => {
-      await stage.page.mouse.move(x, y);
-      await stage.page.mouse.down();
-      for (const begun = performance.now(); performance.now() - begun < 3000; ) await stage.page.mouse.move(x - 60 + 55 * Math.cos((performance.now() - begun) / 400), y);
-      await stage.page.mouse.up();
-    });
-    checkAtLeast('a dragged device, answers drawn', drawnPerSecond(events, STRAIN_DRAWN), '1/s', LIMIT.dragged_per_s, 'dragged with the mouse for 3 s');
+    const rates: number[] = [];
+    for (let i = 0; i < 3; i++) {
+      const tip = await stage.page.locator('.device.selected .tip').boundingBox();
+      if (!tip) throw new Error('no tip');
+      const [x, y] = [tip.x + tip.width / 2, tip.y + tip.height / 2];
+      const events = await record(stage.browser, async () => {
+        await stage.page.mouse.move(x, y);
+        await stage.page.mouse.down();
+        for (const begun = performance.now(); performance.now() - begun < 3000; ) await stage.page.mouse.move(x - 60 + 55 * Math.cos((performance.now() - begun) / 400), y);
+        await stage.page.mouse.move(x, y);
+        await stage.page.mouse.up();
+      });
+      await settle();
+      rates.push(drawnPerSecond(events, STRAIN_DRAWN));
+    }
+    checkAtLeast('a dragged device, answers drawn', median(rates), '1/s', LIMIT.dragged_per_s, 'dragged with the mouse for 3 s, median of 3');
   });
 
   it('moves the cursor of the ruler alone within the limit', async () => {
