@@ -4,31 +4,42 @@
 #include <cmath>
 #include <map>
 #include <tuple>
+#include <utility>
 
 #include "words.h"
 
 namespace anfract {
 namespace {
 
-auto shape_of(const Device& device) {
+auto order_of(const Device& device) {
     return std::tuple(device.tip_mm, device.taper, int(device.kind), device.material.index());
 }
 
-/// What two devices have in common when sizes are rounded to a grid; 0: not rounded.
-using Likeness = std::tuple<double, double, int, std::size_t, int>;
+/// The figures of a material, by which two that are given by numbers are told apart.
+std::vector<std::pair<double, double>> figures_of(const Material& material) {
+    if (const auto* named = std::get_if<NamedMaterial>(&material)) return {{double(*named), 0}};
+    if (const auto* linear = std::get_if<LinearMaterial>(&material))
+        return {{linear->modulus_MPa, 0}};
+    return std::get<TabulatedMaterial>(material).strain_stress_MPa;
+}
 
-Likeness likeness(const Device& device, double tip_grid_mm, double taper_grid) {
+/// What decides how a device goes down a canal, but for its length. With grids above 0 tip and
+/// taper are rounded to them and finer differences do not count.
+auto likeness(const Device& device, double tip_grid_mm, double taper_grid) {
     const auto rounded = [](double value, double grid) {
         return grid > 0 ? std::round(value / grid) : value;
     };
-    const auto* const named = std::get_if<NamedMaterial>(&device.material);
-    return {rounded(device.tip_mm, tip_grid_mm), rounded(device.taper, taper_grid),
-            int(device.kind), device.material.index(), named ? int(*named) : -1};
+    const Device anything;
+    const Device& fine = tip_grid_mm > 0 ? anything : device;
+    return std::tuple(rounded(device.tip_mm, tip_grid_mm), rounded(device.taper, taper_grid),
+                      int(device.kind), device.material.index(), figures_of(device.material),
+                      fine.section.inertia_ratio, fine.working_part_mm, fine.shaft_mm, fine.bore_mm,
+                      fine.diameters_mm, fine.bending_moment_45deg_mNm, fine.life_used);
 }
 
 /// Keeps the shortest of those alike, the first in the tray where equal.
 void keep_one_of_each(Shortlist& list, double tip_grid_mm, double taper_grid) {
-    std::map<Likeness, const Device*> kept;
+    std::map<decltype(likeness({}, 0, 0)), const Device*> kept;
     for (const Device* device : list.devices) {
         const auto [place, added] =
             kept.emplace(likeness(*device, tip_grid_mm, taper_grid), device);
@@ -41,7 +52,7 @@ void keep_one_of_each(Shortlist& list, double tip_grid_mm, double taper_grid) {
             devices.push_back(device);
             continue;
         }
-        const bool same = shape_of(*stands_in) == shape_of(*device);
+        const bool same = likeness(*stands_in, 0, 0) == likeness(*device, 0, 0);
         list.unused.push_back(
             {device->id, name_for_people(*device) +
                              (same ? " has the shape of " : " is close to ") +
@@ -81,7 +92,7 @@ Shortlist cutting_candidates(const Tray& tray, double depth_mm, double stop_room
         taper_grid *= 1.5;
     }
     std::sort(list.devices.begin(), list.devices.end(), [](const Device* a, const Device* b) {
-        return std::tuple(shape_of(*a), a->id) < std::tuple(shape_of(*b), b->id);
+        return std::tuple(order_of(*a), a->id) < std::tuple(order_of(*b), b->id);
     });
     return list;
 }

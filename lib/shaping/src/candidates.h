@@ -14,7 +14,7 @@ struct Shortlist {
 };
 
 /// The cutting devices of a tray that are in stock and long enough to reach `depth_mm` with
-/// `stop_room_mm` above the reference point: of each kind, tip, taper and material the shortest.
+/// `stop_room_mm` above the reference point: of those that differ in length alone the shortest.
 /// Where more than `most` differ, sizes that differ least stand for one another.
 Shortlist cutting_candidates(const Tray& tray, double depth_mm, double stop_room_mm,
                              std::size_t most = 120);

@@ -81,7 +81,7 @@ std::vector<RiskInput> risk_inputs(const Uncertainty& uncertainty) {
                           uncertainty.width_depth_mm[k], uncertainty.width_mm[k],
                           uncertainty.width_sd_mm[k], "mm", uncertainty.width_assumed});
     }
-    inputs.push_back({"the thickness of the wall", {}, 0, uncertainty.wall_sd_mm, "mm", false});
+    inputs.push_back({"the thickness of the wall", {}, 0, uncertainty.wall_sd_mm, "mm", true});
     inputs.push_back({"the sharpness of the bend",
                       {},
                       uncertainty.least_radius_mm,

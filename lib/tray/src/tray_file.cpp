@@ -1,5 +1,6 @@
 #include "anfract/tray/tray_file.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -89,6 +90,14 @@ std::optional<double> optional_number(const json& value, const char* key) {
     return value.at(key).get<double>();
 }
 
+/// The taper of a device that is given by its diameters: that of its first millimetres.
+double taper_at_the_tip(const Device& device) {
+    const double first_mm = std::min(3.0, device.working_part_mm);
+    return first_mm > 0
+               ? std::max(0.0, device.diameter_mm_at(first_mm) - device.diameter_mm_at(0)) / first_mm
+               : 0;
+}
+
 Device device_from_json(const json& value) {
     Device device;
     device.id = value.at("id").get<std::string>();
@@ -104,9 +113,9 @@ Device device_from_json(const json& value) {
         device.diameters_mm = pairs_from_json(value["diameters_mm"]);
     const auto& table = device.diameters_mm;
     device.tip_mm = value.value("tip_mm", table.empty() ? 0.0 : table.front().second);
-    device.taper = value.value("taper", 0.0);
     device.working_part_mm =
         value.value("working_part_mm", table.empty() ? 0.0 : table.back().first);
+    device.taper = value.value("taper", table.empty() ? 0.0 : taper_at_the_tip(device));
     device.shaft_mm = optional_number(value, "shaft_mm");
     device.bore_mm = optional_number(value, "bore_mm");
     device.bending_moment_45deg_mNm = optional_number(value, "bending_moment_45deg_mNm");
@@ -130,13 +139,10 @@ json device_to_json(const Device& device) {
     } else {
         value["section"] = device.section.name;
     }
-    if (device.diameters_mm.empty()) {
-        value["tip_mm"] = device.tip_mm;
-        value["taper"] = device.taper;
-        value["working_part_mm"] = device.working_part_mm;
-    } else {
-        value["diameters_mm"] = pairs_to_json(device.diameters_mm);
-    }
+    value["tip_mm"] = device.tip_mm;
+    value["taper"] = device.taper;
+    value["working_part_mm"] = device.working_part_mm;
+    if (!device.diameters_mm.empty()) value["diameters_mm"] = pairs_to_json(device.diameters_mm);
     if (device.shaft_mm) value["shaft_mm"] = *device.shaft_mm;
     if (device.bore_mm) value["bore_mm"] = *device.bore_mm;
     if (device.bending_moment_45deg_mNm) {
