@@ -96,18 +96,14 @@ double processor_seconds(int whose) {
            1e-6 * static_cast<double>(used.ru_utime.tv_usec + used.ru_stime.tv_usec);
 }
 
-/// From nothing: a grid a quarter as dense first, then all nodes from there, as the program does
-/// it. From beside: the rod a tenth of a millimetre higher is known, as when it is dragged.
+/// From nothing, or from beside: the rod a tenth of a millimetre higher is known, as when it is
+/// dragged.
 void equilibrium(benchmark::State& state, const std::string& name, bool from_nothing) {
     Bench bench(name);
     const int nodes = static_cast<int>(state.range(0));
     const double tip = bench.given.rod_length_mm;
     const RodState beside = bench.hold(tip - 0.1, nodes, nullptr);
-    const auto answer = [&] {
-        if (!from_nothing) return bench.hold(tip, nodes, &beside);
-        const RodState coarse = bench.hold(tip, std::max(nodes / 4, 40), nullptr);
-        return bench.hold(tip, nodes, &coarse);
-    };
+    const auto answer = [&] { return bench.hold(tip, nodes, from_nothing ? nullptr : &beside); };
     const RodState held = answer();
     const double peak = *std::max_element(held.strain.begin(), held.strain.end());
     const double kept = kept_peak_strain(name);

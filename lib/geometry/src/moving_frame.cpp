@@ -2,6 +2,7 @@
 
 #include <Eigen/Geometry>
 #include <cassert>
+#include <cmath>
 
 namespace anfract {
 namespace {
@@ -16,6 +17,15 @@ Vec3 reflected(const Vec3& vector, const Vec3& normal) {
 Vec3 made_normal(const Vec3& wished, const Vec3& tangent) {
     const Vec3 flat = wished - wished.dot(tangent) * tangent;
     return flat.norm() > 1e-9 * wished.norm() ? flat.normalized() : any_normal(tangent);
+}
+
+/// A unit normal that mirrors have carried along, freed of what rounding has added; made anew where
+/// they could not carry it (points that coincide, tangents that turn back).
+Vec3 kept_normal(const Vec3& carried, const Vec3& tangent) {
+    const Vec3 flat = carried - carried.dot(tangent) * tangent;
+    const double excess = flat.squaredNorm() - 1;
+    if (std::abs(excess) > 1e-8) return made_normal(carried, tangent);
+    return (1 - excess / 2) * flat;  // 1/sqrt(1 + excess) to the last digit
 }
 
 }  // namespace
@@ -41,7 +51,7 @@ std::vector<MovingFrame> rotation_minimising_frames(const std::vector<Vec3>& poi
             const Vec3 chord = points[i] - points[i - 1];
             const Vec3 mirrored_tangent = reflected(tangents[i - 1], chord);
             n1 = reflected(reflected(n1, chord), tangents[i] - mirrored_tangent);
-            n1 = made_normal(n1, tangents[i]);  // keeps rounding from adding up
+            n1 = kept_normal(n1, tangents[i]);
         }
         frames.push_back({n1, tangents[i].cross(n1), tangents[i]});
     }

@@ -5,7 +5,7 @@
 
 namespace anfract {
 
-/// A symmetric positive definite matrix with half bandwidth 5, and its L D L^T factors in place.
+/// A symmetric positive definite matrix with half bandwidth 5, and its factors in place.
 /// Five is what two offsets at a node, coupled over two nodes to either side, need.
 class BandedMatrix {
   public:
@@ -21,12 +21,17 @@ class BandedMatrix {
 
     Column& column(int index) { return columns_[index]; }
 
+    /// Into triangles from both ends to the middle, and inverses on the diagonal.
     void factorise();
     /// Overwrites `right` with the solution. @pre factorise() was called
     void solve(std::vector<double>& right) const;
 
   private:
+    void eliminate_down(int j, int last);
+    void eliminate_up(int j);
+
     std::vector<Column> columns_;
+    int first_inner_ = 0, inner_end_ = 0;  // what was eliminated from the top alone, at the end
 };
 
 }  // namespace anfract

@@ -10,6 +10,10 @@
 namespace anfract {
 namespace {
 
+Eigen::Map<const Eigen::VectorXd> flat(const std::vector<double>& values) {
+    return {values.data(), static_cast<Eigen::Index>(values.size())};
+}
+
 class Newton {
   public:
     Newton(const RodProblem& problem, const std::vector<double>& start)
@@ -28,7 +32,7 @@ class Newton {
         for (int i = 0; i < n_; ++i) nearest_mm_[i] = control_mm_.col(i).minCoeff();
     }
 
-    RodSolution run(int most_steps);
+    RodSolution run(int most_steps, double loose);
 
   private:
     struct Place {
@@ -103,9 +107,7 @@ void Newton::find_step(const Place& here) {
 }
 
 double Newton::along_step(const Place& place) const {
-    double sum = 0;
-    for (int k = 0; k < 2 * n_; ++k) sum += place.gradient[k] * step_[k];
-    return sum;
+    return flat(place.gradient).dot(flat(step_));
 }
 
 /// The whole step, or less of it where that overshoots: the slope of a convex energy along the step
@@ -127,24 +129,26 @@ void Newton::search(const Place& here, Place& there) {
     }
 }
 
-RodSolution Newton::run(int most_steps) {
+RodSolution Newton::run(int most_steps, double loose) {
     const double enough_N = 1e-6 * energy_.force_scale_N();
     Place here, there;
     evaluate(u_, here);
     RodSolution result;
     for (int step = 0;; ++step) {
-        result.residual_N = 0;
-        for (const double g : here.gradient) {
-            result.residual_N = std::max(result.residual_N, std::abs(g));
-        }
+        result.residual_N = flat(here.gradient).cwiseAbs().maxCoeff();
         result.iterations = step;
         result.converged = result.residual_N < enough_N;
         if (result.converged || step == most_steps) break;
         find_step(here);
+        if (-along_step(here) < 2 * loose * here.energy) {
+            result.converged = true;
+            break;
+        }
         search(here, there);
         std::swap(u_, trial_);
         std::swap(here, there);
     }
+    result.offset_mm.reserve(n_);
     for (int i = 0; i < n_; ++i) result.offset_mm.emplace_back(u_[2 * i], u_[2 * i + 1]);
     result.contacts = std::move(here.contacts);
     return result;
@@ -153,8 +157,8 @@ RodSolution Newton::run(int most_steps) {
 }  // namespace
 
 RodSolution solve_by_newton(const RodProblem& problem, const std::vector<double>& start_mm,
-                            int most_steps) {
-    return Newton(problem, start_mm).run(most_steps);
+                            int most_steps, double loose) {
+    return Newton(problem, start_mm).run(most_steps, loose);
 }
 
 }  // namespace anfract

@@ -152,29 +152,47 @@ Guide::Guide(const Lumen& lumen) : lumen_(&lumen) {
     }
 }
 
+namespace {
+
+/// Divides once.
+Vec3 unit(const Vec3& v) { return v * (1 / std::sqrt(v.squaredNorm())); }
+
+}  // namespace
+
 Guide::Bracket Guide::bracket(double depth_mm) const {
     const double place = (depth_mm - orifice_mm()) / lumen_->spacing_mm();
     const int low = std::clamp(static_cast<int>(place), 0, lumen_->station_count() - 2);
     return {low, place - low};
 }
 
-GuidePlace Guide::place(double depth_mm) const {
+GuidePoint Guide::point(double depth_mm) const {
     const Lumen& l = *lumen_;
     const auto [i, place] = bracket(depth_mm);
     const double t = std::clamp(place, 0.0, 1.0);
     const double h = l.spacing_mm();
-    const double a = (1 + 2 * t) * (1 - t) * (1 - t), b = t * t * (3 - 2 * t);
-    const double c = h * t * (1 - t) * (1 - t), d = -h * t * t * (1 - t);
+    const Vec3 chord = (l.point_P[i + 1] - l.point_P[i]) / h;
+    const Vec3 &before = l.tangent_P[i], &after = l.tangent_P[i + 1];
+    // The cubic with these ends as a polynomial in t: point + h (t before + t^2 bend + t^3 twist).
+    const Vec3 bend = 3 * chord - 2 * before - after, twist = before + after - 2 * chord;
+    GuidePoint result{l.point_P[i] + h * t * (before + t * (bend + t * twist)),
+                      before + t * (2 * bend + 3 * t * twist), (2 * bend + 6 * t * twist) / h};
+    if (place != t) {
+        result.point_P += (place - t) * h * unit(result.first);
+        result.second_per_mm.setZero();
+    }
+    return result;
+}
+
+GuidePlace Guide::place(double depth_mm) const { return place(depth_mm, point(depth_mm)); }
+
+GuidePlace Guide::place(double depth_mm, const GuidePoint& at) const {
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
     GuidePlace result;
-    result.point_P =
-        a * l.point_P[i] + b * l.point_P[i + 1] + c * l.tangent_P[i] + d * l.tangent_P[i + 1];
-    const double da = 6 * t * (t - 1) / h, dc = (1 - t) * (1 - 3 * t), dd = t * (3 * t - 2);
-    result.tangent_P =
-        (da * (l.point_P[i] - l.point_P[i + 1]) + dc * l.tangent_P[i] + dd * l.tangent_P[i + 1])
-            .normalized();
-    result.point_P += (place - t) * h * result.tangent_P;
-    const Vec3 n1 = (1 - t) * l.n1_P[i] + t * l.n1_P[i + 1];
-    result.n1_P = (n1 - n1.dot(result.tangent_P) * result.tangent_P).normalized();
+    result.point_P = at.point_P;
+    result.tangent_P = unit(at.first);
+    const Vec3 n1 = (1 - t) * lumen_->n1_P[i] + t * lumen_->n1_P[i + 1];
+    result.n1_P = unit(n1 - n1.dot(result.tangent_P) * result.tangent_P);
     result.n2_P = result.tangent_P.cross(result.n1_P);
     return result;
 }
@@ -199,10 +217,18 @@ Vec2 Guide::curvature_per_mm(double depth_mm) const {
     return (1 - t) * curvature_per_mm_[i] + t * curvature_per_mm_[i + 1];
 }
 
-Eigen::Array<double, side_count, 1> Guide::support_slope(double depth_mm) const {
+Guide::Support Guide::support(int side, double depth_mm) const {
     const auto [i, place] = bracket(depth_mm);
-    if (place < 0 || place > 1) return Eigen::Array<double, side_count, 1>::Zero();
-    return (support_mm_.col(i + 1) - support_mm_.col(i)) / lumen_->spacing_mm();
+    const double t = std::clamp(place, 0.0, 1.0);
+    const double above = support_mm_(side, i), below = support_mm_(side, i + 1);
+    return {(1 - t) * above + t * below, place == t ? (below - above) / lumen_->spacing_mm() : 0.0};
+}
+
+std::pair<Vec2, double> Guide::disc_mm(double depth_mm) const {
+    const auto [i, place] = bracket(depth_mm);
+    const double t = std::clamp(place, 0.0, 1.0);
+    return {(1 - t) * incentre_mm_[i] + t * incentre_mm_[i + 1],
+            (1 - t) * inradius_mm_[i] + t * inradius_mm_[i + 1]};
 }
 
 }  // namespace anfract

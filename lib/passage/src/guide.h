@@ -1,6 +1,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <utility>
 #include <vector>
 
 #include "anfract/passage/lumen.h"
@@ -22,6 +23,11 @@ struct GuidePlace {
     Vec3 point_P, tangent_P, n1_P, n2_P;
 };
 
+/// A point of the centreline and its first two derivatives by depth.
+struct GuidePoint {
+    Vec3 point_P, first, second_per_mm;
+};
+
 /// What a rod needs of a lumen, ready to be read at any depth.
 class Guide {
   public:
@@ -35,13 +41,21 @@ class Guide {
     /// Cubic in depth between stations; frames are interpolated and made orthonormal. Beyond the
     /// ends the line goes on straight.
     GuidePlace place(double depth_mm) const;
+    GuidePlace place(double depth_mm, const GuidePoint& at) const;
+    /// The same line without its frame.
+    GuidePoint point(double depth_mm) const;
     /// Linear between stations, constant beyond the ends.
     GuideSection section(double depth_mm) const;
     double inradius_mm(double depth_mm) const;
     /// Curvature vector (1/mm) in (n1, n2).
     Vec2 curvature_per_mm(double depth_mm) const;
-    /// d(support)/d(depth) of each side at a depth.
-    Eigen::Array<double, side_count, 1> support_slope(double depth_mm) const;
+    /// Support of one side at a depth, and its rise by depth.
+    struct Support {
+        double mm, slope;
+    };
+    Support support(int side, double depth_mm) const;
+    /// The largest disc at a depth.
+    std::pair<Vec2, double> disc_mm(double depth_mm) const;
 
   private:
     struct Bracket {

@@ -89,10 +89,6 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm, const RodState* 
 
 /// With all nodes; from a coarse answer, where that was found, only little is left to do.
 Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
-    std::optional<Held> made;
-    if (!coarse && options_.spacing_mm < scan_spacing_mm) {
-        coarse = &made.emplace(hold(tip_depth_mm, scan_spacing_mm));
-    }
     const bool near = coarse && coarse->state.converged;
     return hold(tip_depth_mm, options_.spacing_mm, near ? &coarse->state : nullptr);
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <numbers>
+#include <utility>
 
 #include "rod_line.h"
 #include "round_wall.h"
@@ -51,10 +52,17 @@ class Rod {
           coronal_(guide.place(guide.orifice_mm()).tangent_P),
           tip_depth_mm_(tip_depth_mm),
           near_(near != nullptr) {
-        if (near) take_load_of(*near);
+        if (near) {
+            take_load_of(*near);
+            state_.shrink = near->shrink;
+        }
     }
 
-    RodState run();
+    /// @param close_mm  how far the next round may be expected to move it yet
+    /// @param loose     how exactly rounds are solved, see solve()
+    RodState run(double close_mm, double loose);
+    /// The canal's own line, solved roughly.
+    RodState run_roughly();
 
   private:
     void take_load_of(const RodState& near);
@@ -65,11 +73,11 @@ class Rod {
     void walk_up(const RodSolution& solution);
     void set_share();
     std::vector<Vec3> moved_part() const;
-    bool settled() const;
+    bool settled(double close_mm) const;
 
     const Guide& guide_;
     const Beam& beam_;
-    const RodOptions& options_;
+    RodOptions options_;
     double inside_mm_;
     int count_;
     RodLine line_;
@@ -86,6 +94,7 @@ class Rod {
 };
 
 void Rod::take_load_of(const RodState& near) {
+    load_N_.reserve(count_);
     for (int i = 0; i < count_; ++i) {
         const double place = i * line_.spacing_mm / near.spacing_mm;
         const Vec3 side = line_.spacing_mm * between(near.side_load_N_per_mm, place);
@@ -102,9 +111,10 @@ void Rod::set_sides(RodProblem& problem, int i) {
     problem.side_frame[i] << place.n1_P.dot(line_.n1_P[i]), place.n2_P.dot(line_.n1_P[i]),
         place.n1_P.dot(line_.n2_P[i]), place.n2_P.dot(line_.n2_P[i]);
     const auto& n = side_normals();
-    const auto cosine = n.col(0), sine = n.col(1);
-    problem.gap_mm.col(i) = section.support_mm.max(held_mm(section, radius)) - radius -
-                            cosine * away.dot(place.n1_P) - sine * away.dot(place.n2_P);
+    auto gap = problem.gap_mm.col(i);
+    gap = section.support_mm;
+    if (section.inradius_mm < radius + bound_freedom_mm) gap = gap.max(held_mm(section, radius));
+    gap -= radius + n.col(0) * away.dot(place.n1_P) + n.col(1) * away.dot(place.n2_P);
 }
 
 /// Adds what a contact presses on the wall with (N, P), and what the wall's slope gives of it along
@@ -112,19 +122,20 @@ void Rod::set_sides(RodProblem& problem, int i) {
 void Rod::press(const RodContact& contact, Vec3& force, double& wedge) const {
     const int i = contact.node;
     const double x = line_.spacing_mm * (count_ - 1 - i);
-    const GuideSection section = guide_.section(line_.depth_mm[i]);
-    const Eigen::Array<double, side_count, 1> held = held_mm(section, beam_.radius_mm(x));
-    const auto slopes = guide_.support_slope(line_.depth_mm[i]);
+    const double held = beam_.radius_mm(x) + bound_freedom_mm;
+    const auto [incentre, inradius] = guide_.disc_mm(line_.depth_mm[i]);
     const Eigen::Array3d share = RoundWall::shares(contact.beside);
     const auto& n = side_normals();
     Vec2 toward(0, 0);
     double slope = 0;
     for (int k = -1; k <= 1; ++k) {
         const int side = (contact.side + k + side_count) % side_count;
-        toward += share[k + 1] * Vec2(n(side, 0), n(side, 1));
+        const Vec2 normal(n(side, 0), n(side, 1));
+        const Guide::Support wall = guide_.support(side, line_.depth_mm[i]);
+        toward += share[k + 1] * normal;
         // A wall that the device itself has made has the device's own slope.
-        slope += share[k + 1] *
-                 (section.support_mm[side] < held[side] ? -beam_.radius_slope(x) : slopes[side]);
+        const bool made = held > inradius && wall.mm < held + normal.dot(incentre);
+        slope += share[k + 1] * (made ? -beam_.radius_slope(x) : wall.slope);
     }
     toward.normalize();
     force +=
@@ -181,24 +192,37 @@ void Rod::take(const RodProblem& p, const RodSolution& solution) {
         st.from_tip_mm[i] = h * (count_ - 1 - i);
         st.point_P[i] = line_.point_P[i] + u[i].x() * line_.n1_P[i] + u[i].y() * line_.n2_P[i];
         st.centre_P[i] = line_.place[i].point_P;
-        st.moved_mm = std::max(st.moved_mm, u[i].norm());
+        st.moved_mm = std::max(st.moved_mm, u[i].squaredNorm());
         const double radius = p.radius_mm[i], stiffness = p.stiffness_Nmm2[i];
         Vec2 bend(0, 0), moment(0, 0);
+        double strain = 0;
+        MomentCurve::Value law;
         if (i > 0 && i + 1 < count_) {
             bend = p.curvature_per_mm[i] + (u[i - 1] - 2 * u[i] + u[i + 1]) / (h * h);
-            moment = stiffness * beam_.curve().at(bend.norm() * radius).secant * bend;
+            strain = bend.norm() * radius;
+            law = beam_.curve().at(strain);
+            moment = stiffness * law.secant * bend;
         } else if (i == 0 && p.end_spring_Nmm > 0) {
             moment = p.end_spring_Nmm * ((u[1] - u[0]) / h + p.end_turn);
             bend = moment / stiffness;
+            strain = bend.norm() * radius;
+            law = beam_.curve().at(strain);
         }
         st.curvature_per_mm[i] = bend.x() * line_.n1_P[i] + bend.y() * line_.n2_P[i];
         moment_Nmm_[i] = moment.x() * line_.n1_P[i] + moment.y() * line_.n2_P[i];
-        st.strain[i] = bend.norm() * radius;
+        st.strain[i] = strain;
         const double share = i == 0 || i + 1 == count_ ? 0.5 : 1.0;
-        st.bending_energy_Nmm +=
-            share * h * stiffness * beam_.curve().at(st.strain[i]).energy / (radius * radius);
+        st.bending_energy_Nmm += share * h * stiffness * law.energy / (radius * radius);
     }
+    st.moved_mm = std::sqrt(st.moved_mm);
     walk_up(solution);
+}
+
+/// Of the friction of a device that turns while it advances: what acts along it.
+double share_along(const RodOptions& options, double radius_mm) {
+    const double rim_mm_per_s = options.speed_rpm / 60 * 2 * std::numbers::pi * radius_mm;
+    if (rim_mm_per_s <= 0) return 1;
+    return options.feed_mm_per_s / std::hypot(options.feed_mm_per_s, rim_mm_per_s);
 }
 
 /// Axial force from the tip up [Johancsik1984]: what bends the device (kappa dM), what wedges it,
@@ -211,7 +235,7 @@ void Rod::walk_up(const RodSolution& solution) {
     st.side_load_N_per_mm.assign(count_, Vec3::Zero());
     st.torque_Nmm = 0;
     std::vector<Vec2> load(count_, Vec2::Zero());
-    double force = 0, without_friction = 0, largest_load = 1e-9, largest_change = 0;
+    double force = 0, without_friction = 0, largest_load = 1e-18, largest_change = 0;
     auto next = solution.contacts.rbegin();
     for (int i = count_ - 1; i >= 0; --i) {
         if (i + 1 < count_) {
@@ -221,32 +245,30 @@ void Rod::walk_up(const RodSolution& solution) {
             without_friction += bending;
         }
         Vec3 pressed(0, 0, 0);
-        double sloped = 0;
+        double sloped = 0, size = 0;
         for (; next != solution.contacts.rend() && next->node == i; ++next) {
             press(*next, pressed, sloped);
         }
-        const double wedge = pressed.dot(tangent[i]) - sloped;
-        const double size = pressed.norm();
-        const double radius = beam_.radius_mm(st.from_tip_mm[i]);
-        const double rim_mm_per_s = options_.speed_rpm / 60 * 2 * std::numbers::pi * radius;
-        const double along = rim_mm_per_s > 0 ? options_.feed_mm_per_s /
-                                                    std::hypot(options_.feed_mm_per_s, rim_mm_per_s)
-                                              : 1;
         const double below = force;
-        force += wedge + options_.friction * size * along;
-        without_friction += wedge;
-        st.torque_Nmm += options_.friction * size * radius;
-        st.contact_N[i] = pressed;
+        if (pressed != Vec3(0, 0, 0)) {
+            const double wedge = pressed.dot(tangent[i]) - sloped;
+            size = pressed.norm();
+            const double radius = beam_.radius_mm(st.from_tip_mm[i]);
+            force += wedge + options_.friction * size * share_along(options_, radius);
+            without_friction += wedge;
+            st.torque_Nmm += options_.friction * size * radius;
+            st.contact_N[i] = pressed;
+        }
         st.compression_N[i] = force;
 
         st.side_load_N_per_mm[i] = -0.5 * (below + force) * st.curvature_per_mm[i];
         const Vec3 side = st.spacing_mm * st.side_load_N_per_mm[i];
         load[i] = Vec2(side.dot(line_.n1_P[i]), side.dot(line_.n2_P[i]));
-        largest_load = std::max({largest_load, load[i].norm(), size});
+        largest_load = std::max({largest_load, load[i].squaredNorm(), size * size});
         const Vec2 old = load_N_.empty() ? Vec2(0, 0) : load_N_[i];
-        largest_change = std::max(largest_change, (load[i] - old).norm());
+        largest_change = std::max(largest_change, (load[i] - old).squaredNorm());
     }
-    change_ = largest_change / largest_load;
+    change_ = std::sqrt(largest_change / largest_load);
     load_N_ = std::move(load);
     st.push_N = std::max(force, 0.0);
     st.push_without_friction_N = without_friction;
@@ -282,9 +304,26 @@ std::vector<Vec3> Rod::moved_part() const {
     return points;
 }
 
-bool Rod::settled() const { return state_.moved_mm < 5e-4 && change_ < 1e-2; }
+/// Rounds come nearer to their aim by about the same factor each; a move is followed by one as much
+/// smaller.
+bool Rod::settled(double close_mm) const {
+    constexpr double usual_shrink = 0.1, least_shrink = 0.02, close_change = 1e-3;
+    const double shrink =
+        state_.shrink > 0 ? std::clamp(state_.shrink, least_shrink, 1.0) : usual_shrink;
+    return state_.moved_mm * shrink < close_mm && change_ < close_change;
+}
 
-RodState Rod::run() {
+RodState Rod::run_roughly() {
+    const RodProblem p = problem();
+    const RodSolution solution = solve_roughly(p);
+    take(p, solution);
+    state_.rounds = 1;
+    state_.iterations = solution.iterations;
+    state_.converged = solution.converged;
+    return std::move(state_);
+}
+
+RodState Rod::run(double close_mm, double loose) {
     RodSolution solution;
     RodState nearest;
     const std::vector<Vec2> on_line(
@@ -295,28 +334,64 @@ RodState Rod::run() {
             line_ = line_through(guide_, moved_part(), line_, tip_depth_mm_);
         }
         const RodProblem p = problem();
-        solution = solve(p, round > 0 || near_ ? &on_line : nullptr);
+        solution = solve(p, round > 0 || near_ ? &on_line : nullptr, round == 0 ? loose : 0);
+        const double before = state_.moved_mm;
         take(p, solution);
+        if (round > 0 && before > 0) state_.shrink = state_.moved_mm / before;
         state_.rounds = round + 1;
         state_.iterations += solution.iterations;
         state_.converged = solution.converged;
         // What fills the canal hardly moves even from the canal's own line, whose bend is not yet
         // its own; only what lies loose is done in one round from there.
         const bool from_rod = round > 0 || near_ || solution.contacts.empty();
-        if (!solution.converged || (from_rod && settled())) return state_;
+        if (!solution.converged || (from_rod && settled(close_mm))) return std::move(state_);
         // A device that lies loose may shift from round to round at the same energy.
         if (round >= usual_rounds && (!nearest.converged || state_.moved_mm < nearest.moved_mm)) {
             nearest = state_;
         }
     }
-    return nearest.converged ? nearest : state_;
+    return std::move(nearest.converged ? nearest : state_);
+}
+
+}  // namespace
+
+namespace {
+
+/// Spacings that a rod of which nothing is known is found at, one after the other, the finest last:
+/// contacts are found where they cost least.
+std::vector<double> levels_of(double spacing_mm) {
+    constexpr double usual_mm = 0.25, next = 4;
+    std::vector<double> levels{spacing_mm};
+    while (levels.back() < 0.75 * usual_mm) {
+        levels.push_back(std::min(next * levels.back(), usual_mm));
+    }
+    std::reverse(levels.begin(), levels.end());
+    return levels;
 }
 
 }  // namespace
 
 RodState hold_rod(const Guide& guide, const Beam& beam, double tip_depth_mm,
                   const RodOptions& options, const RodState* near) {
-    return Rod(guide, beam, tip_depth_mm, options, near).run();
+    constexpr double rough_mm = 0.6;
+    constexpr double close_mm = 2e-5, on_the_way_mm = 2e-4, loose = 1e-5;
+    const auto rod = [&](double spacing_mm, const RodState* from) {
+        RodOptions with = options;
+        with.spacing_mm = spacing_mm;
+        return Rod(guide, beam, tip_depth_mm, with, from);
+    };
+    if (near || options.most_rounds == 1) return rod(options.spacing_mm, near).run(close_mm, 0);
+    RodState state = rod(std::max(rough_mm, options.spacing_mm), nullptr).run_roughly();
+    const std::vector<double> levels = levels_of(options.spacing_mm);
+    for (const double spacing_mm : levels) {
+        const RodState* from = state.converged ? &state : nullptr;
+        const int rounds = state.rounds, iterations = state.iterations;
+        state = spacing_mm == levels.back() ? rod(spacing_mm, from).run(close_mm, 0)
+                                            : rod(spacing_mm, from).run(on_the_way_mm, loose);
+        state.rounds += rounds;
+        state.iterations += iterations;
+    }
+    return state;
 }
 
 }  // namespace anfract

@@ -35,6 +35,7 @@ struct RodState {
     double push_without_friction_N = 0;  ///< its part that bends and wedges the device
     double torque_Nmm = 0;
     double moved_mm = 0;  ///< by the last round: how far the geometry is from converged
+    double shrink = 0;    ///< of moves from one round to the next; 0: not known
     int rounds = 0, iterations = 0;
     bool converged = false;
 };
@@ -46,6 +47,9 @@ struct RodState {
 /// twist-free frames, and linearises there, with stiffness softened for the strain found and with
 /// the side load of the axial force; at convergence offsets are zero and rotations, however large,
 /// are exact up to the spacing.
+/// Without a state to start from, a rod with few nodes is found first, roughly, then with more.
+/// Rounds end when the next may be expected to move no node by more than 2e-5 mm, by how much
+/// smaller moves have become from one to the next.
 /// @param near  a converged state to start from instead: of the same device, its tip at most some
 ///              tenths of a millimetre higher, its spacing any; null: none
 /// @pre tip at least 4 times `spacing_mm`/2 below the orifice and not below the foramen

@@ -32,16 +32,21 @@ RodProblem rough_problem(const RodProblem& problem) {
 
 }  // namespace
 
-RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm) {
+RodSolution solve_roughly(const RodProblem& problem) {
+    constexpr double closeness = 1e-4;
+    return solve_by_interior_point(rough_problem(problem), closeness);
+}
+
+RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm, double loose) {
     constexpr int most_steps = 25;
-    constexpr double rough = 1e-3, full = 1e-7;
+    constexpr double full = 1e-7;
     int iterations = 0;
     if (near_mm) {
-        RodSolution near = solve_by_newton(problem, laid_flat(*near_mm), most_steps);
+        RodSolution near = solve_by_newton(problem, laid_flat(*near_mm), most_steps, loose);
         if (near.converged) return near;
         iterations += near.iterations;
     }
-    const RodSolution about = solve_by_interior_point(rough_problem(problem), rough);
+    const RodSolution about = solve_roughly(problem);
     iterations += about.iterations;
     if (about.converged) {
         RodSolution exact = solve_by_newton(problem, laid_flat(about.offset_mm), most_steps);

@@ -57,8 +57,14 @@ inline constexpr double least_compliance_mm_per_N = 1e-7;
 /// interior point method, whose rough answer Newton's method makes exact.
 ///
 /// @param near_mm  offsets to start from; null: unknown
+/// @param loose    from a start nearby: stops where a step would gain less than this share of the
+///                 energy; 0: at equilibrium
 /// @pre at least 4 nodes; a number of sides that is a multiple of 4
-RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm = nullptr);
+RodSolution solve(const RodProblem& problem, const std::vector<Vec2>* near_mm = nullptr,
+                  double loose = 0);
+
+/// About where the rod lies: half the sides, a linear law, and not to the last digit.
+RodSolution solve_roughly(const RodProblem& problem);
 
 /// What is minimised (N mm), without the term of the wall.
 double objective_Nmm(const RodProblem& problem, const std::vector<Vec2>& offset_mm);

@@ -35,6 +35,7 @@ int RoundWall::contacts(const double* control_mm, const Vec2& seen, Contact* fou
     }
     int count = 0;
     for (int j = 0; j < sides_ && count < most_contacts; ++j) {
+        if (value[j] <= 0) continue;
         const int low = j == 0 ? sides_ - 1 : j - 1, high = j + 1 == sides_ ? 0 : j + 1;
         // The spline has its maximum beside the control value that is above its neighbours.
         const double rise = value[j] - value[low], fall = value[j] - value[high];

@@ -21,10 +21,10 @@ class RoundWall {
     Eigen::ArrayXXd control(const Eigen::ArrayXXd& gap_mm) const;
 
     struct Contact {
-        int side = 0;
-        double beside = 0;          ///< direction, in sides from `side`
-        double depth_mm = 0;        ///< f
-        Vec2 toward{0, 0};          ///< df/dv
+        int side;
+        double beside;              ///< direction, in sides from `side`
+        double depth_mm;            ///< f
+        Vec2 toward;                ///< df/dv
         Eigen::Matrix2d curvature;  ///< d2f/dv2
     };
     static constexpr int most_contacts = 8;
