@@ -16,7 +16,7 @@
 #include "../lib/passage/src/beam.h"
 #include "../lib/passage/src/guide.h"
 #include "../lib/passage/src/rod.h"
-#include "../tools/calculix/bent_tube.h"
+#include "../tools/calculix/tube_canal.h"
 
 namespace {
 
@@ -24,22 +24,6 @@ using namespace anfract;
 namespace fs = std::filesystem;
 
 const fs::path decks = fs::path(ANFRACT_SOURCE_DIR) / "tools/calculix";
-
-Canal canal_of(const calculix::TubeCase& given) {
-    Canal canal;
-    canal.name = given.name;
-    const calculix::BentTube tube(given, 1);
-    const int steps = static_cast<int>(std::lround(given.tube_length_mm() / 0.1));
-    for (int i = 0; i <= steps; ++i) {
-        CanalSample sample;
-        sample.depth_mm = given.tube_length_mm() * i / steps;
-        const auto& p = tube.at(sample.depth_mm).point;
-        sample.point_P = Vec3(p[0], p[1], p[2]);
-        sample.diameter_mm = 2 * given.tube_radius_mm();
-        canal.samples.push_back(sample);
-    }
-    return canal;
-}
 
 Device rod_of(const calculix::TubeCase& given) {
     Device rod;
@@ -68,7 +52,7 @@ double kept_peak_strain(const std::string& name) {
 struct Bench {
     explicit Bench(const std::string& name)
         : given(*calculix::find_case(name)),
-          lumen(*lumen_of(canal_of(given), 0.05)),
+          lumen(*lumen_of(calculix::canal_of(given), 0.05)),
           guide(lumen),
           device(rod_of(given)),
           beam(device) {

@@ -6,7 +6,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "../../../tools/calculix/bent_tube.h"
+#include "../../../tools/calculix/tube_canal.h"
 #include "anfract/passage/lumen.h"
 #include "canals.h"
 #include "rod.h"
@@ -58,22 +58,6 @@ double peak_over_pieces(const RodState& state, const std::vector<double>& s_mm) 
     return peak;
 }
 
-Canal canal_of_case(const calculix::TubeCase& given) {
-    Canal canal;
-    canal.name = given.name;
-    const calculix::BentTube tube(given, 1);
-    const int steps = static_cast<int>(std::lround(given.tube_length_mm() / 0.1));
-    for (int i = 0; i <= steps; ++i) {
-        CanalSample sample;
-        sample.depth_mm = given.tube_length_mm() * i / steps;
-        const auto& p = tube.at(sample.depth_mm).point;
-        sample.point_P = Vec3(p[0], p[1], p[2]);
-        sample.diameter_mm = 2 * given.tube_radius_mm();
-        canal.samples.push_back(sample);
-    }
-    return canal;
-}
-
 class AgainstSolids : public testing::TestWithParam<const char*> {};
 
 TEST_P(AgainstSolids, PeakStrainAndContactForceAgree) {
@@ -81,7 +65,7 @@ TEST_P(AgainstSolids, PeakStrainAndContactForceAgree) {
     ASSERT_NE(given, nullptr);
     const SolidRod solid = read_solid(given->name);
     ASSERT_GT(solid.axis.size(), 20u);
-    const Lumen lumen = *lumen_of(canal_of_case(*given), 0.05);
+    const Lumen lumen = *lumen_of(calculix::canal_of(*given), 0.05);
     const Guide guide(lumen);
     const Device device = test::rod(given->rod_mm, given->modulus_MPa, 30);
     const Beam beam(device);
