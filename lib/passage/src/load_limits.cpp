@@ -39,12 +39,16 @@ Limits limits_of(const Guide& guide, const Device& device, const RehearsalOption
 
 Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, const Limits& limits) {
     Load worst;
+    worst.ratio = -1;  // of a device that lies loose the first limit is told, however far
     const auto consider = [&worst](const Load& load) {
         if (load.ratio > worst.ratio) worst = load;
     };
     const auto peak = std::max_element(state.strain.begin(), state.strain.end());
     const double peak_depth = state.depth_mm[peak - state.strain.begin()];
-    consider({StoppedBy::Strain, *peak / limits.max_strain, *peak, limits.max_strain, peak_depth});
+    if (std::isfinite(limits.max_strain)) {
+        consider(
+            {StoppedBy::Strain, *peak / limits.max_strain, *peak, limits.max_strain, peak_depth});
+    }
 
     const bool stiff = !beam.device().cuts();
     std::size_t hardest = 0;

@@ -17,22 +17,27 @@ namespace {
 using CubicSpline = Eigen::Spline<double, 3>;
 constexpr double least_knot_distance_mm = 0.1;
 
+/// The points a curve goes through. Nearer to each other than the stations they would only carry
+/// rounding into the curvature.
+std::vector<Vec3> knots_of(const Canal& canal) {
+    std::vector<Vec3> knots{canal.samples.front().point_P};
+    for (const CanalSample& sample : canal.samples) {
+        if ((sample.point_P - knots.back()).norm() >= least_knot_distance_mm) {
+            knots.push_back(sample.point_P);
+        }
+    }
+    const Vec3 last = canal.samples.back().point_P;
+    if (knots.size() > 1 && (last - knots.back()).norm() < least_knot_distance_mm) {
+        knots.back() = last;
+    }
+    return knots;
+}
+
 /// A twice continuously differentiable curve through the samples, read by arc length.
 class CanalCurve {
   public:
-    explicit CanalCurve(const Canal& canal) {
-        // Knots nearer to each other than the stations would only carry rounding into the
-        // curvature.
-        std::vector<Vec3> knots{canal.samples.front().point_P};
-        for (const CanalSample& sample : canal.samples) {
-            if ((sample.point_P - knots.back()).norm() >= least_knot_distance_mm) {
-                knots.push_back(sample.point_P);
-            }
-        }
-        const Vec3 last = canal.samples.back().point_P;
-        if (knots.size() > 1 && (last - knots.back()).norm() < least_knot_distance_mm) {
-            knots.back() = last;
-        }
+    /// Through two knots at least.
+    explicit CanalCurve(const std::vector<Vec3>& knots) {
         fit(knots);
         measure();
     }
@@ -217,13 +222,14 @@ Result<Lumen> lumen_of(const Canal& canal, double spacing_mm, int theta_count) {
         }
         length += step;
     }
-    if (length < 2 * least_knot_distance_mm) {
+    const std::vector<Vec3> knots = knots_of(canal);
+    if (length < 2 * least_knot_distance_mm || knots.size() < 2) {
         return fail(ErrorCode::BadInput, "it has no length", where, "give its orifice and foramen");
     }
     Lumen lumen;
     lumen.canal = canal.name;
     lumen.reference_to_orifice_mm = canal.samples.front().depth_mm;
-    lay_stations(CanalCurve(canal), spacing_mm, lumen);
+    lay_stations(CanalCurve(knots), spacing_mm, lumen);
     fill_sheets(sections_of(canal, lumen, theta_count), theta_count, lumen);
     return lumen;
 }

@@ -25,7 +25,9 @@ class MomentCurve {
     };
     Value at(double strain) const {
         if (linear()) return {1, 1, strain * strain / 2};
-        const int i = std::min(static_cast<int>(strain / step), pieces - 1);
+        // Whatever a step of Newton's method that went astray asks for, NaN too, lies in a piece.
+        const double place = strain / step;
+        const int i = place < pieces - 1 ? static_cast<int>(place) : pieces - 1;
         const double slope = slope_[i], past = strain - i * step;
         const double moment = moment_[i] + slope * past;
         return {strain > 0 ? moment / strain : slope, slope,

@@ -41,7 +41,8 @@ class Trial {
         RodState state;
         Load load;
     };
-    Held hold(double tip_depth_mm, double spacing_mm, const RodState* near = nullptr) const;
+    enum class Nodes { Coarse, Fine };
+    Held hold(double tip_depth_mm, Nodes nodes, const RodState* near = nullptr) const;
     Held hold_fine(double tip_depth_mm, const Held* coarse = nullptr) const;
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
@@ -72,13 +73,16 @@ class Trial {
     GeometryLimit shape_;
 };
 
-Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm, const RodState* near) const {
+Trial::Held Trial::hold(double tip_depth_mm, Nodes nodes, const RodState* near) const {
     const KindHabits habits = habits_of(device_.kind);
     RodOptions rod;
     rod.access = options_.access;
     rod.friction = options_.friction;
-    rod.spacing_mm = spacing_mm;
-    if (spacing_mm == scan_spacing_mm) rod.most_rounds = scan_rounds;
+    rod.spacing_mm = options_.spacing_mm;
+    if (nodes == Nodes::Coarse) {
+        rod.spacing_mm = scan_spacing_mm;
+        rod.most_rounds = scan_rounds;
+    }
     rod.handle_mm = limits_.handle_mm;
     rod.speed_rpm = habits.speed_rpm;
     rod.feed_mm_per_s = habits.feed_mm_per_s;
@@ -90,7 +94,7 @@ Trial::Held Trial::hold(double tip_depth_mm, double spacing_mm, const RodState* 
 /// With all nodes; from a coarse answer, where that was found, only little is left to do.
 Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
     const bool near = coarse && coarse->state.converged;
-    return hold(tip_depth_mm, options_.spacing_mm, near ? &coarse->state : nullptr);
+    return hold(tip_depth_mm, Nodes::Fine, near ? &coarse->state : nullptr);
 }
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
@@ -100,7 +104,7 @@ Trial::Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
     Probe probe{tip_depth_mm, 0, {}};
     if (!inside(tip_depth_mm)) return probe;
     probe.fine = near && near->fine;
-    probe.held = hold(tip_depth_mm, probe.fine ? options_.spacing_mm : scan_spacing_mm,
+    probe.held = hold(tip_depth_mm, probe.fine ? Nodes::Fine : Nodes::Coarse,
                       near ? &near->held->state : nullptr);
     probe.ratio = probe.held->load.ratio;
     const bool close = probe.ratio > 0.85 && probe.ratio < 1.3;
@@ -243,8 +247,7 @@ Passage Trial::report_at_orifice(double depth_mm) const {
     passage.device = device_.id;
     passage.access = options_.access;
     passage.reaches_mm = depth_mm;
-    passage.stop_setting_mm =
-        std::floor(depth_mm / options_.stop_step_mm + 1e-9) * options_.stop_step_mm;
+    passage.stop_setting_mm = stop_setting_mm(depth_mm);
     passage.peak_strain_depth_mm = depth_mm;
     return passage;
 }
@@ -274,10 +277,12 @@ Passage Trial::report(double depth_mm, const Held& held) const {
 void Trial::say_life(Passage& passage) const {
     const double speed_rpm = habits_of(device_.kind).speed_rpm;
     if (speed_rpm <= 0 || passage.peak_strain <= 0) return;
-    CycleRange cycles = cycles_to_failure(passage.peak_strain, device_);
     const auto* named = std::get_if<NamedMaterial>(&device_.material);
     const bool alloy = named && (*named == NamedMaterial::NitiAustenitic ||
                                  *named == NamedMaterial::NitiMartensitic);
+    // The law of life is that of nickel-titanium; a material given by its figures is taken for one.
+    if (named && !alloy) return;
+    CycleRange cycles = cycles_to_failure(passage.peak_strain, device_);
     if (alloy && options_.temperature_degC) {
         const CycleRange factor = life_factor_of_temperature(*options_.temperature_degC);
         // Two independent spreads, as shares of the median.
@@ -341,13 +346,27 @@ Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOpti
         return fail(ErrorCode::BadInput, "the temperature must be from -50 to 100 degC",
                     "temperature");
     }
-    if (!(options.spacing_mm > 0) || !(options.stop_step_mm > 0)) {
-        return fail(ErrorCode::BadInput, "spacing and stop step must be above 0", "rehearsal");
+    constexpr double least_spacing_mm = 0.005;
+    if (!(options.spacing_mm >= least_spacing_mm && std::isfinite(options.spacing_mm))) {
+        return fail(ErrorCode::BadInput, "the spacing must be at least 0.005 mm", "rehearsal");
+    }
+    const auto bad = [](const std::optional<double>& value, double least) {
+        return value && !(*value >= least && std::isfinite(*value));
+    };
+    constexpr double above_0 = 1e-9;
+    if (bad(options.max_push_N, above_0) || bad(options.max_strain, above_0)) {
+        return fail(ErrorCode::BadInput, "limits of push and strain must be above 0", "rehearsal");
+    }
+    if (bad(options.cut_allowance_mm, 0) || bad(options.stop_room_mm, 0)) {
+        return fail(ErrorCode::BadInput,
+                    "what may be cut and the room for the stop must not be below 0", "rehearsal");
     }
     return {};
 }
 
 }  // namespace
+
+double stop_setting_mm(double depth_mm) { return std::floor(depth_mm * 4 + 1e-6) / 4; }
 
 double usual_push_N(DeviceKind kind) { return habits_of(kind).max_push_N; }
 

@@ -71,6 +71,14 @@ TEST(Lumen, WallsThatAreNotKnownAreNotNumbers) {
     EXPECT_TRUE(lumen->wall_mm.isNaN().all());
 }
 
+TEST(Lumen, ComplainsAboutACanalThatSwingsOnTheSpot) {
+    Canal canal = canal_of({});
+    for (std::size_t k = 0; k < canal.samples.size(); ++k) {
+        canal.samples[k].point_P = Vec3(0.09 * double(k % 2), 0, 0);
+    }
+    EXPECT_FALSE(lumen_of(canal));
+}
+
 TEST(Lumen, ComplainsAboutACanalWithoutExtent) {
     Canal canal = canal_of({});
     canal.samples.resize(1);

@@ -13,6 +13,7 @@ using test::canal_of;
 using test::CanalShape;
 using test::rod;
 using testing::HasSubstr;
+using testing::Not;
 
 Lumen lumen(const CanalShape& shape) { return *lumen_of(canal_of(shape)); }
 
@@ -21,7 +22,7 @@ TEST(Rehearse, ASlenderRodComesToTheForamen) {
     ASSERT_TRUE(passage) << passage.error().sentence();
     EXPECT_EQ(passage->stopped_by, StoppedBy::Foramen);
     EXPECT_NEAR(passage->reaches_mm, 8 + 6 + 5 * std::numbers::pi / 4, 1e-3);
-    EXPECT_EQ(passage->stop_setting_mm, 17.5);
+    EXPECT_EQ(passage->stop_setting_mm, 17.75);
     EXPECT_TRUE(passage->binds.empty());
     EXPECT_THAT(passage->why, HasSubstr("foramen"));
 }
@@ -133,8 +134,41 @@ TEST(Rehearse, RefusesWhatHasNoExtent) {
     EXPECT_FALSE(rehearse(lumen({}), rod(0.15, 60000, 25), options));
 }
 
-// A kink just below the orifice made the rounds swing ever farther; contacts there made the
-// interior point method go round in a circle.
+TEST(Rehearse, RefusesOptionsThatMeanNothing) {
+    const double nan = std::nan("");
+    const auto refused = [](const RehearsalOptions& options) {
+        return !rehearse(lumen({}), rod(0.15, 60000, 25), options);
+    };
+    for (const double bad : {0.0, -1.0, nan}) {
+        EXPECT_TRUE(refused({.max_push_N = bad}));
+        EXPECT_TRUE(refused({.max_strain = bad}));
+        EXPECT_TRUE(refused({.spacing_mm = bad}));
+    }
+    for (const double bad : {-0.1, nan}) {
+        EXPECT_TRUE(refused({.cut_allowance_mm = bad}));
+        EXPECT_TRUE(refused({.stop_room_mm = bad}));
+    }
+    EXPECT_TRUE(refused({.spacing_mm = 1e-9}));
+}
+
+TEST(Rehearse, OfADeviceThatLiesLooseTheNearestLimitIsToldWithItsFigures) {
+    const auto held = hold_at(lumen({.angle_deg = 0}), rod(0.10, 60000, 25), 15);
+    ASSERT_TRUE(held);
+    EXPECT_GT(held->limit, 0);
+    EXPECT_THAT(held->why, Not(HasSubstr("limit is 0.00")));
+    EXPECT_THAT(held->why, Not(HasSubstr("inf")));
+}
+
+TEST(Rehearse, OnlyNickelTitaniumHasItsLawOfLife) {
+    Device file = rod(0.15, 60000, 25);
+    file.kind = DeviceKind::RotaryFile;
+    const Lumen bent = lumen({});
+    file.material = NamedMaterial::NitiAustenitic;
+    EXPECT_TRUE(rehearse(bent, file)->cycles_to_failure);
+    file.material = NamedMaterial::StainlessSteel;
+    EXPECT_FALSE(rehearse(bent, file)->cycles_to_failure);
+}
+
 TEST(Rehearse, RefusesACanalThatSomewhereHasNoWidth) {
     Lumen none = *lumen_of(canal_of({}));
     const Device file = rod(0.10, 60000, 25);
@@ -149,6 +183,8 @@ TEST(Rehearse, RefusesACanalThatSomewhereHasNoWidth) {
     EXPECT_FALSE(rehearse(none, file));
 }
 
+// A kink just below the orifice made the rounds swing ever farther; contacts there made the
+// interior point method go round in a circle.
 TEST(Rehearse, FindsTheEquilibriumOfEveryDeviceBelowAKink) {
     const Tray tray = generic_tray();
     for (const auto& [angle_deg, wide_mm] : {std::pair{50.0, 0.8}, {35.0, 0.5}}) {

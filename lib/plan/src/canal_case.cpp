@@ -11,7 +11,6 @@ double wall_error_mm(const Tooth& tooth) {
     return std::clamp(tooth.scan->voxel_mm.maxCoeff(), 0.1, 0.3);
 }
 
-double stop_setting_mm(double depth_mm) { return std::floor(depth_mm * 4 + 1e-6) / 4; }
 
 std::string number_text(double value, int decimals) {
     char buffer[32];

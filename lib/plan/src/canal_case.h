@@ -31,9 +31,6 @@ struct CanalCase {
 /// scan.
 double wall_error_mm(const Tooth& tooth);
 
-/// Depth rounded down to quarters of a millimetre, which a stop can be set to with a ruler.
-double stop_setting_mm(double depth_mm);
-
 /// With `decimals` digits after the point.
 std::string number_text(double value, int decimals);
 /// "20.4 mm"; `decimals` digits.

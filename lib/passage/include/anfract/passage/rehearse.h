@@ -12,20 +12,22 @@ namespace anfract {
 /// How a device is tried.
 struct RehearsalOptions {
     Access access = Access::Axial;
-    double friction = 0.2;             ///< Coulomb coefficient, device on wet dentine
-    std::optional<double> max_push_N;  ///< default by kind of device
-    std::optional<double> max_strain;  ///< default by material
-    std::optional<double>
-        cut_allowance_mm;  ///< how much wider than the canal a cutting device may be (diameter);
-                           ///< default by kind, 0 for devices that do not cut
-    std::optional<double>
-        stop_room_mm;  ///< length below the handle kept for the stop; default by kind
+    double friction = 0.2;                  ///< Coulomb coefficient, device on wet dentine
+    std::optional<double> max_push_N = {};  ///< default by kind of device
+    std::optional<double> max_strain = {};  ///< default by material
+    /// How much wider than the canal a cutting device may be (diameter); default by kind, 0 for
+    /// devices that do not cut.
+    std::optional<double> cut_allowance_mm = {};
+    std::optional<double> stop_room_mm = {};  ///< kept below the handle for the stop; by kind
     /// Of a turning nickel-titanium instrument: what a root canal has (from memory); absent: room.
     std::optional<double> temperature_degC = 35.0;
-    double stop_step_mm = 0.5;  ///< what a stop can be set to
     double spacing_mm = 0.09;   ///< of nodes along the device, at most; depths of neighbours differ
                                 ///< by some per cent more on an outer wall
 };
+
+/// A depth rounded down to what a stop is set to: quarters of a millimetre (common practice, no
+/// source).
+double stop_setting_mm(double depth_mm);
 
 /// What this kind of device is usually pushed with at most (N; common practice, no source).
 double usual_push_N(DeviceKind kind);
