@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/file.h"
+#include "anfract/base/json_text.h"
 #include "anfract/exchange/fhir.h"
 #include "anfract/plan/plan_file.h"
 #include "command.h"
@@ -23,9 +24,10 @@ Result<void> plan_back(const nlohmann::json& bundle, const Options& options) {
 Result<void> run(const Options& options) {
     const auto text = read_file(options.input);
     if (!text) return tl::unexpected(text.error());
-    const auto document = nlohmann::json::parse(*text, nullptr, false);
-    if (document.is_object() && document.value("resourceType", nlohmann::json()) == "Bundle") {
-        return plan_back(document, options);
+    const auto document = parse_json(*text, options.input);
+    if (!document) return tl::unexpected(document.error());
+    if (document->is_object() && document->value("resourceType", nlohmann::json()) == "Bundle") {
+        return plan_back(*document, options);
     }
     const auto plan = read_plan(options.input);
     if (!plan) return tl::unexpected(plan.error());

@@ -64,6 +64,16 @@ TEST_F(BadInput, TextFileNamedDcm) {
                 HasSubstr("DICOM"));
 }
 
+TEST_F(BadInput, DocumentNestedWithoutEnd) {
+    std::ofstream(scratch_->path() / "deep.json")
+        << R"({"format":)" << std::string(300'000, '[') << std::string(300'000, ']') << "}";
+    for (const char* command : {"rehearse", "plan", "measure", "fhir"}) {
+        EXPECT_THAT(refusal(std::string("$ANFRACT ") + command + " $D/deep.json --out $D/result"),
+                    HasSubstr("nested deeper"))
+            << command;
+    }
+}
+
 TEST_F(BadInput, TruncatedFile) {
     refusal("rm -rf $D/cut && cp -r $D/case/scan $D/cut && f=$(ls $D/cut/*.dcm | sed -n 20p) && "
             "truncate -s 3000 $f && $ANFRACT survey $D/cut --out $D/result");

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/json_text.h"
 #include "request_json.h"
 
 namespace anfract::server {
@@ -53,7 +54,7 @@ Result<json> CorrectionBench::stored(const std::string& case_id) const {
     if (!file) return tl::unexpected(not_traced_here(case_id));
     const auto text = record_.vault().get(file->sha256);
     if (!text) return tl::unexpected(text.error());
-    json document = json::parse(*text, nullptr, false);
+    json document = parse_json(*text, case_id).value_or(json());
     if (!document.is_object() || !document.contains("request"))
         return tl::unexpected(not_traced_here(case_id));
     return document;

@@ -15,6 +15,7 @@
 #include <stdexcept>
 
 #include "anfract/base/file.h"
+#include "anfract/base/json_text.h"
 
 namespace anfract::server {
 namespace fs = std::filesystem;
@@ -130,9 +131,8 @@ Result<void> write_private(const fs::path& path, std::string_view bytes) {
 Result<nlohmann::json> read_json(const fs::path& path) {
     const Result<std::string> text = read_file(path);
     if (!text) return tl::unexpected(text.error());
-    nlohmann::json parsed = nlohmann::json::parse(*text, nullptr, false);
-    if (parsed.is_discarded())
-        return fail(ErrorCode::BadInput, "is not JSON", path.string(), "restore or remove it");
+    Result<nlohmann::json> parsed = parse_json(*text, path.string());
+    if (!parsed) parsed.error().remedy = "restore or remove it";
     return parsed;
 }
 

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/json_text.h"
 #include "anfract/http/problem.h"
 
 namespace anfract::server {
@@ -18,8 +19,12 @@ tl::unexpected<Error> wrong(const std::string& what, const std::string& key,
 }  // namespace
 
 Result<json> object_of(const http::Request& request) {
-    json body = json::parse(request.body, nullptr, false);
-    if (!body.is_object())
+    Result<json> body = parse_json(request.body, request.path);
+    if (!body) {
+        body.error().remedy = "send {...}";
+        return body;
+    }
+    if (!body->is_object())
         return wrong("the body is not a JSON object", request.path, "send {...}");
     return body;
 }

@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "anfract/base/file.h"
+#include "anfract/base/json_text.h"
 #include "anfract/record/zip_file.h"
 #include "anfract/scan/read_scan.h"
 #include "data_directory.h"
@@ -72,7 +73,7 @@ Result<void> add_files_from_elsewhere(const json& stored, std::vector<BesideFile
 Result<std::vector<BesideFile>> files_of(const record::KeptScan& scan, const fs::path& folder) {
     std::vector<BesideFile> files;
     if (!scan.sha256.empty()) return files;
-    const json stored = json::parse(scan.content, nullptr, false);
+    const json stored = parse_json(scan.content, scan.id).value_or(json());
     if (!stored.is_object())
         return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan.id,
                     "leave it out");

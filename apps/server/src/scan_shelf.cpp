@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "anfract/base/json_document.h"
+#include "anfract/base/json_text.h"
 #include "anfract/scan/read_scan.h"
 #include "anfract/scan/survey.h"
 #include "request_json.h"
@@ -38,7 +39,7 @@ std::string content_of(const ScanRecord& record) {
 
 /// Throws json::exception when a key is missing or of another type.
 ScanRecord record_from(const record::KeptScan& kept, const fs::path& folder) {
-    const json stored = json::parse(kept.content);
+    const json stored = parse_json(kept.content, kept.id).value_or(json());
     ScanRecord record;
     record.id = kept.id;
     record.sha256 = kept.sha256;

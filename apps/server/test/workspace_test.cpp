@@ -123,6 +123,19 @@ TEST_F(WorkspaceTest, RefusesTeethThatAreNone) {
     EXPECT_TRUE(json_of(200, "GET", "/api/cases")["cases"].empty());
 }
 
+TEST_F(WorkspaceTest, RefusesBodiesThatAreNestedWithoutEnd) {
+    for (const char* way : {"/api/cases", "/api/scans", "/api/cases/0123456789abcdef/log"}) {
+        for (const char* key : {"tooth", "path", "entries"}) {
+            refuses(400, "POST", way,
+                    "{\"" + std::string(key) + "\":" + std::string(300'000, '[') +
+                        std::string(300'000, ']') + "}");
+        }
+    }
+    refuses(400, "PUT", "/api/tray",
+            R"({"format":)" + std::string(300'000, '[') + std::string(300'000, ']') + "}");
+    EXPECT_EQ(ask("GET", "/api/cases").status, 200);
+}
+
 TEST_F(WorkspaceTest, KnowsNoCaseOrJobOfAnotherName) {
     for (const std::string& id :
          {unknown, std::string("x"), std::string("..."), std::string("%2e%2e%2e")}) {

@@ -10,33 +10,13 @@
 #include <valijson/validator.hpp>
 
 #include "anfract/base/file.h"
+#include "anfract/base/json_text.h"
 #include "schemas.h"
 
 namespace anfract {
 namespace {
 
 using nlohmann::json;
-
-/// Builds the document and remembers the last key, so that a syntax error can name its place.
-class NamingParser : public nlohmann::detail::json_sax_dom_parser<json> {
-  public:
-    explicit NamingParser(json& document) : json_sax_dom_parser(document, false) {}
-
-    bool key(std::string& name) {
-        last_key_ = name;
-        return json_sax_dom_parser::key(name);
-    }
-    bool parse_error(std::size_t position, const std::string& last_token,
-                     const nlohmann::detail::exception& error) {
-        position_ = position;
-        last_token_ = last_token;
-        return json_sax_dom_parser::parse_error(position, last_token, error);
-    }
-
-    std::string last_key_;
-    std::string last_token_;
-    std::size_t position_ = 0;
-};
 
 /// "canals[0].samples" from valijson's "<root>", "[canals]", "[0]", "[samples]".
 std::string key_path(const std::vector<std::string>& context) {
@@ -92,8 +72,11 @@ Result<void> check_header(const json& document, std::string_view format, std::st
     if (!document.is_object()) return complain("is not a JSON object");
     if (!document.contains("format")) return complain("key 'format' is missing");
     if (document["format"] != format) {
-        return complain("key 'format' is " + document["format"].dump() + ", not \"" +
-                        std::string(format) + "\"");
+        const std::string found = document["format"].is_string()
+                                      ? '"' + document["format"].get<std::string>() + '"'
+                                      : "not text";
+        return complain("key 'format' is " + found + ", where \"" + std::string(format) +
+                        "\" is asked for");
     }
     if (!document.contains("version")) return complain("key 'version' is missing");
     if (!document["version"].is_number_integer()) return complain("key 'version' is not a number");
@@ -144,22 +127,16 @@ std::vector<std::string> schema_formats() {
 
 Result<json> parse_document(std::string_view text, std::string_view format,
                             std::string_view where) {
-    json document;
-    NamingParser parser(document);
-    if (!json::sax_parse(text, &parser)) {
-        std::string place = "at byte " + std::to_string(parser.position_);
-        if (!parser.last_key_.empty()) place += ", at or after key '" + parser.last_key_ + "'";
-        return fail(ErrorCode::BadInput,
-                    "is not valid JSON " + place + " (near '" + parser.last_token_ + "')",
-                    std::string(where), "correct the file");
-    }
+    Result<json> parsed = parse_json(text, where);
+    if (!parsed) return parsed;
+    json& document = *parsed;
     if (auto header = check_header(document, format, where); !header) {
         return tl::unexpected(header.error());
     }
     if (auto valid = check_schema(document, format, where); !valid) {
         return tl::unexpected(valid.error());
     }
-    return document;
+    return parsed;
 }
 
 Result<json> read_document(const std::filesystem::path& path, std::string_view format) {

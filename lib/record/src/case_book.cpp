@@ -1,5 +1,8 @@
 #include "anfract/record/case_book.h"
 
+#include <nlohmann/json.hpp>
+
+#include "anfract/base/json_text.h"
 #include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/instant.h"
@@ -69,6 +72,12 @@ bool mark(soci::session& sql, const std::string& id, const std::string& from,
 }
 
 }  // namespace
+
+nlohmann::json kept_json(std::string_view text) {
+    Result<nlohmann::json> value = parse_json(text, "");
+    if (!value) throw DamagedDocument(value.error().what);
+    return std::move(*value);
+}
 
 Error no_such_case(const std::string& id) {
     return {ErrorCode::NotFound, "there is no such case", id, "ask for the list of cases"};

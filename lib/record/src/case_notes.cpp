@@ -33,7 +33,7 @@ NotesVersion fetch(soci::session& sql, const std::string& case_id,
             into(found.made), into(found.author), into(content);
     }
     found.version = version;
-    found.notes = version == 0 ? empty_notes() : json::parse(content);
+    found.notes = version == 0 ? empty_notes() : kept_json(content);
     return found;
 }
 

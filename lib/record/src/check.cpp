@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "anfract/base/json_text.h"
 #include "anfract/record/archive.h"
 #include "named_files.h"
 
@@ -33,7 +34,7 @@ void check_documents(soci::session& sql, CheckReport& report) {
         (sql.prepare << "SELECT case_id, content FROM case_records", into(id), into(content));
     query.execute();
     while (query.fetch()) {
-        if (!json::accept(content))
+        if (!parse_json(content, ""))
             report.problems.push_back("case " + id + ": a version of its record is damaged");
     }
 }

@@ -3,6 +3,8 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "anfract/base/json_text.h"
+
 namespace anfract::record {
 using nlohmann::json;
 
@@ -36,8 +38,10 @@ Result<std::map<std::string, std::int64_t>> pieces_of_coming_plans(const Record&
         if (notes->notes.contains("completed")) continue;
         const Result<std::string> text = record.vault().get(file->sha256);
         if (!text) continue;
+        const Result<json> plan = parse_json(*text, "plan");
+        if (!plan) continue;
         try {
-            for (const std::string& device : devices_of(json::parse(*text))) ++pieces[device];
+            for (const std::string& device : devices_of(*plan)) ++pieces[device];
         } catch (const json::exception&) {
             continue;
         }

@@ -4,6 +4,8 @@
 #include <utility>
 #include <vector>
 
+#include "rows.h"
+
 namespace anfract::record {
 using nlohmann::json;
 using soci::into;
@@ -45,7 +47,7 @@ void count_uses_of_old_logs(soci::session& sql) {
          into(case_id), into(sent));
     query.execute();
     while (query.fetch()) entries.emplace_back(case_id, sent);
-    for (const auto& [id, text] : entries) count_use(sql, id, json::parse(text));
+    for (const auto& [id, text] : entries) count_use(sql, id, kept_json(text));
 }
 
 }  // namespace anfract::record

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <deque>
 
+#include "anfract/base/json_text.h"
+
 namespace anfract::record {
 using nlohmann::json;
 
@@ -81,7 +83,7 @@ Result<void> read_rows(const Store& store, soci::session& sql, int step,
 }
 
 Result<void> write_row(soci::session& sql, int step, const std::string& line) {
-    const json values = json::parse(line, nullptr, false);
+    const json values = parse_json(line, "rows.jsonl").value_or(json());
     const std::vector<Table> tables = tables_after(step);
     const auto table = std::find_if(tables.begin(), tables.end(), [&](const Table& one) {
         return values.is_array() && values.size() == one.columns.size() + 1 &&

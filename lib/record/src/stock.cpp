@@ -22,7 +22,7 @@ std::vector<StockItem> fetch_items(soci::session& sql) {
                              into(row.id), into(device), into(minimum));
     query.execute();
     while (query.fetch()) {
-        row.device = json::parse(device);
+        row.device = kept_json(device);
         row.minimum = minimum;
         items.push_back(row);
     }

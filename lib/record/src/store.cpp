@@ -13,6 +13,7 @@
 #include "anfract/base/refusal_codes.h"
 #include "anfract/record/instant.h"
 #include "log_uses.h"
+#include "rows.h"
 #include "schema_steps.h"
 
 namespace anfract::record {
@@ -204,6 +205,10 @@ Result<void> Store::transact(bool writes,
             Implementation::roll_back(sql);
             return fail(ErrorCode::Io, "the database cannot be reached", "",
                         "check that it runs and try again");
+        } catch (const DamagedDocument& damage) {
+            Implementation::roll_back(sql);
+            return fail(ErrorCode::BadInput, std::string("a document in it ") + damage.what(),
+                        "the record", "check it, and restore it from a backup");
         } catch (...) {  // a defect or too little memory in the work
             Implementation::roll_back(sql);
             throw;

@@ -29,7 +29,7 @@ struct Row {
 };
 
 json entry_of(const Row& row) {
-    json entry = json::parse(row.sent);
+    json entry = kept_json(row.sent);
     entry["sequence"] = row.sequence;
     entry["received"] = row.received;
     entry["author"] = row.author;

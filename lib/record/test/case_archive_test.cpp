@@ -249,6 +249,10 @@ TEST_F(CaseArchiveTest, RefusesWhatWasChangedAndSealedAgain) {
                 HasSubstr("contradict each other"));
     EXPECT_THAT(rewritten("[\"cases\"", "[\"sqlite_master\""), HasSubstr("fits no table"));
     EXPECT_THAT(rewritten("prognosis\\\":\\\"good", "prognosis\\\":[\\\"good"), HasSubstr("notes"));
+    EXPECT_THAT(rewritten(R"(\"canal\":\"MB\")", R"(\"canal\":)" + std::string(200'000, '[') +
+                                                     std::string(200'000, ']')),
+                HasSubstr("nested deeper"));
+    EXPECT_THAT(rewritten(R"({\"at\")", "{at"), HasSubstr("not valid JSON"));
     EXPECT_THAT(rewritten("image/png", "image/png\\r\\nX: y"), HasSubstr("kind of file"));
     EXPECT_THAT(refusal([](Files& f) {
                     f.erase("files/picture-1/a.png");
