@@ -7,23 +7,10 @@
 #include <cerrno>
 #include <cstring>
 
+#include "anfract/base/descriptor.h"
+
 namespace anfract {
 namespace {
-
-/// Closes the descriptor on the way out.
-class Descriptor {
-  public:
-    explicit Descriptor(int fd) : fd_(fd) {}
-    Descriptor(const Descriptor&) = delete;
-    Descriptor& operator=(const Descriptor&) = delete;
-    ~Descriptor() {
-        if (fd_ >= 0) ::close(fd_);
-    }
-    int get() const { return fd_; }
-
-  private:
-    int fd_;
-};
 
 bool write_all(int fd, std::string_view bytes) {
     while (!bytes.empty()) {

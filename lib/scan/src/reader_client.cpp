@@ -15,29 +15,13 @@
 #include <cmath>
 #include <system_error>
 
+#include "anfract/base/descriptor.h"
 #include "packed.h"
 
 extern char** environ;
 
 namespace anfract {
 namespace {
-
-/// A file descriptor that is closed on the way out.
-class Descriptor {
-  public:
-    explicit Descriptor(int fd = -1) : fd_(fd) {}
-    Descriptor(const Descriptor&) = delete;
-    Descriptor& operator=(const Descriptor&) = delete;
-    ~Descriptor() { close(); }
-    int get() const { return fd_; }
-    void close() {
-        if (fd_ >= 0) ::close(fd_);
-        fd_ = -1;
-    }
-
-  private:
-    int fd_;
-};
 
 tl::unexpected<Error> refuse(std::string what, const std::string& where) {
     return fail(ErrorCode::BadInput, std::move(what), where,
