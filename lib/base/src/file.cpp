@@ -10,6 +10,7 @@
 #include "anfract/base/descriptor.h"
 
 namespace anfract {
+namespace fs = std::filesystem;
 namespace {
 
 bool write_all(int fd, std::string_view bytes) {
@@ -20,6 +21,20 @@ bool write_all(int fd, std::string_view bytes) {
         bytes.remove_prefix(static_cast<std::size_t>(n));
     }
     return true;
+}
+
+/// A new file beside `path`, which no other thread or process writes. Its name is in `name`, or that is
+/// empty and the descriptor -1.
+int open_beside(const fs::path& path, unsigned mode, std::string& name) {
+    constexpr int most_at_once = 1000;
+    for (int n = 0; n < most_at_once; ++n) {
+        name = path.string() + ".part-" + std::to_string(::getpid()) + "-" + std::to_string(n);
+        const int file = ::open(name.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+        if (file >= 0) return file;
+        if (errno != EEXIST) break;
+    }
+    name.clear();
+    return -1;
 }
 
 }  // namespace
@@ -58,21 +73,22 @@ Result<std::string> read_file(const std::filesystem::path& path, std::size_t lim
 
 Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes,
                                    unsigned mode) {
-    const std::string temporary = path.string() + ".part-" + std::to_string(::getpid());
+    std::string temporary;
+    const Descriptor file(open_beside(path, mode, temporary));
     const auto refuse = [&] {
         const std::string reason = std::strerror(errno);
-        ::unlink(temporary.c_str());
+        if (!temporary.empty()) ::unlink(temporary.c_str());
         return fail(ErrorCode::Io, "cannot be written (" + reason + ")", path.string(),
                     "free some space or choose another place with --out");
     };
-    {
-        const Descriptor file(
-            ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode));
-        if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0) {
-            return refuse();
-        }
-    }
-    if (::rename(temporary.c_str(), path.c_str()) != 0) return refuse();
+    if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0 ||
+        ::rename(temporary.c_str(), path.c_str()) != 0)
+        return refuse();
+    // The name is on the disk when its folder is; where a file system cannot flush one, or it cannot be
+    // opened, nothing more can be done.
+    const fs::path parent = path.has_parent_path() ? path.parent_path() : ".";
+    const Descriptor folder(::open(parent.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+    if (folder.get() >= 0) (void)::fsync(folder.get());
     return {};
 }
 

@@ -1,7 +1,14 @@
 #include "anfract/base/file.h"
 
 #include <gtest/gtest.h>
+#include <sys/resource.h>
 #include <unistd.h>
+
+#include <atomic>
+#include <csignal>
+#include <fstream>
+#include <thread>
+#include <vector>
 
 namespace anfract {
 
@@ -42,14 +49,52 @@ TEST_F(FileTest, RefusesAFileOverTheLimit) {
     EXPECT_TRUE(read_file(folder_ / "x", 100));
 }
 
-/// /dev/full refuses every write with ENOSPC; a link to it stands in for a full disk.
-TEST_F(FileTest, ReportsAFullDisk) {
-    std::filesystem::create_symlink("/dev/full",
-                                    folder_ / ("x.part-" + std::to_string(::getpid())));
-    const auto result = write_file_atomically(folder_ / "x", "1");
+TEST_F(FileTest, HoldsAllOfOneWriterWhenSeveralWriteAtOnce) {
+    constexpr std::size_t size = 1 << 18;
+    std::atomic<int> refused{0};
+    {
+        std::vector<std::jthread> writers;
+        for (const char letter : {'a', 'b', 'c'}) {
+            writers.emplace_back([&, letter] {
+                for (int n = 0; n < 20; ++n) {
+                    if (!write_file_atomically(folder_ / "x", std::string(size, letter))) ++refused;
+                    const std::string now = read_file(folder_ / "x").value_or("");
+                    if (now.size() != size || now.find_first_not_of(now[0]) != std::string::npos)
+                        ++refused;
+                }
+            });
+        }
+    }
+    EXPECT_EQ(refused, 0);
+    EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder_), {}), 1);
+}
+
+TEST_F(FileTest, TakesNothingOverFromAnotherUnfinishedFile) {
+    const auto leftover = folder_ / ("x.part-" + std::to_string(::getpid()));
+    for (const char* end : {"", "-0"}) {
+        std::ofstream(leftover.string() + end) << "of a run that was killed";
+        std::filesystem::permissions(leftover.string() + end, std::filesystem::perms(0644));
+    }
+    ASSERT_TRUE(write_file_atomically(folder_ / "x", "1", 0600));
+    EXPECT_EQ(read_file(folder_ / "x").value(), "1");
+    EXPECT_EQ(std::filesystem::status(folder_ / "x").permissions(), std::filesystem::perms(0600));
+}
+
+/// A limit on the size of files stands in for a full disk: the write is refused part way.
+TEST_F(FileTest, ReportsAFullDiskAndLeavesNothing) {
+    ASSERT_TRUE(write_file_atomically(folder_ / "x", "before"));
+    rlimit before{};
+    ::getrlimit(RLIMIT_FSIZE, &before);
+    const auto old_handler = std::signal(SIGXFSZ, SIG_IGN);
+    const rlimit small{1000, before.rlim_max};
+    ::setrlimit(RLIMIT_FSIZE, &small);
+    const auto result = write_file_atomically(folder_ / "x", std::string(2000, 'a'));
+    ::setrlimit(RLIMIT_FSIZE, &before);
+    std::signal(SIGXFSZ, old_handler);
     ASSERT_FALSE(result);
-    EXPECT_NE(result.error().sentence().find("No space left"), std::string::npos);
-    EXPECT_FALSE(std::filesystem::exists(folder_ / "x"));
+    EXPECT_NE(result.error().sentence().find("cannot be written"), std::string::npos);
+    EXPECT_EQ(read_file(folder_ / "x").value(), "before");
+    EXPECT_EQ(std::distance(std::filesystem::directory_iterator(folder_), {}), 1);
 }
 
 }  // namespace anfract
