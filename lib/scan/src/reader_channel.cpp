@@ -22,17 +22,6 @@ bool send_all(int fd, const char* bytes, std::size_t count) {
     return true;
 }
 
-bool read_all(int fd, char* bytes, std::size_t count) {
-    while (count > 0) {
-        const ssize_t n = ::read(fd, bytes, count);
-        if (n < 0 && errno == EINTR) continue;
-        if (n <= 0) return false;
-        bytes += n;
-        count -= std::size_t(n);
-    }
-    return true;
-}
-
 union Ancillary {
     cmsghdr align;
     char bytes[CMSG_SPACE(3 * sizeof(int))];
@@ -50,15 +39,36 @@ bool send_message(int socket, MessageKind kind, std::string_view bytes) {
     return send_all(socket, whole.data(), whole.size());
 }
 
+IncomingMessage::State IncomingMessage::take(int socket, Wait wait) {
+    const bool in_head = taken_ < head_.size();
+    const std::size_t place = in_head ? taken_ : taken_ - head_.size();
+    char* const to = (in_head ? head_.data() : bytes_.data()) + place;
+    const std::size_t wanted = (in_head ? head_.size() : bytes_.size()) - place;
+    // The jail of the reading process, which waits, allows no recv.
+    const ssize_t n = wait == Wait::No ? ::recv(socket, to, wanted, MSG_DONTWAIT)
+                                       : ::read(socket, to, wanted);
+    if (n < 0 && (errno == EINTR || errno == EAGAIN)) return State::Partial;
+    if (n <= 0) return State::Broken;
+    taken_ += std::size_t(n);
+    if (in_head && taken_ == head_.size()) {
+        std::uint32_t size = 0;
+        std::memcpy(&size, head_.data() + 1, sizeof size);
+        if (head_[0] < 0 || head_[0] > char(MessageKind::Reply) || size > longest_message)
+            return State::Broken;
+        bytes_.resize(size);
+    }
+    return taken_ == head_.size() + bytes_.size() ? State::Whole : State::Partial;
+}
+
 bool receive_message(int socket, MessageKind& kind, std::string& bytes) {
-    char head[5];
-    if (!read_all(socket, head, sizeof head)) return false;
-    std::uint32_t size = 0;
-    std::memcpy(&size, head + 1, sizeof size);
-    if (head[0] < 0 || head[0] > char(MessageKind::Reply) || size > longest_message) return false;
-    kind = static_cast<MessageKind>(head[0]);
-    bytes.resize(size);
-    return read_all(socket, bytes.data(), size);
+    IncomingMessage message;
+    auto state = IncomingMessage::State::Partial;
+    while (state == IncomingMessage::State::Partial)
+        state = message.take(socket, IncomingMessage::Wait::Yes);
+    if (state == IncomingMessage::State::Broken) return false;
+    kind = message.kind();
+    bytes = std::move(message.bytes());
+    return true;
 }
 
 bool send_call(int control, const ReaderLimits& limits, const int (&files)[3]) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -27,6 +28,25 @@ constexpr int no_sandbox = 3;
 
 /// Sends one message whole. False when the other side has gone.
 bool send_message(int socket, MessageKind kind, std::string_view bytes);
+
+/// A message that comes in piece by piece.
+class IncomingMessage {
+  public:
+    enum class State { Partial, Whole, Broken };
+
+    /// Takes what is there, at most once, or waits for it. Broken: the other side has gone or sends what
+    /// is no message. Whole: there is nothing more to take.
+    enum class Wait { No, Yes };
+    State take(int socket, Wait wait);
+
+    MessageKind kind() const { return static_cast<MessageKind>(head_[0]); }
+    std::string& bytes() { return bytes_; }
+
+  private:
+    std::array<char, 5> head_{};  ///< kind and size
+    std::string bytes_;
+    std::size_t taken_ = 0;
+};
 
 /// Waits for one message. False when the other side has gone or sends what is no message.
 bool receive_message(int socket, MessageKind& kind, std::string& bytes);

@@ -5,14 +5,12 @@
 #include <signal.h>
 #include <spawn.h>
 #include <sys/socket.h>
-#include <sys/time.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <array>
 #include <chrono>
-#include <cmath>
 #include <system_error>
 
 #include "anfract/base/descriptor.h"
@@ -124,23 +122,26 @@ Result<std::string> ReaderClient::converse(int call, int status, const std::stri
                                            const std::string& where, const ReaderLimits& limits,
                                            const Progress& progress, const Taker& take) {
     using Clock = std::chrono::steady_clock;
-    const timeval patience{time_t(std::ceil(limits.quiet_s)), 0};
-    ::setsockopt(call, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
     const auto stopped = [] { return fail(ErrorCode::Cancelled, "reading was stopped"); };
     send_message(call, MessageKind::Request, request);
     auto last_word = Clock::now();
+    IncomingMessage message;
     for (;;) {
         pollfd wait{call, POLLIN, 0};
         const int ready = ::poll(&wait, 1, 100);
         if (progress.cancelled()) return stopped();
-        if (ready == 0) {
+        auto state = IncomingMessage::State::Partial;
+        if (ready > 0) state = message.take(call, IncomingMessage::Wait::No);
+        if (state == IncomingMessage::State::Broken) break;
+        if (state == IncomingMessage::State::Partial) {
+            // Only a whole message is a word: single bytes do not buy time.
             if (std::chrono::duration<double>(Clock::now() - last_word).count() > limits.quiet_s)
                 return refuse("reading it was stopped, it took too long", where);
             continue;
         }
-        MessageKind kind{};
-        std::string bytes;
-        if (!receive_message(call, kind, bytes)) break;
+        const MessageKind kind = message.kind();
+        std::string bytes = std::move(message.bytes());
+        message = {};
         last_word = Clock::now();
         if (kind == MessageKind::Reply) return bytes;
         if (kind == MessageKind::Progress) {

@@ -115,19 +115,31 @@ TEST(Jail, LimitsSilence) {
     expect_refused("sleep", "took too long", limits);
 }
 
-TEST(Jail, IsCancelledAtOnce) {
+TEST(Jail, LimitsAReplyThatTricklesIn) {
+    ReaderLimits limits;
+    limits.quiet_s = 0.3;
+    const auto begin = std::chrono::steady_clock::now();
+    expect_refused("trickle", "took too long", limits);
+    EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::seconds(5));
+}
+
+class CancelledJail : public testing::TestWithParam<const char*> {};
+
+TEST_P(CancelledJail, EndsAtOnce) {
     Progress progress;
     std::jthread canceller([&] {
         std::this_thread::sleep_for(std::chrono::milliseconds(200));
         progress.cancel();
     });
     const auto begin = std::chrono::steady_clock::now();
-    const auto reply = call("spin", {}, progress);
+    const auto reply = call(GetParam(), {}, progress);
     ASSERT_FALSE(reply);
     EXPECT_EQ(reply.error().code, ErrorCode::Cancelled);
     // One second is what a user is promised for Ctrl-C; the machine of the tests may be busy.
     EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::seconds(5));
 }
+
+INSTANTIATE_TEST_SUITE_P(Deeds, CancelledJail, testing::Values("spin", "trickle"));
 
 TEST(Jail, AnswersSeveralCallersAtOnce) {
     std::atomic<int> good{0};

@@ -80,6 +80,12 @@ void misbehave(int call, int) {
     } else if (request->where == "half a message") {
         (void)!::write(call, "\x04\x10", 2);
         ::sleep(1000);
+    } else if (request->where == "trickle") {
+        (void)!::write(call, "\x04\x00\x10\x00\x00", 5);  // a reply of 4096 bytes
+        for (int n = 0; n < 4096; ++n) {
+            if (::write(call, "x", 1) != 1) return;
+            std::this_thread::sleep_for(std::chrono::milliseconds(50));
+        }
     } else if (request->where == "threads") {
         std::jthread other([&] { reply = "threads work"; });
     } else if (request->where == "read") {
