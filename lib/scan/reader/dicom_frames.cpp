@@ -73,11 +73,16 @@ void read_groups(DcmItem& groups, DicomFrame& frame) {
 }
 
 /// Slices of an older multi-frame object lie along the normal from the first, GridFrameOffsetVector
-/// or SpacingBetweenSlices apart.
+/// or SpacingBetweenSlices apart. A negative spacing stacks them against the normal [DICOM PS3.3,
+/// C.8.4.15, from memory].
 void spread_frames(DcmItem& dataset, const DicomFrame& first, std::vector<DicomFrame>& frames) {
     const Vec3 normal = first.along_row_P.cross(first.down_column_P);
+    double between_mm = 0;
+    const bool backwards =
+        dataset.findAndGetFloat64(DCM_SpacingBetweenSlices, between_mm).good() && between_mm < 0;
+    const double step_mm = backwards ? -first.thickness_mm : first.thickness_mm;
     for (std::size_t n = 1; n < frames.size(); ++n) {
-        double offset_mm = double(n) * first.thickness_mm;
+        double offset_mm = double(n) * step_mm;
         double listed = 0;
         if (dataset
                 .findAndGetFloat64(DCM_GridFrameOffsetVector, listed, static_cast<unsigned long>(n))

@@ -165,6 +165,28 @@ TEST(ReadDicom, ReadsEnhancedAndOlderMultiFrameFiles) {
     }
 }
 
+TEST(ReadDicom, StacksFramesAgainstTheNormalWhenTheirSpacingIsNegative) {
+    const TestFolder folder;
+    Series series;
+    series.edit = [&](DcmDataset& d, int) {
+        return d.putAndInsertString(DCM_SpacingBetweenSlices, "-0.3").good();
+    };
+    write_multi_frame(folder / "down.dcm", series, false);
+    // The first frame is then the highest: the same voxels with the frames in the other order.
+    Volume truth = test::truth_of(series);
+    const auto [nx, ny, nz] = series.size;
+    truth.geometry.origin_P.z() -= series.spacing_mm.z() * (nz - 1);
+    std::vector<std::int16_t> upwards;
+    for (int k = nz - 1; k >= 0; --k) {
+        const auto frame = truth.voxels.begin() + std::ptrdiff_t(k) * nx * ny;
+        upwards.insert(upwards.end(), frame, frame + std::ptrdiff_t(nx) * ny);
+    }
+    truth.voxels = upwards;
+    const auto scan = open(folder / "down.dcm");
+    ASSERT_TRUE(scan) << scan.error().sentence();
+    expect_same(scan->volume, truth);
+}
+
 TEST(ReadDicom, FindsTheScanAmongSubFoldersAndOtherFiles) {
     const TestFolder folder;
     const Series series;
