@@ -151,7 +151,7 @@ Result<void> write_document(const std::filesystem::path& path, const json& docum
                                              *key + "'", path.string());
     }
     if (auto valid = check_schema(document, format, path.string()); !valid) return valid;
-    const std::string text = document.dump(1) + "\n";
+    const std::string text = document.dump(1, ' ', false, json::error_handler_t::replace) + "\n";
     if (path == "-") {
         if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() ||
             std::fflush(stdout) != 0) {

@@ -52,6 +52,17 @@ TEST(WriteDocument, RefusesANumberThatIsNotFinite) {
     EXPECT_FALSE(std::filesystem::exists(path));
 }
 
+TEST(WriteDocument, ReplacesWhatIsNoUtf8) {
+    auto document = parse_document(tray, "anfract.tray", "t").value();
+    document["devices"][0]["note"] = "Z\xE4hne";
+    const auto path = std::filesystem::temp_directory_path() /
+                      ("anfract-utf8-" + std::to_string(::getpid()) + ".json");
+    const auto result = write_document(path, document, "anfract.tray");
+    ASSERT_TRUE(result) << result.error().sentence();
+    EXPECT_EQ(read_document(path, "anfract.tray").value()["devices"][0]["note"], "Z\uFFFDhne");
+    std::filesystem::remove(path);
+}
+
 TEST(Schemas, AllParse) {
     for (const std::string& name : schema_formats()) {
         EXPECT_TRUE(nlohmann::json::accept(schema_text(name))) << name;

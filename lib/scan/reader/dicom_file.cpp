@@ -3,13 +3,17 @@
 #include <dcmtk/config/osconfig.h>
 #include <dcmtk/dcmdata/dcistrmb.h>
 #include <dcmtk/dcmdata/dcrledrg.h>
+#include <dcmtk/dcmdata/dcspchrs.h>
 #include <dcmtk/dcmdata/dctk.h>
 #include <dcmtk/dcmjpeg/djdecode.h>
 #include <dcmtk/dcmjpls/djdecode.h>
 
+#include <memory>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <string_view>
+#include <vector>
 
 #include "dicom_frames.h"
 #include "file_bytes.h"
@@ -22,12 +26,45 @@ constexpr std::size_t first_chunk = 8192;
 constexpr std::size_t longest_header = std::size_t{1} << 27;
 constexpr int largest_side = 16384;
 
-std::string text_at(DcmItem& item, const DcmTagKey& tag) {
-    OFString value;
-    if (item.findAndGetOFStringArray(tag, value).bad()) return {};
+/// UTF-8 without control characters: what is no UTF-8 is replaced by U+FFFD.
+std::string text_of(const OFString& value) {
     std::string text(value.c_str(), value.size());
     while (!text.empty() && (text.back() == ' ' || text.back() == '\0')) text.pop_back();
-    return text;
+    for (char& c : text) {
+        if (static_cast<unsigned char>(c) < 0x20) c = ' ';
+    }
+    using nlohmann::json;
+    return json::parse(json(text).dump(-1, ' ', false, json::error_handler_t::replace));
+}
+
+std::string text_at(DcmItem& item, const DcmTagKey& tag) {
+    OFString value;
+    return item.findAndGetOFStringArray(tag, value).good() ? text_of(value) : "";
+}
+
+/// A text for people, which is written in the character set that the data set names.
+std::string prose_at(DcmItem& dataset, const DcmTagKey& tag) {
+    OFString value, converted;
+    if (dataset.findAndGetOFStringArray(tag, value).bad()) return {};
+    DcmSpecificCharacterSet characters;
+    if (characters.selectCharacterSet(dataset).good() &&
+        characters.convertString(value, converted).good())
+        return text_of(converted);
+    return text_of(value);
+}
+
+/// The system's tables of character sets are loaded as code when they are first used, which the jail
+/// forbids: they are kept open from before.
+void load_character_sets() {
+    static std::vector<std::unique_ptr<DcmSpecificCharacterSet>> kept;
+    for (const char* name :
+         {"ISO_IR 100", "ISO_IR 101", "ISO_IR 109", "ISO_IR 110", "ISO_IR 144", "ISO_IR 127",
+          "ISO_IR 126", "ISO_IR 138", "ISO_IR 148", "ISO_IR 13", "ISO_IR 166", "ISO_IR 192",
+          "GB18030", "GBK", "\\ISO 2022 IR 87", "\\ISO 2022 IR 159", "\\ISO 2022 IR 149",
+          "\\ISO 2022 IR 58"}) {
+        auto characters = std::make_unique<DcmSpecificCharacterSet>();
+        if (characters->selectCharacterSet(name).good()) kept.push_back(std::move(characters));
+    }
 }
 
 int number_at(DcmItem& item, const DcmTagKey& tag, int missing) {
@@ -197,8 +234,8 @@ DicomLook interpret(const std::filesystem::path& path, ParsedHeader& header,
     file.packing = *packing;
     file.series_uid = text_at(dataset, DCM_SeriesInstanceUID);
     file.sop_uid = text_at(dataset, DCM_SOPInstanceUID);
-    file.description = text_at(dataset, DCM_SeriesDescription);
-    file.comments = text_at(dataset, DCM_ImageComments);
+    file.description = prose_at(dataset, DCM_SeriesDescription);
+    file.comments = prose_at(dataset, DCM_ImageComments);
     file.lossy = text_at(dataset, DCM_LossyImageCompression) == "01";
     Sint32 instance = 0;
     dataset.findAndGetSint32(DCM_InstanceNumber, instance);
@@ -216,6 +253,7 @@ void prepare_dcmtk() {
     static std::once_flag once;
     std::call_once(once, [] {
         OFLog::configure(OFLogger::OFF_LOG_LEVEL);
+        load_character_sets();
         DcmRLEDecoderRegistration::registerCodecs();
         DJDecoderRegistration::registerCodecs();
         DJLSDecoderRegistration::registerCodecs();

@@ -165,6 +165,37 @@ TEST(ReadDicom, ReadsEnhancedAndOlderMultiFrameFiles) {
     }
 }
 
+TEST(ReadDicom, ReadsTextInTheCharacterSetOfTheFile) {
+    struct Case {
+        const char *set, *bytes, *expected;
+    };
+    for (const Case& one : {
+             // ISO 8859-1: E4 is U+00E4. ISO 8859-5: D7 is U+0437. ISO 8859-9: DE is U+015E. KS X 1001 in
+             // EUC-KR: B1 E8 is U+AE40 [DICOM PS3.5, I.2 gives it for a name, from memory].
+             Case{"ISO_IR 100", "Z\xE4hne", "Z\u00E4hne"},
+             Case{"ISO_IR 144", "\xD7\xE3\xD1", "\u0437\u0443\u0431"},
+             Case{"ISO_IR 148", "Di\xDE", "Di\u015E"},
+             Case{"ISO_IR 192", "Z\xC3\xA4hne", "Z\u00E4hne"},
+             Case{"\\ISO 2022 IR 149", "\x1B$)C\xB1\xE8", "\uAE40"},
+             // Wrong for the set that is named, in none, in one that is not known, and with control codes.
+             Case{"ISO_IR 192", "Z\xE4hne", "Z\uFFFDhne"},
+             Case{"", "Z\xE4hne", "Z\uFFFDhne"},
+             Case{"ISO_IR 999", "Z\xE4hne", "Z\uFFFDhne"},
+             Case{"ISO_IR 100", "a\x1B[2Jb", "a [2Jb"},
+         }) {
+        const TestFolder folder;
+        Series series;
+        series.edit = [&](DcmDataset& d, int) {
+            return d.putAndInsertString(DCM_SpecificCharacterSet, one.set).good() &&
+                   d.putAndInsertString(DCM_SeriesDescription, one.bytes).good();
+        };
+        write_series(folder / "s", series);
+        const auto scan = open(folder / "s");
+        ASSERT_TRUE(scan) << one.set << ": " << scan.error().sentence();
+        EXPECT_EQ(scan->description, one.expected) << one.set;
+    }
+}
+
 TEST(ReadDicom, StacksFramesAgainstTheNormalWhenTheirSpacingIsNegative) {
     const TestFolder folder;
     Series series;
