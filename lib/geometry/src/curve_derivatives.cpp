@@ -97,11 +97,22 @@ LocalCubic local_cubic(const Polyline& chain, std::size_t i, const CurveFit& fit
     const Vec3 tangent = cubic.coefficients.row(1).transpose().normalized();
     const double across = left_over.squaredNorm() - (left_over * tangent).squaredNorm();
     const Eigen::VectorXd weight = rows.root_weight.array().square();
-    // Maps the points to the coefficients.
-    const Eigen::MatrixXd inverse = factors.solve(Eigen::MatrixXd(rows.root_weight.asDiagonal()));
-    const double used = (rows.design * inverse * rows.root_weight.asDiagonal()).trace();
+    // The design is Q R, one column for each term; of H = Q Q^T only the diagonal is needed.
+    const Eigen::Index rank = factors.nonzeroPivots();
+    const Eigen::MatrixXd orthonormal =
+        factors.householderQ() * Eigen::MatrixXd::Identity(rows.design.rows(), rank);
+    const double used = orthonormal.rowwise().squaredNorm().dot(weight);
+    // How the points make the coefficient of second order.
+    const Eigen::RowVectorXd second =
+        factors.colsPermutation().toDenseMatrix().cast<double>().row(2).head(rank);
+    const Eigen::VectorXd through_R = factors.matrixR()
+                                          .topLeftCorner(rank, rank)
+                                          .triangularView<Eigen::Upper>()
+                                          .transpose()
+                                          .solve(second.transpose());
+    const double gain = (orthonormal * through_R).cwiseProduct(rows.root_weight).norm();
     cubic.scatter_mm2 = across / (2.0 * std::max(weight.sum() - used, 1e-9));
-    cubic.second_gain_per_mm2 = 2.0 * inverse.row(2).norm() / (rows.reach_mm * rows.reach_mm);
+    cubic.second_gain_per_mm2 = 2.0 * gain / (rows.reach_mm * rows.reach_mm);
     return cubic;
 }
 

@@ -330,6 +330,21 @@ void Trial::say_shape(Passage& passage) const {
     passage.why = sentence(shape_, device_, limits_);
 }
 
+/// Complains of a device that is too soft or too stiff to be told from nothing or from rock.
+Result<void> check_stiffness(const Device& device) {
+    constexpr double least_Nmm2 = 1e-12, most_Nmm2 = 1e12;
+    const Beam beam(device);
+    for (const double x_mm : {0.0, device.length_mm / 2, device.length_mm}) {
+        const double stiffness = beam.stiffness_Nmm2(x_mm);
+        if (!(stiffness >= least_Nmm2 && stiffness <= most_Nmm2)) {
+            return fail(ErrorCode::BadInput, "its bending stiffness is no device's",
+                        "device " + device.id,
+                        "correct its diameters, its section or its material");
+        }
+    }
+    return {};
+}
+
 /// Complains about what cannot be tried.
 Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOptions& options) {
     if (auto usable = check_lumen(lumen); !usable) return usable;
@@ -361,7 +376,7 @@ Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOpti
         return fail(ErrorCode::BadInput,
                     "what may be cut and the room for the stop must not be below 0", "rehearsal");
     }
-    return {};
+    return check_stiffness(device);
 }
 
 }  // namespace

@@ -29,6 +29,9 @@ constexpr int usual_rounds = 8;
 /// Freedom left to a device at a place where it is as wide as the canal, or wider and cutting.
 constexpr double bound_freedom_mm = 2e-4;
 
+/// Clearance below which the wall between two sides of an oval section may be nearer than they are.
+constexpr double nearly_bound_mm = 5e-3;
+
 /// How far out the sides of a section must lie at least: where the device is as wide as the canal
 /// it sits in the largest disc.
 Eigen::Array<double, side_count, 1> held_mm(const GuideSection& section, double radius_mm) {
@@ -113,7 +116,10 @@ void Rod::set_sides(RodProblem& problem, int i) {
     const auto& n = side_normals();
     auto gap = problem.gap_mm.col(i);
     gap = section.support_mm;
-    if (section.inradius_mm < radius + bound_freedom_mm) gap = gap.max(held_mm(section, radius));
+    if (section.inradius_mm < radius + nearly_bound_mm) {
+        const auto held = held_mm(section, radius);
+        gap = held + RoundWall::clear_beyond((gap - held).max(0));
+    }
     gap -= radius + n.col(0) * away.dot(place.n1_P) + n.col(1) * away.dot(place.n2_P);
 }
 

@@ -1,5 +1,6 @@
 #include "round_wall.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -8,10 +9,14 @@
 
 namespace anfract {
 
+namespace {
+
+double filter_for(int sides) { return 1 / (6 + 2 * even_directions(sides)(1, 0)); }  // (1, 0): cos
+
+}  // namespace
+
 RoundWall::RoundWall(int sides)
-    : sides_(sides),
-      filter_(1 / (6 + 2 * even_directions(sides)(1, 0))),  // with (1, 0) the cosine of one side
-      direction_(even_directions(sides) * 8 * filter_) {}
+    : sides_(sides), filter_(filter_for(sides)), direction_(even_directions(sides) * 8 * filter_) {}
 
 Eigen::ArrayXXd RoundWall::control(const Eigen::ArrayXXd& gap_mm) const {
     Eigen::ArrayXXd control(gap_mm.rows(), gap_mm.cols());
@@ -24,6 +29,26 @@ Eigen::ArrayXXd RoundWall::control(const Eigen::ArrayXXd& gap_mm) const {
     control.row(last) =
         (1 + 2 * filter_) * gap_mm.row(last) - filter_ * (gap_mm.row(last - 1) + gap_mm.row(0));
     return control;
+}
+
+Eigen::Array<double, side_count, 1> RoundWall::clear_beyond(
+    Eigen::Array<double, side_count, 1> gap_mm) {
+    // The curve lies above its control values, (1 + 2 f) g_j - f (g_j-1 + g_j+1).
+    constexpr int most_sweeps = 8;
+    constexpr double close_mm = 1e-6;
+    static const double filter = filter_for(side_count);
+    const double share = filter / (1 + 2 * filter);
+    for (int sweep = 0; sweep < most_sweeps; ++sweep) {
+        double raised = 0;
+        for (int j = 0; j < side_count; ++j) {
+            const double beside =
+                gap_mm[j == 0 ? side_count - 1 : j - 1] + gap_mm[j + 1 == side_count ? 0 : j + 1];
+            raised = std::max(raised, share * beside - gap_mm[j]);
+            gap_mm[j] = std::max(gap_mm[j], share * beside);
+        }
+        if (raised < close_mm) break;
+    }
+    return gap_mm;
 }
 
 int RoundWall::contacts(const double* control_mm, const Vec2& seen, Contact* found) const {

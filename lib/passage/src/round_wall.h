@@ -3,6 +3,7 @@
 #include <Eigen/Core>
 
 #include "anfract/geometry/vec.h"
+#include "guide.h"
 
 namespace anfract {
 
@@ -30,6 +31,12 @@ class RoundWall {
     static constexpr int most_contacts = 8;
     /// Writes the contacts of `seen`; returns how many.
     int contacts(const double* control_mm, const Vec2& seen, Contact* found) const;
+
+    /// Raises gaps that are nowhere below 0 as little as needed for the curve between them not to
+    /// be either: a narrow oval's would be between the two sides nearest to its short axis, and
+    /// squeeze a device that fills it.
+    static Eigen::Array<double, side_count, 1> clear_beyond(
+        Eigen::Array<double, side_count, 1> gap_mm);
 
     /// Shares of the side before, the side and the side after at a place beside it.
     static Eigen::Array3d shares(double beside) {

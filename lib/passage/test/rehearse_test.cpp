@@ -169,6 +169,41 @@ TEST(Rehearse, OnlyNickelTitaniumHasItsLawOfLife) {
     EXPECT_FALSE(rehearse(bent, file)->cycles_to_failure);
 }
 
+// A section ratio of 1e-300 once ended the program.
+TEST(Rehearse, RefusesADeviceWithoutStiffness) {
+    Device device = rod(0.15, 60000, 25);
+    device.section.inertia_ratio = 1e-300;
+    const auto passage = rehearse(lumen({}), device);
+    ASSERT_FALSE(passage);
+    EXPECT_EQ(passage.error().code, ErrorCode::BadInput);
+    device.section.inertia_ratio = 1;
+    device.bending_moment_45deg_mNm = 1e30;
+    EXPECT_FALSE(rehearse(lumen({}), device));
+}
+
+// Its short axis between two of the 24 directions, a straight oval that a file fills once squeezed
+// it: the wall between those sides was nearer than they were, and it took newtons to go on.
+TEST(Rehearse, AStraightOvalThatAFileFillsTakesNoPush) {
+    for (const double turned_deg : {0.0, 7.5, 30.0, 40.0}) {
+        Canal canal =
+            canal_of({.straight_mm = 12, .angle_deg = 0, .wide_mm = 0.4, .narrow_mm = 0.4});
+        for (CanalSample& sample : canal.samples) {
+            sample.diameter_long_mm = 0.8;
+            sample.long_axis_deg = turned_deg;
+        }
+        Device file = rod(0.25, 75000, 25);
+        file.kind = DeviceKind::RotaryFile;
+        file.taper = 0.04;
+        file.working_part_mm = 16;
+        const auto passage = rehearse(*lumen_of(canal), file);
+        ASSERT_TRUE(passage);
+        EXPECT_EQ(passage->stopped_by, StoppedBy::Width) << turned_deg;
+        EXPECT_LT(passage->push_force_N, 1e-3) << turned_deg;
+    }
+}
+
+// A kink just below the orifice made the rounds swing ever farther; contacts there made the
+// interior point method go round in a circle.
 TEST(Rehearse, RefusesACanalThatSomewhereHasNoWidth) {
     Lumen none = *lumen_of(canal_of({}));
     const Device file = rod(0.10, 60000, 25);
