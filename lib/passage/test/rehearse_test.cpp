@@ -202,8 +202,6 @@ TEST(Rehearse, AStraightOvalThatAFileFillsTakesNoPush) {
     }
 }
 
-// A kink just below the orifice made the rounds swing ever farther; contacts there made the
-// interior point method go round in a circle.
 TEST(Rehearse, RefusesACanalThatSomewhereHasNoWidth) {
     Lumen none = *lumen_of(canal_of({}));
     const Device file = rod(0.10, 60000, 25);
