@@ -68,6 +68,34 @@ TEST(TraceUnderAFilling, InventsNoCanal) {
     EXPECT_NEAR(tooth->scan->noise, options.noise, 0.15 * options.noise);
 }
 
+// Teeth stand in rows, and their crowns touch: what touches is another tooth, with its bone.
+class TraceBetweenNeighbours : public testing::TestWithParam<std::pair<std::string, int>> {};
+
+TEST_P(TraceBetweenNeighbours, FindsTheCanalsOfTheToothThatIsMeant) {
+    PhantomOptions options;
+    options.kind = GetParam().first;
+    options.seed = std::uint64_t(GetParam().second);
+    options.voxel_mm = 0.15;
+    options.neighbours = true;
+    const Phantom phantom = *make_phantom(options, Progress());
+    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    const ToothError error = compare(*tooth, phantom);
+    EXPECT_THAT(error.invented, testing::IsEmpty());
+    for (const CanalError& canal : error.canals) EXPECT_TRUE(canal.found()) << canal.name;
+}
+INSTANTIATE_TEST_SUITE_P(Kinds, TraceBetweenNeighbours,
+                         testing::Values(std::pair{"lower-molar", 1}, std::pair{"upper-molar", 2}));
+
+TEST(TraceBesideTheTooth, IsRefused) {
+    const Phantom phantom = phantom_of("lower-molar");
+    TraceRequest request = request_for(phantom);
+    request.inside_P += Vec3(-6, -6, 0.3);
+    const auto tooth = trace(phantom.volume, request, Progress());
+    ASSERT_FALSE(tooth);
+    EXPECT_THAT(tooth.error().sentence(), testing::HasSubstr("does not lie in a tooth"));
+}
+
 class TraceOfAPremolar : public testing::Test {
   protected:
     static void SetUpTestSuite() { phantom_ = new Phantom(phantom_of("lower-premolar")); }

@@ -13,6 +13,7 @@ namespace {
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
 constexpr double neck_mm = 0.7;    ///< bridges to bone narrower than this are cut
+constexpr double least_depth_mm = 0.2;  ///< of the click below the surface
 constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
 
 tl::unexpected<Error> no_tooth(const std::string& what) {
@@ -21,6 +22,20 @@ tl::unexpected<Error> no_tooth(const std::string& what) {
 }
 
 tl::unexpected<Error> stopped() { return fail(ErrorCode::Cancelled, "stopped"); }
+
+/// Whether the body is of the grey that was read round the click: from a point beside the tooth air
+/// and gum are taken for pulp and dentine, and the body is all that is brighter.
+bool made_of_dentine(const Site& site) {
+    constexpr double below_surface_mm = 0.4, most_of_contrast = 0.3;
+    std::vector<float> greys;
+    for (std::size_t n = 0; n < site.brick.grey.size(); ++n) {
+        const float grey = site.brick.grey[n];
+        if (site.body.depth.grey[n] > below_surface_mm && grey > site.levels.middle())
+            greys.push_back(grey);
+    }
+    const double contrast = site.levels.dentine - site.levels.pulp;
+    return quantile(greys, 0.5) < site.levels.dentine + most_of_contrast * contrast;
+}
 
 /// Levels, solid and crop.
 Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
@@ -45,7 +60,7 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     site.brick = crop(volume, box.centre_P, box.half_mm);
     const Mask own = cropped(*hard, wide.geometry, site.brick.geometry);
     site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
-    if (site.depth_mm(request.inside_P) < -0.3)
+    if (site.depth_mm(request.inside_P) < least_depth_mm || !made_of_dentine(site))
         return no_tooth("the point does not lie in a tooth");
     return site;
 }

@@ -6,6 +6,7 @@
 
 #include "components.h"
 #include "distance.h"
+#include "neighbours.h"
 #include "surface_mesh.h"
 
 namespace anfract::tracing {
@@ -33,6 +34,26 @@ void for_ball(const GridGeometry& g, const Vec3& centre_P, double radius_mm, con
     }
 }
 
+/// The part of `hard` round the click that hangs together by necks wider than `neck_mm`; empty when
+/// there is none.
+Mask piece_round(const Mask& hard, const GridGeometry& geometry, const Vec3& click_P,
+                 double neck_mm, unsigned threads) {
+    const Mask core = eroded(hard, geometry, neck_mm / 2, threads);
+    const Components pieces = components(core, geometry);
+    std::vector<std::size_t> near(pieces.sizes.size() + 1, 0);
+    for_ball(geometry, click_P, 4.5, [&](std::size_t n) { ++near[std::size_t(pieces.label[n])]; });
+    near[0] = 0;
+    const auto most = std::max_element(near.begin(), near.end());
+    if (*most == 0) return {};
+    const int label = static_cast<int>(most - near.begin());
+    Mask piece(core.size());
+    for (std::size_t n = 0; n < core.size(); ++n) piece[n] = pieces.label[n] == label;
+    const double half_voxel = geometry.spacing_mm.maxCoeff() / 2;
+    Mask tooth = dilated(piece, geometry, neck_mm / 2 + half_voxel, threads);
+    for (std::size_t n = 0; n < tooth.size(); ++n) tooth[n] &= hard[n];
+    return tooth;
+}
+
 }  // namespace
 
 Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const Vec3& click_P,
@@ -40,23 +61,16 @@ Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const
     const auto middle = static_cast<float>(levels.middle());
     Mask hard(brick.grey.size());
     for (std::size_t n = 0; n < hard.size(); ++n) hard[n] = brick.grey[n] > middle;
-    const Mask core = eroded(hard, brick.geometry, neck_mm / 2, threads);
-    const Components pieces = components(core, brick.geometry);
-    std::vector<std::size_t> near(pieces.sizes.size() + 1, 0);
-    for_ball(brick.geometry, click_P, 4.5,
-             [&](std::size_t n) { ++near[std::size_t(pieces.label[n])]; });
-    near[0] = 0;
-    const auto most = std::max_element(near.begin(), near.end());
-    if (*most == 0) {
+    Mask tooth = piece_round(hard, brick.geometry, click_P, neck_mm, threads);
+    if (!tooth.empty()) {
+        Mask alone = without_neighbours(tooth, brick.geometry, click_P, threads);
+        // What hung on a neighbour, such as the bone round its root, goes with it.
+        if (alone != tooth) tooth = piece_round(alone, brick.geometry, click_P, neck_mm, threads);
+    }
+    if (tooth.empty()) {
         return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
                     "give a point in the pulp chamber or the middle of the crown");
     }
-    const int label = static_cast<int>(most - near.begin());
-    Mask piece(core.size());
-    for (std::size_t n = 0; n < core.size(); ++n) piece[n] = pieces.label[n] == label;
-    const double half_voxel = brick.geometry.spacing_mm.maxCoeff() / 2;
-    Mask tooth = dilated(piece, brick.geometry, neck_mm / 2 + half_voxel, threads);
-    for (std::size_t n = 0; n < tooth.size(); ++n) tooth[n] &= hard[n];
     return tooth;
 }
 

@@ -1,0 +1,167 @@
+#include "neighbours.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numeric>
+
+#include "components.h"
+#include "distance.h"
+
+namespace anfract::tracing {
+namespace {
+
+constexpr double coarse_mm = 0.25;     ///< a neck is millimetres thick
+constexpr double entrance_mm = 0.25;   ///< radius of what the pulp is closed against
+constexpr double least_peak_mm = 2.0;  ///< a lower incisor's crown is 2.3 mm to its middle
+constexpr double least_ratio = 0.6;    ///< of a neck to the lesser of the bodies it joins
+constexpr double click_radius_mm = 4.5;
+
+/// Voxels of `fine` taken together by `step` in each direction.
+GridGeometry coarser(const GridGeometry& fine, const std::array<int, 3>& step) {
+    GridGeometry coarse = fine;
+    Vec3 first;
+    for (int a = 0; a < 3; ++a) {
+        coarse.size[std::size_t(a)] = (fine.size[std::size_t(a)] + step[std::size_t(a)] - 1) /
+                                      step[std::size_t(a)];
+        coarse.spacing_mm[a] = fine.spacing_mm[a] * step[std::size_t(a)];
+        first[a] = (step[std::size_t(a)] - 1) / 2.0;
+    }
+    coarse.origin_P = fine.to_patient(first);
+    return coarse;
+}
+
+/// Calls `visit(n, m)` for each voxel n of the fine grid and the voxel m of the coarse one round it.
+template <class Visit>
+void for_both(const GridGeometry& fine, const GridGeometry& coarse, const std::array<int, 3>& step,
+              const Visit& visit) {
+    std::size_t n = 0;
+    for (int k = 0; k < fine.size[2]; ++k) {
+        for (int j = 0; j < fine.size[1]; ++j) {
+            for (int i = 0; i < fine.size[0]; ++i, ++n) {
+                visit(n, coarse.index(i / step[0], j / step[1], k / step[2]));
+            }
+        }
+    }
+}
+
+/// Hard tissue and what it encloses, but for entrances as wide as a foramen.
+Mask solid_of(const Mask& hard, const GridGeometry& g, unsigned threads) {
+    const Mask wide = dilated(hard, g, entrance_mm, threads);
+    Mask solid = eroded(holes_filled(wide, g), g, entrance_mm, threads);
+    for (std::size_t n = 0; n < hard.size(); ++n) solid[n] |= hard[n];
+    return solid;
+}
+
+/// The basins of `depth_mm`, deepest voxels first; where two meet they become one unless a neck
+/// parts them.
+class Basins {
+  public:
+    Basins(const Mask& mask, const std::vector<float>& depth_mm, const GridGeometry& g)
+        : depth_mm_(depth_mm), label_(mask.size(), -1) {
+        std::vector<std::size_t> order;
+        for (std::size_t n = 0; n < mask.size(); ++n) {
+            if (mask[n] != 0) order.push_back(n);
+        }
+        std::stable_sort(order.begin(), order.end(),
+                         [&](std::size_t a, std::size_t b) { return depth_mm[a] > depth_mm[b]; });
+        for (const std::size_t n : order) take(n, g);
+    }
+
+    /// The basin of a voxel; -1 outside the mask.
+    int of(std::size_t n) const { return label_[n] < 0 ? -1 : root(label_[n]); }
+    /// How deep its deepest voxel lies.
+    float peak_mm(int basin) const { return peak_mm_[std::size_t(basin)]; }
+    int count() const { return static_cast<int>(parent_.size()); }
+
+  private:
+    int root(int basin) const {
+        while (parent_[std::size_t(basin)] != basin) basin = parent_[std::size_t(basin)];
+        return basin;
+    }
+
+    void take(std::size_t n, const GridGeometry& g) {
+        const std::array<std::size_t, 3> stride{1, std::size_t(g.size[0]),
+                                                std::size_t(g.size[0]) * std::size_t(g.size[1])};
+        for (std::size_t a = 0; a < 3; ++a) {
+            const std::size_t place = n / stride[a] % std::size_t(g.size[a]);
+            if (place > 0) meet(n, n - stride[a]);
+            if (place + 1 < std::size_t(g.size[a])) meet(n, n + stride[a]);
+        }
+        if (label_[n] >= 0) return;
+        label_[n] = count();
+        parent_.push_back(count());
+        peak_mm_.push_back(depth_mm_[n]);
+    }
+
+    void meet(std::size_t n, std::size_t other) {
+        if (label_[other] < 0) return;
+        const int there = root(label_[other]);
+        if (label_[n] < 0) {
+            label_[n] = there;
+            return;
+        }
+        const int here = root(label_[n]);
+        if (here == there) return;
+        const float lesser =
+            std::min(peak_mm_[std::size_t(here)], peak_mm_[std::size_t(there)]);
+        if (lesser >= least_peak_mm && depth_mm_[n] < least_ratio * lesser) return;
+        const bool deeper = peak_mm_[std::size_t(here)] >= peak_mm_[std::size_t(there)];
+        parent_[std::size_t(deeper ? there : here)] = deeper ? here : there;
+    }
+
+    const std::vector<float>& depth_mm_;
+    std::vector<int> label_, parent_;
+    std::vector<float> peak_mm_;
+};
+
+}  // namespace
+
+Mask without_neighbours(const Mask& hard, const GridGeometry& geometry, const Vec3& click_P,
+                        unsigned threads) {
+    std::array<int, 3> step;
+    for (int a = 0; a < 3; ++a) {
+        step[std::size_t(a)] =
+            std::max(1, static_cast<int>(std::lround(coarse_mm / geometry.spacing_mm[a])));
+    }
+    const GridGeometry coarse = coarser(geometry, step);
+    std::vector<int> balance(coarse.voxel_count(), 0);
+    Mask shell(coarse.voxel_count(), 0);
+    for_both(geometry, coarse, step, [&](std::size_t n, std::size_t m) {
+        balance[m] += hard[n] != 0 ? 1 : -1;
+        shell[m] |= hard[n];
+    });
+    Mask rough(balance.size());
+    for (std::size_t m = 0; m < rough.size(); ++m) rough[m] = balance[m] >= 0;
+
+    const Mask solid = solid_of(rough, coarse, threads);
+    Mask outside(solid.size()), all(solid.size());
+    for (std::size_t m = 0; m < solid.size(); ++m) {
+        outside[m] = solid[m] == 0;
+        all[m] = solid[m] | shell[m];
+    }
+    const std::vector<float> depth_mm = distance_to(outside, coarse, threads);
+    const Basins basins(all, depth_mm, coarse);
+
+    std::vector<std::size_t> near(std::size_t(basins.count()), 0);
+    for (int k = 0; k < coarse.size[2]; ++k) {
+        for (int j = 0; j < coarse.size[1]; ++j) {
+            for (int i = 0; i < coarse.size[0]; ++i) {
+                const int basin = basins.of(coarse.index(i, j, k));
+                const double away = (coarse.to_patient(Vec3(i, j, k)) - click_P).norm();
+                if (basin >= 0 && away < click_radius_mm) ++near[std::size_t(basin)];
+            }
+        }
+    }
+    const auto own = std::max_element(near.begin(), near.end());
+    if (own == near.end() || *own == 0) return hard;
+    Mask result = hard;
+    for_both(geometry, coarse, step, [&](std::size_t n, std::size_t m) {
+        const int basin = basins.of(m);
+        const bool own_one = basin < 0 || basin == own - near.begin();
+        if (!own_one && basins.peak_mm(basin) >= least_peak_mm) result[n] = 0;
+    });
+    return result;
+}
+
+}  // namespace anfract::tracing
