@@ -1,7 +1,7 @@
 import type { Locator } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { GERMAN } from '../src/model/words-de';
-import { ENGLISH } from '../src/model/words-en';
+import { GERMAN } from '../src/model/words/de';
+import { ENGLISH } from '../src/model/words/en';
 import { accessibilityFaults, picture } from './browser';
 import { neverFailed, onStage } from './stage';
 

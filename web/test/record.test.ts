@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import schema from '../../api/case.schema.json';
 import { withoutEmpty } from '../src/model/record';
-import { ENGLISH } from '../src/model/words-en';
+import { ENGLISH } from '../src/model/words/en';
 
 interface Shape {
   enum?: string[];

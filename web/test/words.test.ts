@@ -4,11 +4,11 @@ import { parseAst } from 'vite';
 import { afterEach, describe, expect, it } from 'vitest';
 import * as format from '../src/model/format';
 import { language, languageFor, notation, t, toothName, toothNumber } from '../src/model/words';
-import { GERMAN } from '../src/model/words-de';
-import { ENGLISH } from '../src/model/words-en';
+import { GERMAN } from '../src/model/words/de';
+import { ENGLISH } from '../src/model/words/en';
 
 const SOURCE = resolve(import.meta.dirname, '..', 'src');
-const files = readdirSync(SOURCE, { recursive: true, encoding: 'utf8' }).filter((f) => /\.tsx?$/.test(f) && !f.startsWith(join('api', 'types')) && !/words-\w+\.ts$/.test(f));
+const files = readdirSync(SOURCE, { recursive: true, encoding: 'utf8' }).filter((f) => /\.tsx?$/.test(f) && !f.startsWith(join('api', 'types')) && !/words[-\\/]/.test(f));
 const texts = files.map((f) => ({ file: f, text: readFileSync(join(SOURCE, f), 'utf8') }));
 const source = texts.map((x) => x.text).join('\n');
 const keys = Object.keys(ENGLISH);

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
-import { GERMAN } from './words-de';
-import { ENGLISH } from './words-en';
+import { GERMAN } from './words/de';
+import { ENGLISH } from './words/en';
 
 export type Message = keyof typeof ENGLISH;
 /** What a language file is: every key of the English one, no other. */

@@ -1,0 +1,31 @@
+import type { CORRECT as ENGLISH } from '../en/correct';
+
+export const CORRECT: Record<keyof typeof ENGLISH, string> = {
+  'correct.title': 'Von Hand berichtigen',
+  'correct.notPossible': 'Nur ein Zahn, der hier aus einer noch vorhandenen Aufnahme nachgezeichnet wurde, lässt sich berichtigen.',
+  'correct.begin': 'Kanäle in die Hand nehmen',
+  'correct.preparing': 'Zahn wird vorbereitet',
+  'correct.count': 'Berichtigungen: {n}. Der Plan folgt ihnen.',
+  'correct.help': 'Die Griffe in den Bildern quer und längs ziehen. Tasten im Bild quer: Pfeile verschieben, Plus und Minus ändern die Weite, R und L drehen.',
+  'correct.newCanal': 'Kanal hinzufügen',
+  'correct.newCanal.orifice': 'Seinen Eingang in einem Bild anklicken.',
+  'correct.newCanal.end': 'Sein Ende anklicken.',
+  'correct.reference': 'Referenzpunkt setzen',
+  'correct.reference.press': 'Den Punkt anklicken, von dem die Tiefen zählen.',
+  'correct.outline': 'Umriss zeichnen',
+  'correct.outline.draw': 'Im Bild quer einmal um den Kanal herum zeichnen.',
+  'correct.elsewhere': 'Dieser Zahn wurde inzwischen anderswo berichtigt und ist hier so zu sehen, wie er jetzt ist. Ihre letzte Berichtigung wurde nicht behalten; machen Sie sie noch einmal, falls sie noch nötig ist.',
+  'correct.end': 'Fertig',
+  'correct.byHand': 'von Hand',
+  'correct.remove': '{canal} entfernen',
+  'correct.handle.middle': 'Mitte des Kanals',
+  'correct.handle.long': 'Langer Durchmesser',
+  'correct.handle.short': 'Kurzer Durchmesser',
+
+  'edit.move-point': 'Verschieben von {canal}',
+  'edit.section': 'Umriss von {canal}',
+  'edit.outline': 'Umriss von {canal}, gezeichnet',
+  'edit.add-canal': 'Hinzufügen eines Kanals',
+  'edit.remove-canal': 'Entfernen von {canal}',
+  'edit.move-reference': 'Referenzpunkt',
+};

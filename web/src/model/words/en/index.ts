@@ -1,0 +1,14 @@
+import { CHAIR } from './chair';
+import { CORRECT } from './correct';
+import { FIGURES } from './figures';
+import { GUIDE } from './guide';
+import { LOCATE } from './locate';
+import { PAGE } from './page';
+import { PICTURES } from './pictures';
+import { PLAN } from './plan';
+import { RECORD } from './record';
+import { RULER } from './ruler';
+import { START } from './start';
+
+/** Every word the page shows, except those that come from the server: one file for each part of the page. */
+export const ENGLISH = { ...PAGE, ...GUIDE, ...START, ...LOCATE, ...PICTURES, ...CORRECT, ...RULER, ...PLAN, ...FIGURES, ...CHAIR, ...RECORD };
