@@ -91,8 +91,8 @@ std::string http_date() {
 }
 
 void compress(Response& response, const std::string& accept_encoding) {
-    const std::string& bytes = response.bytes();
-    if (bytes.size() < 1024 || response.has("Content-Encoding")) return;
+    const std::string_view bytes = response.bytes();
+    if (response.file || bytes.size() < 1024 || response.has("Content-Encoding")) return;
     std::string type;
     for (const auto& [name, value] : response.headers) {
         if (name == "Content-Type") type = value;

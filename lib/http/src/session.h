@@ -15,7 +15,8 @@
 #include "upload_file.h"
 #include "wire.h"
 
-// Only server.cpp may include this header: Boost.Beast is expensive to compile.
+// Only server.cpp and the sources of this class may include this header: Boost.Beast is expensive to
+// compile.
 
 namespace anfract::http {
 

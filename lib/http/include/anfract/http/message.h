@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "anfract/http/event_stream.h"
+#include "anfract/http/mapped_file.h"
 
 namespace anfract::http {
 
@@ -40,12 +41,15 @@ struct Response {
     std::vector<std::pair<std::string, std::string>> headers;
     std::string body;
     std::shared_ptr<const std::string> shared_body;  ///< sent in place of `body` when set
+    std::shared_ptr<const MappedFile> file;          ///< sent in place of both when set
     /// When set, the answer is a stream of server-sent events that stays open. The function is
     /// called once, with the stream, after the head was sent; whoever keeps the stream may send on
     /// it from any thread.
     std::function<void(std::shared_ptr<EventStream>)> stream;
 
-    const std::string& bytes() const { return shared_body ? *shared_body : body; }
+    std::string_view bytes() const {
+        return file ? file->bytes() : shared_body ? *shared_body : body;
+    }
     /// Sets a header, replacing one of the same name (in any case).
     void set(const std::string& name, std::string value);
     bool has(const std::string& name) const;
