@@ -118,8 +118,8 @@ Result<void> Stock::count(const std::vector<CountedLot>& lots, const std::string
         std::map<std::string, std::vector<CountedLot>> counted;
         for (const CountedLot& lot : lots) {
             if (!items.contains(lot.item))
-                return fail(ErrorCode::BadInput, "is not in stock", "item " + lot.item,
-                            "add the item first");
+                return fail(ErrorCode::BadInput, "'" + lot.item + "' is not in stock",
+                            lot.place("item"), "add the item first");
             counted[lot.item].push_back(lot);
             const long long minimum = lot.minimum.value_or(items[lot.item].minimum);
             sql << "UPDATE stock_items SET minimum = :minimum WHERE id = :id", use(minimum),

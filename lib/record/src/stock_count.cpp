@@ -17,16 +17,16 @@ StockLot lot_of(const StockLevel& level, const std::string& name) {
 Result<void> check(const std::vector<CountedLot>& counted, const StockLevel& level) {
     std::set<std::string> names;
     for (const CountedLot& one : counted) {
-        const std::string where = "item " + one.item + ", lot '" + one.lot + "'";
         if (!names.insert(one.lot).second)
-            return fail(ErrorCode::BadInput, "is counted twice", where, "give it one line");
+            return fail(ErrorCode::BadInput, "is counted twice", one.place("lot"),
+                        "give it one line");
         if (!one.expires.empty() && !parse_instant(one.expires + "T00:00:00Z"))
-            return fail(ErrorCode::BadInput, "'" + one.expires + "' is no date", where,
-                        "write it as 2026-01-31");
+            return fail(ErrorCode::BadInput, "'" + one.expires + "' is no date",
+                        one.place("expires"), "write it as 2026-01-31");
         const std::string known = lot_of(level, one.lot).expires;
         if (!one.expires.empty() && !known.empty() && one.expires != known)
-            return fail(ErrorCode::BadInput, "expires on " + known + " as it was received", where,
-                        "check the date, or count it as another lot");
+            return fail(ErrorCode::BadInput, "expires on " + known + " as it was received",
+                        one.place("expires"), "check the date, or count it as another lot");
     }
     return {};
 }

@@ -19,6 +19,10 @@ struct Reading {
 Result<std::vector<Row>> rows_of(const std::string& text) {
     csv_parser parser;
     csv_init(&parser, CSV_STRICT | CSV_STRICT_FINI | CSV_APPEND_NULL);
+    // Spreadsheets of languages with a decimal comma part columns by semicolons.
+    const std::string first = text.substr(0, text.find('\n'));
+    if (first.find(';') != std::string::npos && first.find(',') == std::string::npos)
+        csv_set_delim(&parser, ';');
     Reading reading;
     const auto field = [](void* bytes, std::size_t size, void* data) {
         static_cast<Reading*>(data)->row.emplace_back(static_cast<const char*>(bytes), size);
@@ -54,18 +58,27 @@ std::string plain(const std::string& text) {
     return made_text ? text.substr(1) : text;
 }
 
-Result<std::int64_t> number_of(const std::string& text, std::size_t line) {
+std::string place_of(std::size_t line, const std::string& column) {
+    return "line " + std::to_string(line) + ", column '" + column + "'";
+}
+
+Result<std::int64_t> number_of(const std::string& text, std::size_t line,
+                               const std::string& column) {
     std::int64_t number = -1;
     const auto end = std::from_chars(text.data(), text.data() + text.size(), number);
     if (text.empty()) return 0;
     if (end.ec != std::errc() || end.ptr != text.data() + text.size() || number < 0 ||
         number > 1'000'000)
-        return fail(ErrorCode::BadInput, "'" + text + "' is not a count",
-                    "line " + std::to_string(line), "write a whole number");
+        return fail(ErrorCode::BadInput, "'" + text + "' is not a count", place_of(line, column),
+                    "write a whole number");
     return number;
 }
 
 }  // namespace
+
+std::string CountedLot::place(const std::string& column) const {
+    return line > 0 ? place_of(line, column) : "item " + item + ", lot '" + lot + "'";
+}
 
 std::string stock_to_csv(const std::vector<StockLevel>& levels) {
     std::string text = "item,lot,expires,pieces,minimum\r\n";
@@ -81,7 +94,8 @@ std::string stock_to_csv(const std::vector<StockLevel>& levels) {
 }
 
 Result<std::vector<CountedLot>> stock_from_csv(const std::string& text) {
-    const Result<std::vector<Row>> rows = rows_of(text);
+    const bool marked = text.starts_with("\xef\xbb\xbf");  // UTF-8, as some programs say it
+    const Result<std::vector<Row>> rows = rows_of(marked ? text.substr(3) : text);
     if (!rows) return tl::unexpected(rows.error());
     if (rows->empty())
         return fail(ErrorCode::BadInput, "is empty", "line 1", "begin with the columns' names");
@@ -100,15 +114,15 @@ Result<std::vector<CountedLot>> stock_from_csv(const std::string& text) {
             const std::size_t at = column(name);
             return at < row.size() ? plain(row[at]) : std::string();
         };
-        const auto pieces = number_of(cell("pieces"), i + 1),
-                   minimum = number_of(cell("minimum"), i + 1);
+        const auto pieces = number_of(cell("pieces"), i + 1, "pieces"),
+                   minimum = number_of(cell("minimum"), i + 1, "minimum");
         if (!pieces) return tl::unexpected(pieces.error());
         if (!minimum) return tl::unexpected(minimum.error());
         if (cell("item").empty())
-            return fail(ErrorCode::BadInput, "names no item", "line " + std::to_string(i + 1),
-                        "fill the column 'item'");
+            return fail(ErrorCode::BadInput, "names no item", place_of(i + 1, "item"),
+                        "fill in which item was counted");
         lots.push_back({cell("item"), cell("lot"), cell("expires"), *pieces,
-                        cell("minimum").empty() ? std::nullopt : std::optional(*minimum)});
+                        cell("minimum").empty() ? std::nullopt : std::optional(*minimum), i + 1});
     }
     return lots;
 }

@@ -234,11 +234,12 @@ TEST(StockCsv, RefusesWhatIsNoStockAndNamesTheLine) {
     };
     EXPECT_THAT(refusal(""), HasSubstr("is empty"));
     EXPECT_THAT(refusal("a,b\n"), HasSubstr("'item' and 'pieces'"));
-    EXPECT_THAT(refusal("item,pieces\nx,many\n"), HasSubstr("line 2"));
-    EXPECT_THAT(refusal("item,pieces\nx,1\n,1\n"), HasSubstr("line 3"));
+    EXPECT_THAT(refusal("item,pieces\nx,many\n"), HasSubstr("line 2, column 'pieces'"));
+    EXPECT_THAT(refusal("item,pieces\nx,1\n,1\n"), HasSubstr("line 3, column 'item'"));
     EXPECT_THAT(refusal("item,pieces\n\"x,1\n"), HasSubstr("quotes"));
     EXPECT_THAT(refusal("item,pieces\nx,-1\n"), HasSubstr("line 2"));
     EXPECT_EQ(refusal("pieces,item\r\n3,x\r\n"), "read");
+    EXPECT_EQ(refusal("\xef\xbb\xbfitem;pieces\r\nx;3\r\n"), "read");
 }
 
 }  // namespace

@@ -79,6 +79,10 @@ struct CountedLot {
     std::string item, lot, expires;
     std::int64_t pieces = 0;
     std::optional<std::int64_t> minimum;  ///< none: as it was
+    std::size_t line = 0;                 ///< of the text, from 1; 0: not from a text
+
+    /// "line 3, column 'expires'", or the item and lot where it came from no text.
+    std::string place(const std::string& column) const;
 };
 
 /// The stock: items, movements, and the uses that the treatment logs tell of. Movements are never
@@ -123,7 +127,7 @@ class Stock {
 std::string stock_to_csv(const std::vector<StockLevel>& levels);
 
 /// Reads such a text; columns may be in any order and others are ignored. Errors: BadInput names
-/// the line.
+/// line and column.
 Result<std::vector<CountedLot>> stock_from_csv(const std::string& text);
 
 }  // namespace anfract::record
