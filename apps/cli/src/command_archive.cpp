@@ -38,7 +38,7 @@ Result<void> export_one(const Options& options, const Progress& progress) {
     const fs::path data = data_of(options);
     std::vector<BesideFile> beside;
     if (!entry->scan.empty() && !options.without_scan) {
-        auto scan = server::scan_files(data, **record, entry->scan);
+        auto scan = server::scan_files(**record, entry->scan);
         if (!scan) {
             Error error = scan.error();
             error.remedy = "put it back, or archive the case with --without-scan";
@@ -76,12 +76,7 @@ void place_papers(const fs::path& data, const record::CaseArchive& archive) {
 Result<void> import_one(const Options& options, const Progress& progress) {
     const record::RecordPlace place = options.record.place();
     const fs::path data = data_of(options);
-    std::error_code error;
-    if (fs::create_directories(data, error)) fs::permissions(data, fs::perms::owner_all, error);
-    if (error) {
-        return fail(ErrorCode::Io, "cannot be made (" + error.message() + ")", data.string(),
-                    "check the rights");
-    }
+    if (auto made = make_folder(place); !made) return made;
     const auto archive = record::CaseArchive::open(options.file, data, progress);
     if (!archive) return tl::unexpected(archive.error());
     const auto record = record::Record::open(place);
@@ -90,9 +85,10 @@ Result<void> import_one(const Options& options, const Progress& progress) {
     if (!report) return tl::unexpected(report.error());
     // After the rows: a refused case leaves nothing, and a second import brings a scan that a kill
     // kept away.
-    if (auto placed = server::place_scan_files(data, (*archive)->scan_id(), (*archive)->beside());
-        !placed)
-        return placed;
+    if (auto adopted = server::adopt_scan_files(**record, (*archive)->scan_id(),
+                                                (*archive)->beside(), progress);
+        !adopted)
+        return adopted;
     place_papers(data, **archive);
     std::printf("%s: case %s, %lld rows, %lld files, %lld bytes\n",
                 report->was_there ? "there already, equal" : "taken over", report->case_id.c_str(),

@@ -5,8 +5,8 @@
 #include <memory>
 #include <thread>
 
-#include "anfract/server/workspace_server.h"
-#include "command.h"
+#include "record_commands.h"
+#include "record_options.h"
 #include "series_arrivals.h"
 #include "tls_options.h"
 
@@ -16,7 +16,7 @@ namespace {
 struct Options {
     DicomReceiverOptions receiver;
     std::vector<std::string> allow;
-    std::filesystem::path data;
+    RecordOptions record;
     double quiet_s = 3;
 };
 
@@ -40,8 +40,13 @@ Result<void> listen(Options& options, const Progress& progress) {
         any_machine = any_machine || caller->host.empty();
         options.receiver.callers.push_back(std::move(*caller));
     }
+    const record::RecordPlace place = options.record.place();
+    const std::filesystem::path data = place.files.parent_path();
+    if (auto made = make_folder(place); !made) return made;
+    const auto record = record::Record::open(place);
+    if (!record) return tl::unexpected(record.error());
     const auto arrivals = SeriesArrivals::open(
-        options.data, std::chrono::milliseconds(std::int64_t(options.quiet_s * 1000)), say);
+        **record, data, std::chrono::milliseconds(std::int64_t(options.quiet_s * 1000)), say);
     if (!arrivals) return tl::unexpected(arrivals.error());
     options.receiver.folder = (*arrivals)->folder();
     limit_file_size(options.receiver.limit_bytes);
@@ -80,9 +85,7 @@ void add_listen_command(CLI::App& app, Action& action) {
         ->add_option("--allow", options->allow,
                      "TITLE or TITLE@HOST of a caller that may send; may be repeated")
         ->required();
-    command->add_option("--data", options->data,
-                        "data directory whose shelf of scans they come to (default: that of "
-                        "'anfract serve')");
+    add_record_options(*command, options->record);
     command
         ->add_option("--quiet", options->quiet_s,
                      "seconds without another object after which a series is complete")
@@ -93,7 +96,6 @@ void add_listen_command(CLI::App& app, Action& action) {
         "Listens on every network of this machine. Whoever is not allowed is turned away; without "
         "--key and --certificate all is unencrypted: within the practice's own network only.");
     command->callback([options, &action] {
-        if (options->data.empty()) options->data = server::default_data_directory();
         action = [options](Progress& progress) { return listen(*options, progress); };
     });
 }

@@ -24,26 +24,25 @@ bool is_uid(const std::string& text) {
 
 }  // namespace
 
-SeriesArrivals::SeriesArrivals(fs::path data, std::chrono::milliseconds quiet, Say say, int lock)
-    : data_(std::move(data)),
-      folder_(data_ / "incoming"),
+SeriesArrivals::SeriesArrivals(const record::Record& record, fs::path data,
+                               std::chrono::milliseconds quiet, Say say, int lock)
+    : record_(record),
+      folder_(data / "incoming"),
       quiet_(quiet),
       say_(std::move(say)),
       lock_(lock) {}
 
 SeriesArrivals::~SeriesArrivals() { ::close(lock_); }
 
-Result<std::unique_ptr<SeriesArrivals>> SeriesArrivals::open(const fs::path& data,
+Result<std::unique_ptr<SeriesArrivals>> SeriesArrivals::open(const record::Record& record,
+                                                             const fs::path& data,
                                                              std::chrono::milliseconds quiet,
                                                              Say say) {
     std::error_code error;
-    if (data.has_parent_path()) fs::create_directories(data.parent_path(), error);
     const fs::path incoming = data / "incoming";
-    for (const fs::path& folder : {data, data / "scans", incoming}) {
-        if (::mkdir(folder.c_str(), 0700) != 0 && errno != EEXIST) {
-            return fail(ErrorCode::Io, "the folder cannot be made", folder.string(),
-                        "check the rights or give another one with --data");
-        }
+    if (::mkdir(incoming.c_str(), 0700) != 0 && errno != EEXIST) {
+        return fail(ErrorCode::Io, "the folder cannot be made", incoming.string(),
+                    "check the rights or give another one with --data");
     }
     const int lock = ::open(incoming.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (lock < 0 || ::flock(lock, LOCK_EX | LOCK_NB) != 0) {
@@ -51,7 +50,8 @@ Result<std::unique_ptr<SeriesArrivals>> SeriesArrivals::open(const fs::path& dat
         return fail(ErrorCode::Io, "another program listens for this data directory", data.string(),
                     "end it, or give another directory with --data");
     }
-    std::unique_ptr<SeriesArrivals> arrivals(new SeriesArrivals(data, quiet, std::move(say), lock));
+    std::unique_ptr<SeriesArrivals> arrivals(
+        new SeriesArrivals(record, data, quiet, std::move(say), lock));
     for (const auto& entry : fs::directory_iterator(incoming, error)) {
         const std::string name = entry.path().filename().string();
         if (is_uid(name)) {
@@ -116,7 +116,7 @@ void SeriesArrivals::work(bool receiving, const Progress& progress) {
         const auto since = Clock::now() - series.last;
         std::error_code error;
         if (!series.tried && since >= quiet_) {
-            const auto taken = server::take_in_scan(data_, folder_ / uid, series.label, progress);
+            const auto taken = server::take_in_scan(record_, folder_ / uid, series.label, progress);
             if (taken) {
                 say_("scan " + *taken + ": " + series.label);
                 one = series_.erase(one);

@@ -11,6 +11,7 @@
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
 #include "anfract/exchange/dicom_receive.h"
+#include "anfract/record/record.h"
 
 namespace anfract::cli {
 
@@ -24,7 +25,8 @@ class SeriesArrivals {
 
     /// Makes `data`/incoming and takes up what an earlier run left there. Errors: Io, also when
     /// another program listens for this data directory.
-    static Result<std::unique_ptr<SeriesArrivals>> open(const std::filesystem::path& data,
+    static Result<std::unique_ptr<SeriesArrivals>> open(const record::Record& record,
+                                                        const std::filesystem::path& data,
                                                         std::chrono::milliseconds quiet, Say say);
     ~SeriesArrivals();
     SeriesArrivals(const SeriesArrivals&) = delete;
@@ -45,12 +47,14 @@ class SeriesArrivals {
         std::string label;
         bool tried = false;  ///< and refused, with the objects that are there
     };
-    SeriesArrivals(std::filesystem::path data, std::chrono::milliseconds quiet, Say say, int lock);
+    SeriesArrivals(const record::Record& record, std::filesystem::path data,
+                   std::chrono::milliseconds quiet, Say say, int lock);
     void sort(const DicomArrival& arrival, const Progress& progress);
     void put(const std::filesystem::path& file, const std::string& series_uid,
              const std::string& label);
 
-    std::filesystem::path data_, folder_;
+    const record::Record& record_;
+    std::filesystem::path folder_;
     std::chrono::milliseconds quiet_;
     Say say_;
     int lock_;

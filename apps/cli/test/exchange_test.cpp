@@ -1,134 +1,15 @@
 // What goes to other programs and comes from them, with the program itself: archives of a case, and
 // DICOM over the network with dcmtk's storescu, storescp and echoscu on the other side.
 
-#include <fcntl.h>
 #include <gmock/gmock.h>
-#include <gtest/gtest.h>
-#include <signal.h>
-#include <spawn.h>
 
-#include <chrono>
-#include <functional>
-#include <memory>
-#include <thread>
-#include <vector>
-
-#include "anfract/record/record.h"
-#include "command_line.h"
-
-extern char** environ;
+#include "client.h"
+#include "exchange_fixture.h"
 
 namespace anfract::cli {
 namespace {
 
-namespace fs = std::filesystem;
 using testing::HasSubstr;
-
-/// A program that runs until it goes out of scope; its output goes to a file.
-class Background {
-  public:
-    Background(std::vector<std::string> words, const fs::path& out) {
-        std::vector<char*> arguments;
-        for (std::string& word : words) arguments.push_back(word.data());
-        arguments.push_back(nullptr);
-        posix_spawn_file_actions_t actions;
-        posix_spawn_file_actions_init(&actions);
-        posix_spawn_file_actions_addopen(&actions, 1, out.c_str(), O_WRONLY | O_CREAT | O_TRUNC,
-                                         0600);
-        posix_spawn_file_actions_adddup2(&actions, 1, 2);
-        if (posix_spawnp(&pid_, arguments[0], &actions, nullptr, arguments.data(), environ) != 0)
-            pid_ = -1;
-        posix_spawn_file_actions_destroy(&actions);
-    }
-    Background(const Background&) = delete;
-    Background& operator=(const Background&) = delete;
-    ~Background() { stop(); }
-    /// The exit code after SIGTERM.
-    int stop() {
-        if (pid_ <= 0) return -1;
-        kill(pid_, SIGTERM);
-        int status = 0;
-        waitpid(pid_, &status, 0);
-        pid_ = -1;
-        return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
-    }
-    bool runs() const { return pid_ > 0 && waitpid(pid_, nullptr, WNOHANG) == 0; }
-
-  private:
-    pid_t pid_ = -1;
-};
-
-class Exchange : public testing::Test {
-  protected:
-    static void SetUpTestSuite() {
-        scratch_ = new Scratch;
-        ASSERT_EQ(run("$ANFRACT phantom lower-premolar --out $D/case --seed 3 --voxel 0.3").code,
-                  0);
-        // One key for both sides, for the test only.
-        ASSERT_EQ(run("openssl req -x509 -newkey rsa:2048 -nodes -keyout $D/key.pem -out "
-                      "$D/cert.pem -days 2 "
-                      "-subj /CN=localhost -addext subjectAltName=IP:127.0.0.1")
-                      .code,
-                  0);
-    }
-    static void TearDownTestSuite() { delete scratch_; }
-    void SetUp() override {
-        fs::remove_all(path("data"));
-        setenv("TCP_NODELAY", "1", 1);
-    }
-    static Outcome run(const std::string& command) { return shell(*scratch_, command); }
-    static fs::path path(const std::string& name) { return scratch_->path() / name; }
-
-    static bool wait_for(const std::function<bool()>& true_now, int seconds = 60) {
-        for (int i = 0; i < seconds * 20; ++i) {
-            if (true_now()) return true;
-            std::this_thread::sleep_for(std::chrono::milliseconds(50));
-        }
-        return false;
-    }
-    /// A listener on a free port, found by trying.
-    std::unique_ptr<Background> listener(std::vector<std::string> more = {}) {
-        for (port_ = 30000 + int(getpid() % 10000); port_ < 45000; port_ += 13) {
-            std::vector<std::string> words{ANFRACT_PROGRAM, "listen",
-                                           "--port",        std::to_string(port_),
-                                           "--allow",       "SENDER@127.0.0.1",
-                                           "--data",        path("data"),
-                                           "--quiet",       "0.3"};
-            words.insert(words.end(), more.begin(), more.end());
-            auto program = std::make_unique<Background>(words, path("listen.txt"));
-            if (wait_for([&] { return heard("listening as") || !program->runs(); }) &&
-                heard("listening as"))
-                return program;
-        }
-        return nullptr;
-    }
-    static bool heard(const std::string& words) {
-        return slurp(path("listen.txt")).find(words) != std::string::npos;
-    }
-    std::string to() const { return " 127.0.0.1 " + std::to_string(port_) + " "; }
-    static std::vector<fs::path> scans() {
-        std::vector<fs::path> all;
-        std::error_code error;
-        for (const auto& entry : fs::directory_iterator(path("data/scans"), error))
-            all.push_back(entry.path());
-        return all;
-    }
-    /// What survey says of a scan but for where it lies.
-    static nlohmann::json survey(const fs::path& scan) {
-        const Outcome told = run("$ANFRACT survey " + scan.string());
-        EXPECT_EQ(told.code, 0) << told.err;
-        auto document = nlohmann::json::parse(told.out, nullptr, false);
-        if (document.is_object()) {
-            document.erase("scan");
-            document.erase("path");
-        }
-        return document;
-    }
-
-    static Scratch* scratch_;
-    int port_ = 0;
-};
-Scratch* Exchange::scratch_ = nullptr;
 
 TEST_F(Exchange, ASeriesSentToItLandsOnTheShelf) {
     const auto program = listener();
@@ -146,9 +27,9 @@ TEST_F(Exchange, ASeriesSentToItLandsOnTheShelf) {
     ASSERT_EQ(sent.code, 0) << sent.err;
     ASSERT_TRUE(wait_for([] { return heard("scan "); })) << slurp(path("listen.txt"));
     ASSERT_EQ(scans().size(), 1u);
-    const auto stored = nlohmann::json::parse(slurp(scans()[0] / "scan.json"));
-    EXPECT_EQ(stored["invented"], true);
-    EXPECT_EQ(survey(scans()[0] / stored["path"].get<std::string>()), survey(path("case/scan")));
+    const record::KeptScan landed = scans()[0];
+    EXPECT_EQ(nlohmann::json::parse(landed.content)["invented"], true);
+    EXPECT_EQ(survey(file_of(landed, "data")), survey(path("case/scan")));
     EXPECT_TRUE(fs::is_empty(path("data/incoming")));
     EXPECT_EQ(fs::status(path("data/incoming")).permissions(), fs::perms::owner_all);
     EXPECT_EQ(program->stop(), 0);
@@ -250,7 +131,6 @@ TEST_F(Exchange, ListenRefusesWhatCannotBeInOneSentence) {
 TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
     fs::create_directories(path("data"));
     const std::string scan = "0123456789abcdef";
-    fs::create_directories(path("data/scans/" + scan));
     // A scan that lies elsewhere, beside a series of someone else.
     fs::create_directories(path("elsewhere"));
     ASSERT_EQ(run("cp $D/case/scan/* $D/elsewhere && "
@@ -260,12 +140,14 @@ TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
               0);
     const std::string uid =
         nlohmann::json::parse(run("$ANFRACT survey $D/case/scan").out).value("series_uid", "");
-    std::ofstream(path("data/scans/" + scan + "/scan.json"))
-        << nlohmann::json{{"path", path("elsewhere")}, {"series_uid", uid}, {"uploaded", false}};
     std::string id;
     {
         const auto record = record::Record::open(record::RecordPlace::below(path("data")));
         ASSERT_TRUE(record);
+        const nlohmann::json content{
+            {"path", path("elsewhere")}, {"series_uid", uid}, {"uploaded", false}};
+        ASSERT_TRUE(
+            (*record)->scans().add({scan, "2026-01-31T12:00:00Z", content.dump(), "x", ""}));
         id = (*record)
                  ->cases()
                  .add({"", "", scan, "34", "practice", true}, {"tooth", "{}", "t.json"}, "")
@@ -290,7 +172,8 @@ TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
                 testing::StrEq(run("$ANFRACT case log --data $D/data " + id).out));
     EXPECT_EQ(run("$ANFRACT store check --data $D/new").code, 0);
     // The scan came along, without the other person's.
-    EXPECT_EQ(survey(path("new/scans/" + scan + "/voxels.zip")), survey(path("case/scan")));
+    ASSERT_EQ(scans("new").size(), 1u);
+    EXPECT_EQ(survey(file_of(scans("new")[0], "new")), survey(path("case/scan")));
     // Out again from there: the same files.
     ASSERT_EQ(run("$ANFRACT archive export " + id + " --data $D/new --out $D/again.zip").code, 0);
     fs::remove_all(path("elsewhere"));
@@ -303,6 +186,51 @@ TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
         0);
 }
 
+TEST_F(Exchange, AServerThatRunsFindsWhatWasReceivedAndImported) {
+    std::uint16_t port = 0, other_port = 0;
+    const auto here = server("data", port), there = server("there", other_port);
+    ASSERT_TRUE(here && there);
+    const auto ask = [](std::uint16_t at, const std::string& target) {
+        const http::test::Reply reply = http::test::ask(at, "GET", target);
+        EXPECT_EQ(reply.status, 200) << target << ": " << reply.body;
+        return reply.body;
+    };
+    const auto list = [&](std::uint16_t at, const char* of) {
+        return nlohmann::json::parse(ask(at, std::string("/api/") + of)).at(of);
+    };
+    EXPECT_TRUE(list(port, "scans").empty());
+    const auto program = listener();
+    ASSERT_TRUE(program) << slurp(path("listen.txt"));
+    ASSERT_EQ(run("storescu -aet SENDER -aec ANFRACT +sd" + to() + "$D/case/scan").code, 0);
+    ASSERT_TRUE(wait_for([] { return heard("\nscan "); })) << slurp(path("listen.txt"));
+    const nlohmann::json scans_here = list(port, "scans");
+    ASSERT_EQ(scans_here.size(), 1u);
+    const std::string scan = scans_here[0]["id"];
+    const std::string voxels = ask(port, "/api/scans/" + scan + "/brick?step=4");
+    EXPECT_GT(voxels.size(), 1000u);
+
+    std::string id;
+    {
+        const auto record = record::Record::open(record::RecordPlace::below(path("data")));
+        ASSERT_TRUE(record);
+        const auto truth = nlohmann::json::parse(slurp(path("case/truth.json")));
+        id = (*record)
+                 ->cases()
+                 .add({"", "", scan, "34", "", true}, {"tooth", truth.at("tooth").dump(), "t.json"},
+                      "")
+                 ->id;
+    }
+    EXPECT_EQ(list(port, "cases").size(), 1u);
+    ASSERT_EQ(run("$ANFRACT archive export " + id + " --data $D/data --out $D/sent.zip").code, 0);
+    EXPECT_TRUE(list(other_port, "cases").empty());
+    const Outcome in = run("$ANFRACT archive import --data $D/there $D/sent.zip");
+    ASSERT_EQ(in.code, 0) << in.err;
+    EXPECT_EQ(list(other_port, "cases"), list(port, "cases"));
+    EXPECT_EQ(list(other_port, "scans"), list(port, "scans"));
+    EXPECT_EQ(ask(other_port, "/api/cases/" + id), ask(port, "/api/cases/" + id));
+    EXPECT_EQ(ask(other_port, "/api/scans/" + scan + "/brick?step=4"), voxels);
+}
+
 TEST_F(Exchange, ArchivesRefuseWhatIsNoneInOneSentence) {
     std::ofstream(path("text.zip")) << "hello";
     for (const char* name : {"text.zip", "none.zip", "case/truth.json"}) {
@@ -312,141 +240,6 @@ TEST_F(Exchange, ArchivesRefuseWhatIsNoneInOneSentence) {
         EXPECT_EQ(std::count(outcome.err.begin(), outcome.err.end(), '\n'), 1) << outcome.err;
     }
     EXPECT_EQ(run("$ANFRACT archive").code, 2);
-}
-
-// ---- a plan in other forms ----
-
-/// A tooth of one straight canal, made by hand, and its plan.
-class PlanForms : public Exchange {
-  protected:
-    static void SetUpTestSuite() {
-        scratch_ = new Scratch;
-        nlohmann::json samples{{"depth_mm", nlohmann::json::array()},
-                               {"point_mm", nlohmann::json::array()},
-                               {"diameter_mm", nlohmann::json::array()}};
-        for (int i = 0; i <= 48; ++i) {
-            samples["depth_mm"].push_back(8 + 0.25 * i);
-            samples["point_mm"].push_back({0, 0, 8 + 0.25 * i});
-            samples["diameter_mm"].push_back(0.4);
-        }
-        std::ofstream(path("tooth.json")) << nlohmann::json{{"format", "anfract.tooth"},
-                                                            {"version", 1},
-                                                            {"frame", "LPS-mm"},
-                                                            {"invented", true},
-                                                            {"tooth", {{"fdi", "36"}}},
-                                                            {"reference_mm", {0, 0, 0}},
-                                                            {"canals",
-                                                             {{{"name", "D"},
-                                                               {"orifice_mm", {0, 0, 8}},
-                                                               {"foramen_mm", {0, 0, 20}},
-                                                               {"length_mm", 12},
-                                                               {"depth_to_foramen_mm", 20},
-                                                               {"samples", samples}}}}};
-        const Outcome planned = run("$ANFRACT plan $D/tooth.json --out $D/plan.json");
-        ASSERT_EQ(planned.code, 0) << planned.err;
-    }
-};
-
-TEST_F(PlanForms, DicomObjectsAreWhatTheStandardDefines) {
-    const Outcome made =
-        run("$ANFRACT report $D/plan.json --out $D/letter.pdf && "
-            "$ANFRACT dicom $D/plan.json --letter $D/letter.pdf --study 1.2.3 --frame 1.2.4 --out "
-            "$D/objects");
-    ASSERT_EQ(made.code, 0) << made.err;
-    for (const char* name :
-         {"measurements", "canals", "ruler", "section-buccal", "section-mesial", "letter"}) {
-        const Outcome verdict = run("dciodvfy $D/objects/" + std::string(name) + ".dcm");
-        EXPECT_THAT(verdict.err, testing::Not(HasSubstr("Error"))) << name;
-        EXPECT_THAT(run("dcmdump +P StudyInstanceUID $D/objects/" + std::string(name) + ".dcm").out,
-                    HasSubstr("[1.2.3]"));
-    }
-    EXPECT_EQ(run("$ANFRACT dicom $D/plan.json --frame x --out $D/objects").code, 1);
-}
-
-TEST_F(PlanForms, ALeafletIsWrittenAsPdfAndHtmlInTwoLanguages) {
-    std::ofstream(path("letter.json"))
-        << R"({"format": "anfract.letter", "version": 1, "practice": ["Invented practice"], "call": "0123", "logo": "logo.png"})";
-    EXPECT_EQ(
-        run("$ANFRACT leaflet $D/plan.json --letter $D/letter.json --out $D/leaflet.pdf").code, 1);
-    std::ofstream(path("logo.png")) << "no picture";
-    EXPECT_THAT(
-        run("$ANFRACT leaflet $D/plan.json --letter $D/letter.json --out $D/leaflet.pdf").err,
-        HasSubstr("is not a PNG picture"));
-    ASSERT_EQ(run("$ANFRACT report $D/plan.json --out $D/l.pdf && "
-                  "pdftoppm -png -singlefile -r 20 $D/l.pdf $D/logo")
-                  .code,
-              0);
-    ASSERT_EQ(
-        run("$ANFRACT leaflet $D/plan.json --letter $D/letter.json --out $D/leaflet.pdf").code, 0);
-    const std::string text = run("pdftotext $D/leaflet.pdf -").out;
-    for (const char* words :
-         {"tooth 36 (Universal 19)", "Invented practice", "0123", "Invented data"})
-        EXPECT_THAT(text, HasSubstr(words));
-    EXPECT_THAT(run("pdfimages -list $D/leaflet.pdf").out, HasSubstr("image"));
-    ASSERT_EQ(run("$ANFRACT leaflet $D/plan.json --language de --out $D/leaflet.html").code, 0);
-    EXPECT_THAT(slurp(path("leaflet.html")), HasSubstr("<html lang=\"de\">"));
-    EXPECT_THAT(run("$ANFRACT leaflet $D/plan.json --language xx --out $D/a.pdf").err,
-                HasSubstr("give en or de"));
-    EXPECT_THAT(run("$ANFRACT leaflet $D/plan.json --out $D/a.doc").err,
-                HasSubstr(".pdf nor .html"));
-}
-
-TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
-    fs::create_directories(path("data"));
-    std::string id;
-    {
-        const auto record = record::Record::open(record::RecordPlace::below(path("data")));
-        ASSERT_TRUE(record);
-        id = (*record)
-                 ->cases()
-                 .add({"", "", "", "36", "practice", true}, {"tooth", "{}", "t.json"}, "")
-                 ->id;
-        const auto entry = [](const char* number, nlohmann::json more) {
-            more["entry_id"] = std::string("00000000-0000-4000-8000-00000000000") + number;
-            more["at"] = std::string("2026-01-31T12:0") + number + ":00Z";
-            return more;
-        };
-        ASSERT_TRUE((*record)->log().append(
-            id,
-            {{"entries",
-              {entry("1", {{"kind", "depth-measured"}, {"canal", "D"}, {"depth_mm", 19.4}}),
-               entry("2", {{"kind", "step-done"}, {"canal", "D"}, {"device", "first-file"}}),
-               entry("3", {{"kind", "step-done"}, {"canal", "D"}, {"device", "last-file"}}),
-               entry("4",
-                     {{"kind", "device-broken"}, {"canal", "ML"}, {"device", "broken-file"}})}}},
-            ""));
-        ASSERT_TRUE((*record)->notes().save(
-            id, 0,
-            {{"diagnosis", {{"pulpal", "pulp-necrosis"}, {"apical", "chronic-apical-abscess"}}},
-             {"completed", "2026-01-31"},
-             {"fillings", {{{"canal", "D"}, {"from_apex_mm", 0.5}}}},
-             {"materials", {{{"what", "Invented sealer"}, {"use", "sealer"}, {"lot", "L-77"}}}},
-             {"prognosis", "good <b>indeed</b>"}},
-            ""));
-    }
-    const Outcome made = run("$ANFRACT discharge " + id + " --data $D/data --out $D/discharge.pdf");
-    ASSERT_EQ(made.code, 0) << made.err;
-    const std::string text = run("pdftotext -layout $D/discharge.pdf -").out;
-    // K04.1 necrosis and K04.6 abscess with sinus: ICD-10-CM, from memory. First recall after a
-    // year: quality guidelines of the ESE, 2006.
-    for (const char* words : {"pulp necrosis", "chronic apical abscess", "K04.1", "K04.6", "19.4",
-                              "last-file", "0.5 short of it", "L-77", "broken-file", "2027-01-31",
-                              "good <b>indeed</b>", "tooth 36 (Universal 19)", "clinician decides"})
-        EXPECT_THAT(text, HasSubstr(words));
-    EXPECT_THAT(text, testing::Not(HasSubstr("first-file")));
-    ASSERT_EQ(run("$ANFRACT discharge " + id + " --data $D/data --out $D/discharge.html").code, 0);
-    EXPECT_THAT(slurp(path("discharge.html")), HasSubstr("good &lt;b&gt;indeed"));
-    std::ofstream(path("own.html")) << "<h1>{{tooth}}</h1><p>{{prognosis}}</p>";
-    ASSERT_EQ(
-        run("$ANFRACT discharge " + id + " --data $D/data --template $D/own.html --out $D/own.pdf")
-            .code,
-        0);
-    std::ofstream(path("own.html")) << "<h1>{{#tooth}}</h1>";
-    EXPECT_EQ(
-        run("$ANFRACT discharge " + id + " --data $D/data --template $D/own.html --out $D/own.pdf")
-            .code,
-        1);
-    EXPECT_EQ(run("$ANFRACT discharge 0123456789abcdef --data $D/data --out $D/none.pdf").code, 1);
 }
 
 }  // namespace

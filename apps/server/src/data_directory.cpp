@@ -96,34 +96,6 @@ std::vector<std::string> ids_below(const fs::path& parent) {
     return ids;
 }
 
-Result<void> add_entry(const fs::path& entry, const std::vector<NewFile>& files,
-                       const fs::path& file_to_move) {
-    const fs::path draft = entry.parent_path() / (".new-" + entry.filename().string());
-    if (auto made = make_private_folder(draft); !made) return made;
-    std::error_code error;
-    const auto give_up = [&](Result<void> reason) {
-        std::error_code ignored;
-        fs::remove_all(draft, ignored);
-        return reason;
-    };
-    for (const NewFile& file : files) {
-        if (auto written = write_private(draft / file.name, file.bytes); !written)
-            return give_up(written);
-    }
-    if (!file_to_move.empty()) {
-        fs::rename(file_to_move, draft / file_to_move.filename(), error);
-        if (error)
-            return give_up(
-                refuse("cannot be moved into place", error.value(), entry, "check the disk"));
-    }
-    fs::rename(draft, entry, error);
-    if (error) {
-        if (!file_to_move.empty()) fs::rename(draft / file_to_move.filename(), file_to_move, error);
-        return give_up(refuse("cannot be put into place", error.value(), entry, "check the disk"));
-    }
-    return {};
-}
-
 Result<void> write_private(const fs::path& path, std::string_view bytes) {
     return write_file_atomically(path, bytes, 0600);
 }

@@ -53,16 +53,6 @@ bool is_id(std::string_view text);
 /// The names of the folders directly below `parent` that are ids, in no particular order.
 std::vector<std::string> ids_below(const std::filesystem::path& parent);
 
-/// A new entry that appears whole or not at all: `files` are written into a folder beside `entry`,
-/// which is then renamed.
-/// `file_to_move`, if given, comes along under its own name, and stays where it was if that fails.
-struct NewFile {
-    std::string name;
-    std::string bytes;
-};
-Result<void> add_entry(const std::filesystem::path& entry, const std::vector<NewFile>& files,
-                       const std::filesystem::path& file_to_move = {});
-
 /// Writes a file for the user only.
 Result<void> write_private(const std::filesystem::path& path, std::string_view bytes);
 

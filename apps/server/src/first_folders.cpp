@@ -66,8 +66,6 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
         fs::remove(file, error);
         return move_aside(directory, folder / "scan.json", "scan-" + id + ".json");
     }
-    // Known as one that lies elsewhere, as in an archive that brought its files along.
-    const bool comes_along = known && stored->value("uploaded", false);
     if (stored->value("uploaded", false)) {
         const fs::path second = folder / ".taken";
         fs::remove(second, error);
@@ -77,10 +75,6 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
         if (!hash) return tl::unexpected(hash.error());
         scan.sha256 = *hash;
         fs::remove(second, error);  // there still, if the vault had the file by that name already
-    }
-    if (comes_along) {
-        if (auto removed = record.scans().remove(id); !removed)
-            return tl::unexpected(removed.error());
     }
     const auto added = record.scans().add(scan);
     if (!added && added.error().code != refused_for_conflict) return added;

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <fstream>
 #include <nlohmann/json.hpp>
-#include <tuple>
 
 #include "anfract/base/file.h"
 #include "anfract/base/json_text.h"
@@ -19,9 +18,10 @@ using record::BesideFile;
 
 namespace {
 
-/// The name under which a scan that lay elsewhere, or was received, comes to lie beside its
-/// scan.json; a folder is packed.
-constexpr const char* moved_folder = "voxels";
+/// In an archive, what belongs to the scan; the name of the file or folder that lay elsewhere; and
+/// where older programs put what they knew of it.
+constexpr const char *scan_prefix = "scan/", *moved_folder = "voxels",
+                     *description_name = "scan/scan.json";
 
 std::vector<fs::path> files_below(const fs::path& folder) {
     std::vector<fs::path> files;
@@ -68,54 +68,9 @@ Result<void> add_files_from_elsewhere(const json& stored, std::vector<BesideFile
                 "put it back, or leave it out");
 }
 
-/// Of a scan that the record knows: nothing when its bytes are there, else its description, written
-/// out, and the files elsewhere.
-Result<std::vector<BesideFile>> files_of(const record::KeptScan& scan, const fs::path& folder) {
-    std::vector<BesideFile> files;
-    if (!scan.sha256.empty()) return files;
-    const json stored = parse_json(scan.content, scan.id).value_or(json());
-    if (!stored.is_object())
-        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan.id,
-                    "leave it out");
-    const fs::path description = folder / "description.json";
-    std::error_code error;
-    fs::create_directories(folder, error);
-    fs::permissions(folder, fs::perms::owner_all, error);
-    if (auto written = write_private(description, scan.content); !written)
-        return tl::unexpected(written.error());
-    files.push_back({"scan/scan.json", description});
-    if (auto added = add_files_from_elsewhere(stored, files); !added)
-        return tl::unexpected(added.error());
-    return files;
-}
-
-}  // namespace
-
-Result<std::vector<BesideFile>> scan_files(const fs::path& data, const record::Record& record,
-                                           const std::string& scan_id) {
-    const fs::path folder = data / "scans" / scan_id;
-    if (const auto kept = record.scans().find(scan_id); kept && is_id(scan_id))
-        return files_of(*kept, folder);
-    if (!is_id(scan_id) || !fs::exists(folder / "scan.json"))
-        return fail(ErrorCode::NotFound, "there is no such scan on the shelf", scan_id,
-                    "leave it out");
-    const Result<json> stored = read_json(folder / "scan.json");
-    if (!stored) return tl::unexpected(stored.error());
-    std::vector<BesideFile> files;
-    for (const fs::path& file : files_below(folder))
-        files.push_back({"scan/" + file.lexically_relative(folder).generic_string(), file});
-    if (!stored->value("uploaded", false)) {
-        if (auto added = add_files_from_elsewhere(*stored, files); !added)
-            return tl::unexpected(added.error());
-    }
-    return files;
-}
-
-namespace {
-
 /// A folder of files as one zip beside it.
 Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
-    const fs::path place = folder.parent_path() / (std::string(moved_folder) + ".zip");
+    const fs::path place = folder.string() + ".zip";
     auto zip = record::ZipWriter::begin(place);
     if (!zip) return tl::unexpected(zip.error());
     for (const fs::path& file : files_below(folder)) {
@@ -126,73 +81,106 @@ Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
     return place;
 }
 
-json description_of(const OpenedScan& opened, const std::string& id, const std::string& label,
-                    const std::string& file) {
-    ScanRecord scan;
-    scan.id = id;
-    scan.label = label;
-    scan.series_uid = opened.volume.series_uid;
-    scan.invented = opened.volume.invented;
-    scan.geometry = opened.volume.geometry;
-    std::tie(scan.low_grey, scan.high_grey) = range_worth_showing(opened.volume);
-    scan.created = utc_now();
-    json stored = to_json(scan);
-    stored["path"] = file;
-    stored["uploaded"] = true;
-    return stored;
+}  // namespace
+
+Result<std::vector<BesideFile>> scan_files(const record::Record& record,
+                                           const std::string& scan_id) {
+    const auto kept = record.scans().find(scan_id);
+    if (!kept) return tl::unexpected(kept.error());
+    std::vector<BesideFile> files;
+    if (!kept->sha256.empty()) return files;  // comes with the rows that name it
+    const json stored = parse_json(kept->content, scan_id).value_or(json());
+    if (!stored.is_object())
+        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan_id,
+                    "leave it out");
+    if (auto added = add_files_from_elsewhere(stored, files); !added)
+        return tl::unexpected(added.error());
+    return files;
+}
+
+namespace {
+
+/// The scan as the record knows it. An older program's archive brings what is known of it along as
+/// a file.
+Result<record::KeptScan> known_scan(const record::Record& record, const std::string& scan_id,
+                                    const std::vector<BesideFile>& files) {
+    const auto kept = record.scans().find(scan_id);
+    if (kept || kept.error().code != ErrorCode::NotFound) return kept;
+    const auto description = std::find_if(files.begin(), files.end(), [](const BesideFile& file) {
+        return file.name == description_name;
+    });
+    if (description == files.end()) return kept;
+    const Result<json> stored = read_json(description->path);
+    if (!stored) return tl::unexpected(stored.error());
+    if (!is_id(scan_id) || !stored->is_object())
+        return fail(ErrorCode::BadInput, "does not describe a scan", "scan.json",
+                    "ask for the archive again");
+    record::KeptScan scan{scan_id, stored->value("created", ""), stored->dump(), "", ""};
+    if (auto added = record.scans().add(scan); !added) return tl::unexpected(added.error());
+    return scan;
+}
+
+/// The one file that holds the voxels: what was unpacked is one, or a folder, which is packed.
+Result<fs::path> voxels_of(const BesideFile& first, const Progress& progress) {
+    const std::string of_folder = std::string(scan_prefix) + moved_folder + "/";
+    if (!first.name.starts_with(of_folder)) return first.path;
+    fs::path folder = first.path.parent_path();
+    for (std::size_t at = of_folder.size(); (at = first.name.find('/', at)) != std::string::npos;
+         ++at)
+        folder = folder.parent_path();
+    return packed(folder, progress);
 }
 
 }  // namespace
 
-Result<void> place_scan_files(const fs::path& data, const std::string& scan_id,
-                              const std::vector<BesideFile>& files) {
-    const auto list = std::find_if(files.begin(), files.end(),
-                                   [](const BesideFile& f) { return f.name == "scan/scan.json"; });
-    if (list == files.end()) return {};
-    if (!is_id(scan_id))
-        return fail(ErrorCode::BadInput, "is not the number of a scan", scan_id, "");
-    const fs::path folder = list->path.parent_path(), place = data / "scans" / scan_id;
-    std::error_code error;
-    if (fs::exists(place, error)) return {};
-    Result<json> stored = read_json(list->path);
-    if (!stored) return tl::unexpected(stored.error());
-    if (!stored->is_object())
-        return fail(ErrorCode::BadInput, "does not describe a scan", "scan.json", "");
-    if (!stored->value("uploaded", false)) {
-        if (fs::is_directory(folder / moved_folder, error)) {
-            if (auto zip = packed(folder / moved_folder, {}); !zip)
-                return tl::unexpected(zip.error());
-            fs::remove_all(folder / moved_folder, error);
-        }
-        (*stored)["uploaded"] = true;
-        for (const auto& entry : fs::directory_iterator(folder, error)) {
-            const std::string name = entry.path().filename().string();
-            if (name.starts_with(moved_folder)) (*stored)["path"] = name;
-        }
-        if (auto done = write_private(list->path, stored->dump(1)); !done) return done;
-    }
-    fs::create_directories(place.parent_path(), error);
-    fs::permissions(place.parent_path(), fs::perms::owner_all, error);
-    fs::rename(folder, place, error);
-    if (!error) return {};
-    return fail(ErrorCode::Io, "cannot be put into place (" + error.message() + ")", place.string(),
-                "check the disk");
+Result<void> adopt_scan_files(const record::Record& record, const std::string& scan_id,
+                              const std::vector<BesideFile>& files, const Progress& progress) {
+    const auto first = std::find_if(files.begin(), files.end(), [](const BesideFile& file) {
+        return file.name.starts_with(scan_prefix) && file.name != description_name &&
+               file.name != "scan/survey.json";
+    });
+    if (first == files.end()) return {};
+    auto kept = known_scan(record, scan_id, files);
+    if (!kept) return tl::unexpected(kept.error());
+    if (!kept->sha256.empty()) return {};
+    json stored = parse_json(kept->content, scan_id).value_or(json());
+    if (!stored.is_object())
+        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan_id,
+                    "ask for the archive again");
+    const auto file = voxels_of(*first, progress);
+    if (!file) return tl::unexpected(file.error());
+    const auto hash = record.vault().take(*file);
+    if (!hash) return tl::unexpected(hash.error());
+    kept->sha256 = *hash;
+    kept->name = file->filename().string();
+    stored["path"] = kept->name;
+    stored["uploaded"] = true;
+    kept->content = stored.dump(-1, ' ', false, json::error_handler_t::replace);
+    return record.scans().give_file(*kept);
 }
 
-Result<std::string> take_in_scan(const fs::path& data, const fs::path& path,
+Result<std::string> take_in_scan(const record::Record& record, const fs::path& path,
                                  const std::string& label, const Progress& progress) {
     const Result<OpenedScan> opened = open_scan(path, {}, progress);
     if (!opened) return tl::unexpected(opened.error());
     const auto file = fs::is_directory(path) ? packed(path, progress) : Result<fs::path>(path);
     if (!file) return tl::unexpected(file.error());
-    const std::string id = new_id();
-    const std::string text = description_of(*opened, id, label, file->filename().string())
-                                 .dump(1, ' ', false, json::error_handler_t::replace);
-    if (auto added = add_entry(data / "scans" / id, {{"scan.json", text}}, *file); !added)
+    ScanRecord scan;
+    describe(scan, opened->volume);
+    scan.id = new_id();
+    scan.created = utc_now();
+    scan.label = label;
+    scan.uploaded = true;
+    scan.path = *file;
+    const auto hash = record.vault().take(*file);
+    if (!hash) return tl::unexpected(hash.error());
+    if (auto added = record.scans().add(
+            {scan.id, scan.created, content_of(scan), file->filename().string(), *hash});
+        !added)
         return tl::unexpected(added.error());
     std::error_code error;
     fs::remove_all(path, error);
-    return id;
+    return scan.id;
 }
 
 }  // namespace anfract::server

@@ -13,6 +13,10 @@ namespace anfract::server {
 using nlohmann::json;
 namespace fs = std::filesystem;
 
+namespace {
+
+/// The 0.1 % and 99.9 % quantiles of the grey values, from at most about a million voxels spread
+/// over the scan.
 std::pair<double, double> range_worth_showing(const Volume& volume) {
     std::vector<std::int16_t> some;
     const std::size_t stride = std::max<std::size_t>(1, volume.voxels.size() / 1'000'003);
@@ -25,16 +29,6 @@ std::pair<double, double> range_worth_showing(const Volume& volume) {
     };
     const double low = quantile(0.001), high = quantile(0.999);
     return {std::min(low, high), std::max(low, high)};
-}
-
-namespace {
-
-/// What the record keeps of it. The path of an upload follows from its file in the vault.
-std::string content_of(const ScanRecord& record) {
-    json stored = to_json(record);
-    stored["path"] = record.uploaded ? record.path.filename().string() : record.path.string();
-    stored["uploaded"] = record.uploaded;
-    return stored.dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
 /// Throws json::exception when a key is missing or of another type.
@@ -86,6 +80,20 @@ json to_json(const ScanRecord& record) {
             {"series_uid", record.series_uid},
             {"grey", {{"low", record.low_grey}, {"high", record.high_grey}}},
             {"created", record.created}};
+}
+
+std::string content_of(const ScanRecord& record) {
+    json stored = to_json(record);
+    stored["path"] = record.uploaded ? record.path.filename().string() : record.path.string();
+    stored["uploaded"] = record.uploaded;
+    return stored.dump(-1, ' ', false, json::error_handler_t::replace);
+}
+
+void describe(ScanRecord& record, const Volume& volume) {
+    record.series_uid = volume.series_uid;
+    record.invented = volume.invented;
+    record.geometry = volume.geometry;
+    std::tie(record.low_grey, record.high_grey) = range_worth_showing(volume);
 }
 
 ScanShelf::ScanShelf(const DataDirectory& directory, const record::Record& record,
@@ -151,11 +159,7 @@ Result<ScanRecord> ScanShelf::add_upload(const fs::path& file, const std::string
 
 Result<ScanRecord> ScanShelf::keep(ScanRecord record, Result<OpenedScan> opened) {
     if (!opened) return tl::unexpected(opened.error());
-    const Volume& volume = opened->volume;
-    record.series_uid = volume.series_uid;
-    record.invented = volume.invented;
-    record.geometry = volume.geometry;
-    std::tie(record.low_grey, record.high_grey) = range_worth_showing(volume);
+    describe(record, opened->volume);
     if (!record.uploaded) {
         for (const ScanRecord& known : list()) {
             if (known.path == record.path && known.series_uid == record.series_uid) return known;

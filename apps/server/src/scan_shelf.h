@@ -32,6 +32,12 @@ struct ScanRecord {
 /// The Scan of docs/http-api.md. The path stays in the server.
 nlohmann::json to_json(const ScanRecord& record);
 
+/// What the record keeps of it. The path of an upload follows from its file in the vault.
+std::string content_of(const ScanRecord& record);
+
+/// Fills in what the voxels tell.
+void describe(ScanRecord& record, const Volume& volume);
+
 /// Size, spacing, origin and direction as docs/http-api.md gives them.
 nlohmann::json to_json(const GridGeometry& geometry);
 
@@ -76,9 +82,5 @@ class ScanShelf {
     std::mutex mutex_;         ///< so that no file is removed that is being taken in
     std::mutex survey_mutex_;  ///< one survey at a time, so that none is made twice
 };
-
-/// The 0.1 % and 99.9 % quantiles of the grey values, from at most about a million voxels spread
-/// over the scan.
-std::pair<double, double> range_worth_showing(const Volume& volume);
 
 }  // namespace anfract::server

@@ -47,19 +47,6 @@ TEST_F(DataDirectoryTest, RefusesAPlaceThatIsNoFolder) {
     EXPECT_FALSE(DataDirectory::open(root_ / "file"));
 }
 
-TEST_F(DataDirectoryTest, AnEntryAppearsWholeOrNotAtAll) {
-    const auto directory = DataDirectory::open(root_);
-    const fs::path entry = (*directory)->cases() / new_id();
-    ASSERT_TRUE(add_entry(entry, {{"a.json", "1"}, {"b.json", "2"}}));
-    EXPECT_EQ(read_file(entry / "b.json").value(), "2");
-    EXPECT_EQ(fs::status(entry).permissions(), fs::perms(0700));
-    const fs::path other = (*directory)->cases() / new_id();
-    EXPECT_FALSE(add_entry(other, {{"a.json", "1"}, {"no/such/folder", "2"}}));
-    EXPECT_EQ(ids_below((*directory)->cases()),
-              std::vector<std::string>{entry.filename().string()});
-    EXPECT_EQ(std::distance(fs::directory_iterator((*directory)->cases()), {}), 1);
-}
-
 TEST_F(DataDirectoryTest, ForgetsWhatACrashLeftHalfWay) {
     ASSERT_TRUE(DataDirectory::open(root_));
     fs::create_directories(root_ / "cases" / (".new-" + new_id()));

@@ -53,6 +53,16 @@ Result<KeptScan> ScanBook::find(const std::string& id) const {
     });
 }
 
+Result<void> ScanBook::give_file(const KeptScan& scan) const {
+    return store_.write([&](soci::session& sql) -> Result<void> {
+        if (scan.id.empty() || fetch(sql, scan.id).empty())
+            return tl::unexpected(no_such_scan(scan.id));
+        sql << "UPDATE scans SET content = :content, name = :name, sha256 = :sha WHERE id = :id",
+            use(scan.content), use(scan.name), use(scan.sha256), use(scan.id);
+        return {};
+    });
+}
+
 Result<bool> ScanBook::remove(const std::string& id) const {
     return store_.write([&](soci::session& sql) -> Result<bool> {
         const auto found = id.empty() ? std::vector<KeptScan>() : fetch(sql, id);

@@ -10,25 +10,23 @@
 
 namespace anfract::server {
 
-/// The files of a scan that are not in the record: of one that a server has not taken over yet, and
-/// of one that lies elsewhere, of which only those of its series are taken. Errors: NotFound when
-/// it, or its files, are not there.
-Result<std::vector<record::BesideFile>> scan_files(const std::filesystem::path& data,
-                                                   const record::Record& record,
+/// The files of a scan that was opened where it lies, outside the record; of a folder those of its
+/// series alone. None for one whose file the record has. Errors: NotFound when the scan, or its
+/// files, are not there.
+Result<std::vector<record::BesideFile>> scan_files(const record::Record& record,
                                                    const std::string& scan_id);
 
-/// Puts such files on the shelf of another data directory, by moving them; what lay elsewhere then
-/// belongs to that directory. A scan of this id that is there already stays as it is. It appears
-/// whole or not at all, also while a server runs there. Errors: BadInput, Io.
-Result<void> place_scan_files(const std::filesystem::path& data, const std::string& scan_id,
-                              const std::vector<record::BesideFile>& files);
+/// Makes such files, as unpacked from an archive, the record's own, a folder as one zip. A scan
+/// that has its file already stays as it is. Errors: those of the record.
+Result<void> adopt_scan_files(const record::Record& record, const std::string& scan_id,
+                              const std::vector<record::BesideFile>& files,
+                              const Progress& progress);
 
-/// Reads a scan and puts it on the shelf as a new one, by moving it there, a folder as one zip. A
-/// server finds it when it starts.
-/// @param path  a file, or a folder of files, on the disk of `data`
-/// @return its id. Errors: those of open_scan, and Io; then it stays where it was.
-Result<std::string> take_in_scan(const std::filesystem::path& data,
-                                 const std::filesystem::path& path, const std::string& label,
-                                 const Progress& progress);
+/// Reads a scan and puts it on the shelf as a new one, by moving it into the record, a folder as
+/// one zip.
+/// @param path  a file, or a folder of files
+/// @return its id. Errors: those of open_scan and of the record; then it stays where it was.
+Result<std::string> take_in_scan(const record::Record& record, const std::filesystem::path& path,
+                                 const std::string& label, const Progress& progress);
 
 }  // namespace anfract::server

@@ -27,6 +27,9 @@ class ScanBook {
     Result<std::vector<KeptScan>> list() const;  ///< latest first
     Result<KeptScan> find(const std::string& id) const;
 
+    /// Gives a scan that lay outside a file in the vault, which then is its own. Errors: NotFound.
+    Result<void> give_file(const KeptScan& scan) const;
+
     /// Takes a scan off the list, since a scan may be had again and fills disks. Errors: NotFound.
     /// @return true when no row names its file any more
     Result<bool> remove(const std::string& id) const;
