@@ -53,6 +53,8 @@ void add_serve_command(CLI::App& app, Action& action) {
                         "the data directory)");
     command->add_option("--files", options->files,
                         "folder of the record's files (default: files in the data directory)");
+    command->add_option("--letter", options->letter,
+                        "the practice's letterhead for letters and leaflets: anfract.letter file");
     command->add_option("--open", options->open,
                         "a scan to have in the list from the start; may be repeated");
     command->add_option("--page", options->page,

@@ -1,4 +1,5 @@
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "anfract/http/problem.h"
 #include "anfract/record/coming_plans.h"
@@ -32,9 +33,19 @@ json to_json(const record::StockLevel& level) {
 http::Response get_stock(Workspace& workspace, const http::Request&) {
     const auto levels = workspace.record->stock().levels(today());
     if (!levels) return http::problem(levels.error());
-    json items = json::array();
-    for (const record::StockLevel& level : *levels) items.push_back(to_json(level));
-    return json_response(200, {{"items", items}});
+    const auto devices = workspace.tray->devices_to_choose_from();
+    if (!devices) return http::problem(devices.error());
+    json items = json::array(), addable = json::array();
+    std::set<std::string> ids;
+    for (const record::StockLevel& level : *levels) {
+        items.push_back(to_json(level));
+        ids.insert(level.item.id);
+    }
+    for (json device : *devices) {
+        device.erase("stock");
+        if (!ids.contains(device.at("id"))) addable.push_back(std::move(device));
+    }
+    return json_response(200, {{"items", items}, {"addable", addable}});
 }
 
 http::Response put_item(Workspace& workspace, const http::Request& request) {

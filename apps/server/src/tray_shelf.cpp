@@ -58,6 +58,15 @@ std::shared_ptr<const TrayNow> TrayShelf::now() {
     return now_;
 }
 
+Result<nlohmann::json> TrayShelf::devices_to_choose_from() const {
+    const auto kept = record_.trays().newest();
+    if (!kept) return tl::unexpected(kept.error());
+    if (!*kept) return tray_to_json(generic_tray()).at("devices");
+    const auto stored = check(**kept, "the stored tray");
+    if (!stored) return tl::unexpected(stored.error());
+    return stored->document.at("devices");
+}
+
 Result<std::shared_ptr<const TrayNow>> TrayShelf::replace(const std::string& text,
                                                           const std::string& author) {
     const auto stocked = record_.stock().tray("");

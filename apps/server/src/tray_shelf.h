@@ -38,6 +38,9 @@ class TrayShelf {
     Result<std::shared_ptr<const TrayNow>> replace(const std::string& text,
                                                    const std::string& author);
 
+    /// The devices a stock can be begun with: those of the stored tray, or of the generic one.
+    Result<nlohmann::json> devices_to_choose_from() const;
+
   private:
     explicit TrayShelf(const record::Record& record) : record_(record) {}
     /// The tray of the record, unless it is the one in `now_` or there is none.

@@ -1,10 +1,13 @@
 #pragma once
 
 #include <memory>
+#include <optional>
+#include <semaphore>
 
 #include "anfract/base/progress.h"
 #include "anfract/http/router.h"
 #include "anfract/record/record.h"
+#include "anfract/report/letter.h"
 #include "anfract/server/workspace_server.h"
 #include "case_shelf.h"
 #include "correction_bench.h"
@@ -21,6 +24,8 @@ namespace anfract::server {
 struct Workspace {
     ServeOptions options;
     Progress stopping;  ///< cancelled when the server stops, for what handlers compute
+    std::optional<Letter> letterhead;          ///< the practice's, for papers
+    std::counting_semaphore<> large_files{2};  ///< turns at making archives, objects and models
     std::unique_ptr<DataDirectory> directory;
     std::unique_ptr<record::Record> record;
     std::unique_ptr<Doorkeeper> door;
@@ -43,7 +48,8 @@ void add_log_routes(http::Router& router, Workspace& workspace);
 void add_record_routes(http::Router& router, Workspace& workspace);
 void add_edit_routes(http::Router& router, Workspace& workspace);
 void add_reading_routes(http::Router& router, Workspace& workspace);
-void add_letter_routes(http::Router& router, Workspace& workspace);
+void add_paper_routes(http::Router& router, Workspace& workspace);
+void add_exchange_routes(http::Router& router, Workspace& workspace);
 void add_stock_routes(http::Router& router, Workspace& workspace);
 void add_tray_routes(http::Router& router, Workspace& workspace);
 void add_page(http::Router& router, const Workspace& workspace);

@@ -43,7 +43,8 @@ http::Router routes_of(Workspace& workspace) {
     add_record_routes(router, workspace);
     add_edit_routes(router, workspace);
     add_reading_routes(router, workspace);
-    add_letter_routes(router, workspace);
+    add_paper_routes(router, workspace);
+    add_exchange_routes(router, workspace);
     add_stock_routes(router, workspace);
     add_tray_routes(router, workspace);
     add_page(router, workspace);
@@ -77,6 +78,11 @@ Result<std::unique_ptr<WorkspaceServer>> WorkspaceServer::start(const ServeOptio
                                                                 const Progress& progress) {
     auto workspace = std::make_unique<Workspace>();
     workspace->options = options;
+    if (!options.letter.empty()) {
+        auto letter = read_letter(options.letter);
+        if (!letter) return tl::unexpected(letter.error());
+        workspace->letterhead = std::move(*letter);
+    }
     auto directory = DataDirectory::open(options.data);
     if (!directory) return tl::unexpected(directory.error());
     workspace->directory = std::move(*directory);

@@ -52,6 +52,18 @@ TEST_F(StockRoutesTest, IsTheTrayAndFollowsTheLog) {
     refuses(409, "PUT", "/api/tray", json_of(200, "GET", "/api/tray").dump());
 }
 
+TEST_F(StockRoutesTest, OffersTheDevicesThatAreNotInStock) {
+    const json stock = json_of(200, "GET", "/api/stock");
+    ASSERT_EQ(stock["items"].size(), 1u);
+    ASSERT_FALSE(stock["addable"].empty());
+    for (const json& device : stock["addable"]) EXPECT_NE(device["id"], id_);
+    const json another = stock["addable"][0];
+    const json more = json_of(200, "PUT", "/api/stock/items/" + another["id"].get<std::string>(),
+                              json{{"device", another}}.dump());
+    EXPECT_EQ(more["items"].size(), 2u);
+    EXPECT_EQ(more["addable"].size(), stock["addable"].size() - 1);
+}
+
 TEST_F(StockRoutesTest, OrdersWhatKeptPlansNeed) {
     receive(4);
     EXPECT_TRUE(json_of(200, "GET", "/api/stock/reorder")["lines"].empty());

@@ -20,6 +20,7 @@ struct ServeOptions {
     std::string database;         ///< of the record; empty: record.sqlite in `data`
     std::filesystem::path files;  ///< of the record; empty: files/ in `data`
     std::filesystem::path page;  ///< a folder served in place of the built-in page; empty: built-in
+    std::filesystem::path letter;  ///< the practice's letterhead, anfract.letter; empty: none
     std::vector<std::filesystem::path> open;  ///< scans to have in the list from the start
     unsigned running_jobs = 1;                ///< tracings at a time; more wait their turn
     std::size_t scan_memory_bytes =

@@ -1,0 +1,92 @@
+#include "planned_case.h"
+
+#include <map>
+#include <sstream>
+
+#include "anfract/record/instant.h"
+
+namespace anfract::server {
+using nlohmann::json;
+
+namespace {
+
+std::string text_in(const json& notes, const std::string& part, const std::string& key) {
+    return notes.value(part, json::object()).value(key, "");
+}
+
+}  // namespace
+
+std::string PlannedCase::note(const std::string& part, const std::string& key) const {
+    return text_in(notes, part, key);
+}
+
+Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& id) {
+    const auto work = workspace.cases->find(id);
+    if (!work) return tl::unexpected(work.error());
+    const auto measured = workspace.cases->measured_depths_mm(**work);
+    if (!measured) return tl::unexpected(measured.error());
+    const auto plan = (*work)->plan(*workspace.tray->now(), *measured, workspace.stopping);
+    if (!plan) return tl::unexpected(plan.error());
+    const auto notes = workspace.record->notes().find(id);
+    if (!notes) return tl::unexpected(notes.error());
+    return PlannedCase{*work, *plan, notes->notes};
+}
+
+Letter letter_for(const Workspace& workspace, const json& notes, bool invented) {
+    Letter letter = workspace.letterhead ? *workspace.letterhead
+                    : invented           ? invented_letter()
+                                         : Letter{};
+    if (letter.date.empty()) letter.date = record::now_text().substr(0, 10);
+    const std::string name = text_in(notes, "patient", "name"),
+                      born = text_in(notes, "patient", "born"),
+                      reference = text_in(notes, "patient", "reference");
+    if (!name.empty() || !reference.empty()) {
+        letter.patient = name.empty() ? reference : name;
+        if (!born.empty()) letter.patient += ", * " + born;
+    }
+    const std::string from = text_in(notes, "referral", "from");
+    if (!from.empty()) {
+        letter.recipient = {from};
+        std::istringstream address(text_in(notes, "referral", "address"));
+        for (std::string line; std::getline(address, line);) letter.recipient.push_back(line);
+    }
+    return letter;
+}
+
+Brick brick_of(const Workspace& workspace, const CaseWork& work) {
+    if (work.record.scan.empty()) return {};
+    const auto scan = workspace.scans->open(work.record.scan, workspace.stopping);
+    if (!scan) return {};
+    return brick_round((*scan)->volume, work.tooth);
+}
+
+Result<std::string> letter_bytes(const Workspace& workspace, const PlannedCase& planned,
+                                 LetterForm form) {
+    const Brick brick = brick_of(workspace, *planned.work);
+    const Brick* const grey = brick.grey.empty() ? nullptr : &brick;
+    const Letter letter = letter_for(workspace, planned.notes, planned.plan->invented);
+    return form == LetterForm::Pdf ? letter_pdf(*planned.plan, letter, grey)
+                                   : letter_html(*planned.plan, letter, grey);
+}
+
+http::Response download(std::string bytes, const std::string& kind, const std::string& case_id,
+                        const std::string& ending) {
+    // Types as registered with IANA.
+    static const std::map<std::string, std::string> types{{"pdf", "application/pdf"},
+                                                          {"html", "text/html; charset=utf-8"},
+                                                          {"json", "application/fhir+json"},
+                                                          {"zip", "application/zip"},
+                                                          {"stl", "model/stl"},
+                                                          {"3mf", "model/3mf"}};
+    http::Response response = http::respond(200, types.at(ending), std::move(bytes));
+    std::string name = "anfract-";
+    name += kind;
+    name += "-";
+    name += case_id;
+    name += ".";
+    name += ending;
+    response.set("Content-Disposition", "attachment; filename=\"" + name + "\"");
+    return response;
+}
+
+}  // namespace anfract::server

@@ -1,0 +1,150 @@
+#include <cstring>
+#include <fstream>
+#include <map>
+
+#include "anfract/record/zip_file.h"
+#include "workspace_fixture.h"
+
+namespace anfract::server {
+namespace {
+
+using nlohmann::json;
+using ::testing::HasSubstr;
+using ::testing::Not;
+using ::testing::StartsWith;
+namespace fs = std::filesystem;
+
+/// A case whose record names an invented patient.
+class DownloadsTest : public WorkspaceTest {
+  protected:
+    void SetUp() override {
+        WorkspaceTest::SetUp();
+        id_ = json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())["id"];
+        json_of(
+            200, "PUT", one() + "/record",
+            json{{"based_on", 0},
+                 {"record",
+                  {{"patient", {{"name", "Inventa Mustermann"}, {"reference", "I-7"}}},
+                   {"referral", {{"from", "Dr Invented Referrer"}, {"address", "1 Lane\nTown"}}},
+                   {"prognosis", "favourable"}}}}
+                .dump());
+    }
+    std::string one() const { return "/api/cases/" + id_; }
+    /// The bytes of a download, whose name must not tell whose it is.
+    std::string bytes_of(const std::string& name, const std::string& type,
+                         const std::string& query = "") {
+        const http::test::Reply reply = ask("GET", one() + "/" + name + query);
+        EXPECT_EQ(reply.status, 200) << name << ": " << reply.body.substr(0, 300);
+        if (reply.status != 200) return "";
+        EXPECT_THAT(reply.headers.at("content-type"), StartsWith(type)) << name;
+        const std::size_t dot = name.find('.');
+        EXPECT_EQ(reply.headers.at("content-disposition"), "attachment; filename=\"anfract-" +
+                                                               name.substr(0, dot) + "-" + id_ +
+                                                               name.substr(dot) + "\"");
+        return reply.body;
+    }
+    std::map<std::string, std::uint64_t> names_in(const std::string& zip_bytes) {
+        std::ofstream(root_ / "got.zip", std::ios::binary) << zip_bytes;
+        const auto zip = record::ZipReader::open(root_ / "got.zip");
+        EXPECT_TRUE(zip);
+        return zip ? zip->names().value() : std::map<std::string, std::uint64_t>{};
+    }
+    std::string id_;
+};
+
+TEST_F(DownloadsTest, PapersSayWhatTheRecordTells) {
+    for (const char* paper : {"letter", "leaflet", "discharge"}) {
+        EXPECT_THAT(bytes_of(std::string(paper) + ".pdf", "application/pdf"), StartsWith("%PDF-"));
+        const std::string html = bytes_of(std::string(paper) + ".html", "text/html");
+        EXPECT_THAT(html, HasSubstr("<html lang=\"en\"")) << paper;
+    }
+    EXPECT_THAT(bytes_of("letter.html", "text/html"), HasSubstr("Dr Invented Referrer"));
+    EXPECT_THAT(bytes_of("leaflet.html", "text/html"), HasSubstr("Inventa Mustermann"));
+    EXPECT_THAT(bytes_of("discharge.html", "text/html"), HasSubstr("favourable"));
+    EXPECT_THAT(bytes_of("leaflet.html", "text/html", "?language=de"), HasSubstr("lang=\"de\""));
+    refuses(400, "GET", one() + "/leaflet.html?language=xx");
+    for (const char* name : {"letter.html", "leaflet.pdf", "discharge.pdf", "fhir.json",
+                             "dicom.zip", "model.stl", "archive.zip"})
+        refuses(404, "GET", std::string("/api/cases/0123456789abcdef/") + name);
+}
+
+TEST_F(DownloadsTest, TheLetterheadIsThePracticesOwn) {
+    ServeOptions options;
+    options.letter = root_ / "letter.json";
+    std::ofstream(options.letter) << R"({"format": "anfract.letter", "version": 1,)"
+                                  << R"( "practice": ["Practice of our own"]})";
+    start(options);
+    EXPECT_THAT(bytes_of("letter.html", "text/html"), HasSubstr("Practice of our own"));
+    server_.reset();
+    std::ofstream(options.letter) << "no letter";
+    options.data = root_ / "data";
+    const auto started = WorkspaceServer::start(options, Progress());
+    ASSERT_FALSE(started);
+    EXPECT_THAT(started.error().sentence(), HasSubstr("letter.json"));
+}
+
+TEST_F(DownloadsTest, OtherProgramsGetThePlanAndThePatient) {
+    const json bundle = json::parse(bytes_of("fhir.json", "application/fhir+json"));
+    EXPECT_EQ(bundle["resourceType"], "Bundle");
+    EXPECT_THAT(bundle.dump(), HasSubstr("Inventa Mustermann"));
+    const auto objects = names_in(bytes_of("dicom.zip", "application/zip"));
+    for (const char* name : {"measurements.dcm", "canals.dcm", "letter.dcm", "ruler.dcm",
+                             "section-buccal.dcm", "section-mesial.dcm"})
+        EXPECT_TRUE(objects.contains(name)) << name;
+}
+
+TEST_F(DownloadsTest, AModelToPrintIsABlockWhereTheToothHasNoSurface) {
+    // Binary STL: 80 bytes and a count of triangles, 50 bytes each (from memory).
+    const std::string stl = bytes_of("model.stl", "model/stl", "?body=block&scale=2");
+    ASSERT_GT(stl.size(), 84u);
+    std::uint32_t triangles = 0;
+    std::memcpy(&triangles, stl.data() + 80, 4);
+    EXPECT_EQ(stl.size(), 84u + 50u * triangles);
+    EXPECT_THAT(bytes_of("model.3mf", "model/3mf", "?body=block"), StartsWith("PK"));  // a zip
+    refuses(400, "GET", one() + "/model.stl?body=tooth");
+    refuses(400, "GET", one() + "/model.stl?body=crown");
+    refuses(400, "GET", one() + "/model.stl?body=block&scale=two");
+    refuses(400, "GET", one() + "/model.stl?body=block&scale=1000");
+}
+
+TEST_F(DownloadsTest, AnArchiveGoesOutAndComesBackEqualElsewhere) {
+    const std::string archive = bytes_of("archive.zip", "application/zip");
+    const json record = json_of(200, "GET", one() + "/record"),
+               all = json_of(200, "GET", "/api/cases");
+    EXPECT_TRUE(fs::is_empty(root_ / "data" / "uploads"));
+    const http::test::Headers bytes{{"Content-Type", "application/octet-stream"}};
+    const auto send = [&](const std::string& body) {
+        return ask("POST", "/api/archives", body, bytes);
+    };
+    EXPECT_EQ(json::parse(send(archive).body)["was_there"], true);
+    server_.reset();
+    fs::remove_all(root_ / "data");
+    start();
+    EXPECT_TRUE(json_of(200, "GET", "/api/cases")["cases"].empty());
+    const http::test::Reply taken = send(archive);
+    ASSERT_EQ(taken.status, 201) << taken.body;
+    EXPECT_EQ(json::parse(taken.body)["case"], id_);
+    EXPECT_EQ(json_of(200, "GET", "/api/cases"), all);
+    EXPECT_EQ(json_of(200, "GET", one() + "/record"), record);
+    EXPECT_EQ(send(archive).status, 200);
+    for (const std::string& bad : {std::string("no archive"), archive.substr(0, archive.size() / 2),
+                                   std::string(5000, '\0')}) {
+        const http::test::Reply refused = send(bad);
+        EXPECT_EQ(refused.status, 400) << refused.body;
+        EXPECT_THAT(refused.body, Not(HasSubstr(root_.string())));
+    }
+    EXPECT_TRUE(fs::is_empty(root_ / "data" / "uploads"));
+}
+
+TEST_F(DownloadsTest, WhoTookWhatIsInTheRecord) {
+    bytes_of("archive.zip", "application/zip");
+    bytes_of("fhir.json", "application/fhir+json");
+    std::string told;
+    const json looks = json_of(200, "GET", "/api/access?subject=" + id_);
+    for (const json& line : looks["lines"]) told += line["what"].get<std::string>() + "\n";
+    EXPECT_THAT(told, HasSubstr("GET /api/cases/{id}/archive.zip"));
+    EXPECT_THAT(told, HasSubstr("GET /api/cases/{id}/fhir.json"));
+}
+
+}  // namespace
+}  // namespace anfract::server
