@@ -25,6 +25,8 @@ import './styles/chair.css';
 import './styles/chair-panels.css';
 import './styles/sign-in.css';
 import './styles/record.css';
+import './styles/papers.css';
+import './styles/stock.css';
 
 const SETTINGS_KEY = 'anfract.settings';
 store.setSettings(readSettings(localStorage.getItem(SETTINGS_KEY), navigator.languages));
@@ -46,6 +48,9 @@ store.onNavigate((hash) => {
   location.hash = hash;
 });
 addEventListener('hashchange', () => void store.arrive(location.hash));
+addEventListener('visibilitychange', () => {
+  if (document.visibilityState === 'visible' && !mustSignIn.value) void store.lookAgain();
+});
 /** Also after signing in, when the page that was asked for can be shown at last. */
 const begin = (): void => {
   void store.loadAbout();
@@ -62,7 +67,7 @@ effect(() => {
   const { chair, work, locate, route } = store.state;
   const tooth = work.detail.value.state === 'ready' ? work.detail.value.value.tooth.tooth.fdi : '';
   const scan = locate.scan.value.state === 'ready' ? locate.scan.value.value.label : '';
-  const subject = { start: '', locate: scan, work: named(tooth), chair: named(chair.sheet.value.state === 'ready' ? chair.sheet.value.value.fdi : '') }[route.value.page];
+  const subject = { start: '', stock: t('stock.title'), locate: scan, work: named(tooth), chair: named(chair.sheet.value.state === 'ready' ? chair.sheet.value.value.fdi : '') }[route.value.page];
   document.title = subject === '' ? t('app.name') : `${subject} · ${t('app.name')}`;
 });
 

@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { said, saidIn } from '../src/model/said';
 import { language } from '../src/model/words';
 import { PLAN_GERMAN } from '../src/model/plan-words-de';
+import { REFUSAL_GERMAN } from '../src/model/refusal-words-de';
 import { SCAN_GERMAN } from '../src/model/scan-words-de';
 
 const de = (text: string): string | null => saidIn('de', text);
@@ -49,6 +50,21 @@ describe('sentences of the program in German', () => {
     expect(said('--inside: no tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.')).toBe('No tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.');
   });
 
+  it('say what the stock and the record refuse, and where', () => {
+    expect(de("line 3, column 'pieces': 'many' is not a count; write a whole number.")).toBe('Zeile 3, Spalte „pieces“: „many“ ist keine Anzahl; eine ganze Zahl schreiben.');
+    expect(de('the file: is not the archive of a case; give a file that \'anfract archive export\' wrote.')).toBe('die Datei: ist nicht das Archiv eines Falls; eine Datei geben, die dieses Programm als Archiv geschrieben hat.');
+    expect(de('too many large files are being made; try again in a moment.')).toBe('zu viele große Dateien werden gerade erstellt; gleich noch einmal versuchen.');
+  });
+
+  // Each is read in its source, so that a sentence that is changed there is changed here as well.
+  it('hold what the stock refuses', () => {
+    const text = ['stock.cpp', 'stock_csv.cpp', 'stock_count.cpp'].map((f) => readFileSync(resolve(import.meta.dirname, '..', '..', 'lib', 'record', 'src', f), 'utf8').replace(/"\s*\n\s*"/g, '')).join('\n');
+    const whole = REFUSAL_GERMAN.slice(REFUSAL_GERMAN.findIndex(([from]) => from.startsWith('line '))).map(([from]) => from.replace(/^!/, '')).filter((from) => !from.includes('{'));
+    const stock = whole.slice(0, whole.indexOf('the plan has no canal to write about'));
+    expect(stock.length).toBeGreaterThan(15);
+    expect(stock.filter((from) => !text.includes(from))).toEqual([]);
+  });
+
   it('say of a device why it does not serve, with its name and without', () => {
     const why = 'would shift the canal by 0.21 mm at 17.0 mm';
     expect(de(`${why}.`)).toBe('würde den Kanal bei 17,0 mm um 0,21 mm verlagern.');
@@ -61,10 +77,10 @@ describe('sentences of the program in German', () => {
   it('leave names of devices alone that the user gave', () => expect(de('The final size stays my.favourite 7.')).toBe('Die letzte Größe bleibt my.favourite 7.'));
 
   it('have the same places on both sides, and no sentence twice', () => {
-    const all = [...PLAN_GERMAN, ...SCAN_GERMAN];
+    const all = [...PLAN_GERMAN, ...SCAN_GERMAN, ...REFUSAL_GERMAN];
     const places = (text: string): string => [...text.matchAll(/\{d?\d\}/g)].map((m) => m[0]).sort().join(' ');
     expect(all.filter(([from, into]) => places(from) !== places(into))).toEqual([]);
-    for (const pairs of [PLAN_GERMAN, SCAN_GERMAN]) expect(new Set(pairs.map(([from]) => from)).size).toBe(pairs.length);
+    for (const pairs of [PLAN_GERMAN, SCAN_GERMAN, REFUSAL_GERMAN]) expect(new Set(pairs.map(([from]) => from)).size).toBe(pairs.length);
     expect(all.filter(([from, into]) => from.endsWith('.') || into.endsWith('.'))).toEqual([]);
   });
 

@@ -1,4 +1,5 @@
-import type { About, Candidate, CaseDetail, CaseSummary, EditedParts, EditList, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray } from './documents';
+import type { About, Candidate, CaseDetail, CaseSummary, EditedParts, EditList, Measures, Passage, Passages, Plan, RehearseRequest, Scan, ScanDetail, ScanSource, TraceRequest, Tray, Device } from './documents';
+import type { Movement, NewMovement, ReorderLine, StockAnswer } from '../model/stock';
 import type { RecordVersion } from '../model/record';
 import type { Entry, NewEntry } from '../model/chair/log';
 import type { GridGeometry } from '../model/grid';
@@ -93,7 +94,34 @@ export const getLog = async (caseId: string): Promise<{ entries: Entry[] }> =>
   (await (await send(`api/cases/${id(caseId)}/log`, { signal: AbortSignal.timeout(LOG_TIMEOUT_MS) })).json()) as { entries: Entry[] };
 export const postLog = async (caseId: string, entries: readonly NewEntry[]): Promise<readonly Entry[]> =>
   (await post<{ entries: Entry[] }>(`api/cases/${id(caseId)}/log`, { entries }, AbortSignal.timeout(LOG_TIMEOUT_MS))).entries;
-export const letterAddress = (caseId: string): string => `api/cases/${id(caseId)}/letter.pdf`;
+export const letterAddress = (caseId: string): string => `api/cases/${id(caseId)}/letter.pdf?show=yes`;
+
+export interface GotFile {
+  /** As the program named it. */
+  name: string;
+  bytes: Blob;
+}
+
+export async function getFile(path: string, signal: AbortSignal): Promise<GotFile> {
+  const response = await send(path, { signal });
+  const name = /filename="([^"]+)"/.exec(response.headers.get('Content-Disposition') ?? '')?.[1] ?? 'anfract';
+  return { name, bytes: await response.blob() };
+}
+
+/** Takes the archive of a case into the record; the case's id. */
+export async function sendArchive(file: File): Promise<string> {
+  const response = await send('api/archives', { method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: file });
+  return ((await response.json()) as { case: string }).case;
+}
+
+export const getStock = (): Promise<StockAnswer> => get('api/stock');
+export const getReorder = async (): Promise<ReorderLine[]> => (await get<{ lines: ReorderLine[] }>('api/stock/reorder')).lines;
+export const getMovements = async (item: string): Promise<Movement[]> => (await get<{ movements: Movement[] }>(`api/stock/items/${id(item)}/movements`)).movements;
+export const putItem = async (item: string, device: Device, minimum: number): Promise<StockAnswer> =>
+  (await (await changed(`api/stock/items/${id(item)}`, 'PUT', { device, minimum })).json()) as StockAnswer;
+export const postMovements = (movements: readonly NewMovement[]): Promise<StockAnswer> => post('api/stock/movements', { movements });
+export const sendStockCsv = async (text: string): Promise<StockAnswer> =>
+  (await (await send('api/stock/stock.csv', { method: 'POST', headers: { 'Content-Type': 'text/csv' }, body: text })).json()) as StockAnswer;
 
 export const openScan = (source: ScanSource, series_uid?: string): Promise<Scan> =>
   post('api/scans', series_uid === undefined ? source : { ...source, series_uid });

@@ -1,5 +1,5 @@
 import type { Device } from '../api/documents';
-import { fixed } from './format';
+import { fixed, withUnit } from './format';
 import { said } from './said';
 import { t } from './words';
 
@@ -53,6 +53,13 @@ export function deviceLabel(device: Device): string {
   if (device.name) return said(device.name);
   const kind = t(`kind.${device.kind}`);
   return device.tip_mm === undefined ? `${kind} ${device.id}` : `${kind} ${size(device.tip_mm)} ${taper(device.taper ?? 0)}`.trimEnd();
+}
+
+/** The label with the length, which tells pieces on a shelf apart; the tray's own names often hold it. */
+export function shelfLabel(device: Device): string {
+  const label = deviceLabel(device);
+  const long = withUnit(fixed(device.length_mm, Number.isInteger(device.length_mm) ? 0 : 1), 'mm');
+  return /\d\s?mm$/.test(label) ? label : `${label} · ${long}`;
 }
 
 /** Kinds that are told apart by size and taper; the files among them also come in several lengths. */

@@ -1,5 +1,5 @@
 /** Which of the places of the workspace is shown, kept in the address after the #. */
-export type Route = { page: 'start' } | { page: 'locate'; scan: string } | { page: 'work'; caseId: string } | { page: 'chair'; caseId: string };
+export type Route = { page: 'start' } | { page: 'stock' } | { page: 'locate'; scan: string } | { page: 'work'; caseId: string } | { page: 'chair'; caseId: string };
 
 export function parseRoute(hash: string): Route {
   const [, kind, raw, place] = hash.replace(/^#/, '').split('/');
@@ -8,14 +8,14 @@ export function parseRoute(hash: string): Route {
     if (kind === 'scan') return { page: 'locate', scan: name };
     if (kind === 'case') return { page: place === 'chair' ? 'chair' : 'work', caseId: name };
   }
-  return { page: 'start' };
+  return { page: kind === 'stock' ? 'stock' : 'start' };
 }
 
 export function formatRoute(route: Route): string {
   if (route.page === 'locate') return `#/scan/${encodeURIComponent(route.scan)}`;
   if (route.page === 'work') return `#/case/${encodeURIComponent(route.caseId)}`;
   if (route.page === 'chair') return `#/case/${encodeURIComponent(route.caseId)}/chair`;
-  return '#/';
+  return route.page === 'stock' ? '#/stock' : '#/';
 }
 
 function safeDecode(text: string): string {

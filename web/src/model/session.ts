@@ -9,6 +9,13 @@ export interface Session {
 }
 
 export const session = signal<Session | null>(null);
+const ROLES = ['reader', 'assistant', 'clinician'] as const;
+/** Whether who sits here may do what takes that role; without accounts everybody may. The program decides, this only says it early. */
+export function may(least: (typeof ROLES)[number]): boolean {
+  const now = session.value;
+  return !now?.accounts || (now.role !== null && ROLES.indexOf(now.role) >= ROLES.indexOf(least));
+}
+
 export const mustSignIn = computed(() => session.value?.accounts === true && session.value.account === null);
 
 whenSignedOut(() => {
@@ -35,9 +42,23 @@ export async function signIn(account: string, password: string): Promise<Refusal
     session.value = (await (await changed('api/session', 'POST', { account, password })).json()) as Session;
     return null;
   } catch (error) {
-    if (error instanceof ServerError && error.code === 'wrong_password') return { kind: 'wrong' };
-    if (error instanceof ServerError && error.code === 'too_many_tries') return { kind: 'wait' };
-    return { kind: 'other', sentence: error instanceof Error ? error.message : String(error) };
+    return refusalOf(error);
+  }
+}
+
+function refusalOf(error: unknown): Refusal {
+  if (error instanceof ServerError && error.code === 'wrong_password') return { kind: 'wrong' };
+  if (error instanceof ServerError && error.code === 'too_many_tries') return { kind: 'wait' };
+  return { kind: 'other', sentence: error instanceof Error ? error.message : String(error) };
+}
+
+/** Changes one's own password; other sessions of the account end. */
+export async function changePassword(password: string, new_password: string): Promise<Refusal | null> {
+  try {
+    session.value = (await (await changed('api/session/password', 'PUT', { password, new_password })).json()) as Session;
+    return null;
+  } catch (error) {
+    return refusalOf(error);
   }
 }
 

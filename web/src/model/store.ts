@@ -19,6 +19,7 @@ import { type Pedal, type Settings, withKey } from './settings';
 import type { PictureSettings, PictureTool } from './pictures';
 import { type Beside, type ChairPanel, type Cursor, type Tool, createState } from './state';
 import type { GreyWindow } from './grey';
+import { loadStock } from './stock';
 import type { Vec3 } from './vec';
 import { language, notation } from './words';
 
@@ -50,6 +51,7 @@ export const store = {
     state.route.value = route;
     if (route.page !== 'chair') chair.leave();
     if (route.page === 'start') await start.loadStart(context);
+    else if (route.page === 'stock') await loadStock();
     else if (route.page === 'locate') await locate.loadLocate(context, route.scan);
     else if (route.page === 'chair') await chair.open(route.caseId);
     else {
@@ -84,6 +86,16 @@ export const store = {
   async upload(files: readonly File[]): Promise<void> {
     const scan = await start.upload(context, files);
     if (scan !== null) this.go({ page: 'locate', scan });
+  },
+  /** Somebody looks at the page again: what came in meanwhile (a scan from the machine beside, a case from elsewhere) is there. */
+  async lookAgain(): Promise<void> {
+    const { page } = state.route.value;
+    if (page === 'start') await start.loadStart(context);
+    else if (page === 'stock') await loadStock();
+  },
+  async takeArchive(file: File): Promise<void> {
+    const caseId = await start.takeArchive(context, file);
+    if (caseId !== null) this.go({ page: 'work', caseId });
   },
   clearStartMessage(): void {
     state.start.sentence.value = null;

@@ -7,6 +7,7 @@ import { Guide } from './Guide';
 import { Locate } from './Locate';
 import { OriginPanel } from './OriginPanel';
 import { Start } from './Start';
+import { StockPage } from './stock/StockPage';
 import { TopBar } from './TopBar';
 import { Work } from './Work';
 
@@ -33,6 +34,7 @@ export function App() {
       </div>
       <main id="work" tabIndex={-1} data-page={page}>
         {page === 'start' && <Start />}
+        {page === 'stock' && <StockPage />}
         {page === 'locate' && <Locate />}
         {page === 'work' && <Work />}
       </main>

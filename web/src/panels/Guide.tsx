@@ -12,8 +12,8 @@ export function Guide() {
   useEffect(() => {
     tip.value = 0;
   }, [page]);
-  if (settings.value.guided) return null;
   const count = TIPS[page];
+  if (settings.value.guided || count === 0) return null;
   const at = Math.min(tip.value, count - 1);
   return (
     <aside class="guide" aria-label={t('guide.title')}>

@@ -13,6 +13,7 @@ import { FiguresPanel } from './FiguresPanel';
 import { Orders } from './Orders';
 import { RecordButton } from './record/RecordDialog';
 import { From } from './OriginPanel';
+import { PapersButton } from './Papers';
 import { Tray } from './Tray';
 
 /** Beside the ruler: the plan, whose every line shows on the ruler the passage that justifies it, or the figures. */
@@ -28,12 +29,15 @@ export function PlanPanel({ caseId }: { caseId: string }) {
           options={(['plan', 'orders', 'tray', 'figures'] as const).map((value) => ({ value, text: t(`beside.${value}`) }))}
           choose={(what) => store.showBeside(what)}
         />
-        <RecordButton caseId={caseId} />
-        {plan.value.state === 'ready' && (
-          <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
-            {t('plan.letter')}
-          </a>
-        )}
+        <div class="plan-do">
+          <RecordButton caseId={caseId} />
+          <PapersButton caseId={caseId} />
+          {plan.value.state === 'ready' && (
+            <a class="letter" href={letterAddress(caseId)} target="_blank" rel="noopener">
+              {t('plan.letter')}
+            </a>
+          )}
+        </div>
       </div>
       <div class="plan-scroll" tabIndex={0} role="region" aria-label={t(`beside.${beside.value}`)}>
         {beside.value === 'plan' && <PlanBody show={(ready) => <Ready plan={ready} />} />}

@@ -1,5 +1,6 @@
 import { useSignal } from '@preact/signals';
-import { type Refusal, session, signIn, signOut } from '../model/session';
+import { useEffect, useRef } from 'preact/hooks';
+import { type Refusal, changePassword, session, signIn, signOut } from '../model/session';
 import { t } from '../model/words';
 import { Mark } from '../view/Mark';
 
@@ -50,14 +51,87 @@ function sentence(refusal: Refusal): string {
   return refusal.kind === 'other' ? refusal.sentence : t(refusal.kind === 'wrong' ? 'signIn.wrong' : 'signIn.wait');
 }
 
-/** Who is signed in, and the way out. */
+/** Who is signed in, the way to another password, and the way out. */
 export function SignedIn() {
   const now = session.value;
   if (!now?.account || !now.role) return null;
   return (
     <div class="signed-in">
-      <span title={t(`role.${now.role}`)}>{now.account}</span>
+      <PasswordButton account={now.account} role={t(`role.${now.role}`)} />
       <button type="button" onClick={() => void signOut()}>{t('signIn.out')}</button>
     </div>
+  );
+}
+
+/** One's own account. */
+function PasswordButton({ account, role }: { account: string; role: string }) {
+  const open = useSignal(false);
+  return (
+    <>
+      <button type="button" class="plain" title={t('account.own')} onClick={() => (open.value = true)}>
+        {account}
+      </button>
+      {open.value && <PasswordDialog account={account} role={role} close={() => (open.value = false)} />}
+    </>
+  );
+}
+
+function PasswordDialog({ account, role, close }: { account: string; role: string; close: () => void }) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const said = useSignal('');
+  const busy = useSignal(false);
+  useEffect(() => dialog.current?.showModal(), []);
+  const submit = (form: HTMLFormElement): void => {
+    const given = new FormData(form);
+    const [old, wanted, again] = ['password', 'wanted', 'again'].map((name) => String(given.get(name)));
+    if (wanted !== again) {
+      said.value = t('account.differ');
+      return;
+    }
+    busy.value = true;
+    void changePassword(old ?? '', wanted ?? '').then((why) => {
+      busy.value = false;
+      said.value = why === null ? t('account.changed') : why.kind === 'wrong' ? t('account.wrong') : sentence(why);
+      if (why === null) form.reset();
+    });
+  };
+  return (
+    <dialog class="card settings" ref={dialog} aria-labelledby="account-title" onClose={close}>
+      <header>
+        <h2 id="account-title">
+          {account} <span class="soft">{role}</span>
+        </h2>
+        <button type="button" onClick={() => dialog.current?.close()}>
+          {t('app.close')}
+        </button>
+      </header>
+      <form
+        class="password"
+        onSubmit={(event) => {
+          event.preventDefault();
+          submit(event.currentTarget);
+        }}
+      >
+        <h3>{t('account.password')}</h3>
+        <input type="text" name="username" autocomplete="username" value={account} hidden readOnly />
+        <label>
+          {t('account.old')}
+          <input name="password" type="password" autocomplete="current-password" required />
+        </label>
+        <label>
+          {t('account.new')}
+          <input name="wanted" type="password" autocomplete="new-password" required />
+        </label>
+        <label>
+          {t('account.again')}
+          <input name="again" type="password" autocomplete="new-password" required />
+        </label>
+        <button type="submit" disabled={busy.value}>
+          {t('account.change')}
+        </button>
+        <p role="status">{said.value}</p>
+      </form>
+      <p class="soft">{t('account.others')}</p>
+    </dialog>
   );
 }

@@ -4,8 +4,10 @@ import type { CaseSummary, Scan } from '../api/documents';
 import * as format from '../model/format';
 import { formatRoute } from '../model/route';
 import type { Fetched } from '../model/state';
+import { may } from '../model/session';
 import { store } from '../model/store';
 import { t, toothName, toothNumber } from '../model/words';
+import { FilePress } from '../view/FilePress';
 import { Invented } from '../view/Invented';
 import { Message } from '../view/Message';
 
@@ -71,8 +73,9 @@ function Opening() {
         </button>
       </form>
       <div class="file">
-        <FileButton disabled={busy.value !== null} />
-        <span class="soft">{over.value ? t('start.dropNow') : t('start.drop')}</span>
+        <FilePress id="scan-file" text={t('start.choose')} accept="" disabled={busy.value !== null} take={(file) => void store.upload([file])} />
+        <span class="soft drop">{over.value ? t('start.dropNow') : t('start.drop')}</span>
+        {may('clinician') && <FilePress id="case-archive" text={t('start.archive')} accept=".zip,application/zip" disabled={busy.value !== null} take={(file) => void store.takeArchive(file)} />}
       </div>
       <p role="status" class="soft">
         {busy.value !== null && `${busy.value} …`}
@@ -95,27 +98,6 @@ function Opening() {
         </div>
       )}
     </section>
-  );
-}
-
-function FileButton({ disabled }: { disabled: boolean }) {
-  return (
-    <>
-      <input
-        id="scan-file"
-        class="unseen"
-        type="file"
-        disabled={disabled}
-        aria-label={t('start.choose')}
-        onChange={(event) => {
-          void store.upload([...(event.currentTarget.files ?? [])]);
-          event.currentTarget.value = '';
-        }}
-      />
-      <button type="button" disabled={disabled} tabIndex={-1} aria-hidden="true" onClick={() => document.getElementById('scan-file')?.click()}>
-        {t('start.choose')}
-      </button>
-    </>
   );
 }
 

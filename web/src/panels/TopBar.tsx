@@ -17,6 +17,9 @@ export function TopBar() {
       </a>
       <Steps />
       <Subject />
+      <a class="aside" href={formatRoute({ page: 'stock' })} aria-current={store.state.route.value.page === 'stock' ? 'page' : undefined}>
+        {t('stock.title')}
+      </a>
       <SignedIn />
       <SettingsButton />
     </header>

@@ -33,8 +33,12 @@ export async function upload(context: Context, files: readonly File[]): Promise<
   return arriving(context, t('start.uploading', { name: file.name }), null, () => context.server.uploadScan(file));
 }
 
+/** Takes in the archive of a case. Returns the case's id. */
+export const takeArchive = (context: Context, file: File): Promise<string | null> =>
+  arriving(context, t('start.uploading', { name: file.name }), null, async () => ({ id: await context.server.sendArchive(file) }));
+
 /** Runs one way of getting a scan, and keeps what the user must read or choose when it does not come. */
-async function arriving({ state }: Context, doing: string, source: ScanSource | null, get: () => Promise<Scan>): Promise<string | null> {
+async function arriving({ state }: Context, doing: string, source: ScanSource | null, get: () => Promise<Pick<Scan, 'id'>>): Promise<string | null> {
   const { start } = state;
   start.sentence.value = null;
   start.candidates.value = null;

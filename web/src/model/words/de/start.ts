@@ -10,6 +10,7 @@ export const START: Record<keyof typeof ENGLISH, string> = {
   'start.drop': 'oder eine Datei hierher ziehen: Zip, Multiframe-DICOM, NIfTI, NRRD',
   'start.dropNow': 'Loslassen, um die Datei zu übernehmen',
   'start.choose': 'Datei wählen',
+  'start.archive': 'Das Archiv eines Falls einlesen',
   'start.uploading': '{name} wird übernommen',
   'start.oneFile': 'Eine Datei auf einmal: Einen Ordner bitte als Zip packen oder über seinen Pfad öffnen.',
   'start.several': 'Hier liegen mehrere Serien. Bitte eine wählen:',

@@ -8,6 +8,7 @@ export const START = {
   'start.drop': 'or drop one file here: zip, multi-frame DICOM, NIfTI, NRRD',
   'start.dropNow': 'Let go to take in this file',
   'start.choose': 'Choose a file',
+  'start.archive': 'Take in the archive of a case',
   'start.uploading': 'Taking in {name}',
   'start.oneFile': 'One file at a time: put a folder into a zip, or open it by its path.',
   'start.several': 'There are several series in this place. Choose one:',
