@@ -57,6 +57,25 @@ describe('a record with accounts', () => {
     await page.getByRole('heading', { name: 'Scans and cases' }).waitFor();
   });
 
+  it('lets the password be changed by who knows it', async () => {
+    await page.getByRole('button', { name: 'ada', exact: true }).click();
+    const dialog = page.getByRole('dialog');
+    const fill = async (old: string, wanted: string, again: string): Promise<void> => {
+      await dialog.getByLabel('Password until now').fill(old);
+      await dialog.getByLabel('New password', { exact: true }).fill(wanted);
+      await dialog.getByLabel('New password again').fill(again);
+      await dialog.getByRole('button', { name: 'Change it' }).click();
+    };
+    await fill(PASSWORD, 'one new passphrase', 'another new passphrase');
+    await dialog.getByText('was not typed the same twice').waitFor();
+    await fill('a wrong passphrase', PASSWORD, PASSWORD);
+    await dialog.getByText('The password until now is wrong.').waitFor();
+    expect(await accessibilityFaults(page)).toEqual([]);
+    await fill(PASSWORD, PASSWORD, PASSWORD);
+    await dialog.getByText('The password is changed.').waitFor();
+    await dialog.getByRole('button', { name: 'Close' }).click();
+  });
+
   it('asks again when the account is disabled, and after signing out', async () => {
     account('disable', 'ada');
     await page.reload();
