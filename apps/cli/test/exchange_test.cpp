@@ -25,7 +25,7 @@ TEST_F(Exchange, ASeriesSentToItLandsOnTheShelf) {
             "storescu -aet SENDER -aec ANFRACT +sd" +
             to() + "$D/b");
     ASSERT_EQ(sent.code, 0) << sent.err;
-    ASSERT_TRUE(wait_for([] { return heard("scan "); })) << slurp(path("listen.txt"));
+    ASSERT_TRUE(wait_for([] { return heard("\nscan "); })) << slurp(path("listen.txt"));
     ASSERT_EQ(scans().size(), 1u);
     const record::KeptScan landed = scans()[0];
     EXPECT_EQ(nlohmann::json::parse(landed.content)["invented"], true);
