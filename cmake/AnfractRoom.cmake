@@ -1,13 +1,12 @@
 # anfract_room(NAME base
-#     DEPENDS  other rooms, public: their headers appear in ours
+#     DEPENDS  every other room whose headers this one includes; scripts/check-tree compares
 #     SOURCES  files under src/
 #     LIBRARIES_PUBLIC, LIBRARIES_PRIVATE  imported targets of other projects
 #     TESTS    files under test/; together they make the program test_NAME
 #     TEST_LIBRARIES  targets only the tests need)
 #
 # Makes the library anfract_NAME with the alias anfract::NAME. Its only include root is this room's own
-# include/ folder, so a header of a room that is not among DEPENDS is not found: an arrow that was not
-# declared does not compile. Public headers form a header set, so that the `dev` preset compiles each
+# include/ folder, so a header of a room that DEPENDS does not lead to is not found. Public headers form a header set, so that the `dev` preset compiles each
 # of them alone.
 function(anfract_room)
     cmake_parse_arguments(ARG "" "NAME"
