@@ -160,6 +160,24 @@ Brick cut_round(const Brick& brick, const Vec3& centre_P, double half_mm) {
     return cut;
 }
 
+/// The bin of `wide` above which all is hard tissue. Otsu's split does that but where much air is
+/// near, as round a thin crown: then it parts air from the rest, no air lies round the click yet
+/// much of what a second split of the rest finds bright.
+int hard_bin(const Histogram& wide, const std::vector<float>& round_click) {
+    const int split = otsu_bin(wide);
+    Histogram rest = wide;
+    for (int b = 0; b <= split; ++b) rest.count[std::size_t(b)] = 0;
+    const int second = otsu_bin(rest);
+    double dark = 0, bright = 0;
+    for (const float grey : round_click) {
+        if (grey < wide.centre(split)) dark += 1;
+        if (grey > wide.centre(second)) bright += 1;
+    }
+    const auto count = double(std::max<std::size_t>(round_click.size(), 1));
+    constexpr double next_to_none = 0.02, much = 0.3;
+    return dark < next_to_none * count && bright > much * count ? second : split;
+}
+
 /// The noise of eight cubes round the click, the median of those that have one: a filling whose
 /// voxels all stand at the end of the scale has no noise, and must not speak for dentine. No
 /// samples when none has any.
@@ -191,7 +209,8 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
                     "give a point in the pulp chamber or the middle of the crown");
     }
     const Histogram wide = histogram_of(homogeneous_greys(smoothed, click_P, wide_mm, 0.5));
-    const int split = otsu_bin(wide);
+    constexpr double round_click_mm = 1.5;
+    const int split = hard_bin(wide, homogeneous_greys(smoothed, click_P, round_click_mm, 0.8));
 
     GreyLevels levels;
     const Brick core = cut_round(brick, click_P, 5.5);

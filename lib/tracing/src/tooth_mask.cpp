@@ -12,8 +12,8 @@
 namespace anfract::tracing {
 namespace {
 
-constexpr double deepest_groove_mm = 0.7;
-constexpr double largest_mouth_mm3 = 0.25;
+constexpr double largest_mouth_mm2 = 0.5;
+constexpr double deepest_groove_mm = 1;  ///< on average
 
 /// Calls `visit(n, point_I)` for each voxel within `radius_mm` of a point.
 template <class Visit>
@@ -52,6 +52,35 @@ Mask piece_round(const Mask& hard, const GridGeometry& geometry, const Vec3& cli
     Mask tooth = dilated(piece, geometry, neck_mm / 2 + half_voxel, threads);
     for (std::size_t n = 0; n < tooth.size(); ++n) tooth[n] &= hard[n];
     return tooth;
+}
+
+/// Which of the hollows that were filled up are grooves of the root, or clefts between its ends, by
+/// label: they open widely for their depth. A canal's mouth is small, or goes deep.
+std::vector<std::uint8_t> grooves(const Components& pieces, const Mask& closed,
+                                  const GridGeometry& g) {
+    std::vector<std::size_t> open(pieces.sizes.size() + 1, 0);
+    const auto dy = std::size_t(g.size[0]), dz = dy * std::size_t(g.size[1]);
+    for (int k = 1; k + 1 < g.size[2]; ++k) {
+        for (int j = 1; j + 1 < g.size[1]; ++j) {
+            for (int i = 1; i + 1 < g.size[0]; ++i) {
+                const std::size_t n = g.index(i, j, k);
+                if (pieces.label[n] == 0) continue;
+                const bool inner = closed[n - 1] != 0 && closed[n + 1] != 0 &&
+                                   closed[n - dy] != 0 && closed[n + dy] != 0 &&
+                                   closed[n - dz] != 0 && closed[n + dz] != 0;
+                if (!inner) ++open[std::size_t(pieces.label[n])];
+            }
+        }
+    }
+    const double voxel_mm3 = g.spacing_mm.prod(), face_mm2 = std::cbrt(voxel_mm3 * voxel_mm3);
+    std::vector<std::uint8_t> groove(open.size(), 0);
+    for (std::size_t piece = 0; piece < pieces.sizes.size(); ++piece) {
+        const double open_mm2 = double(open[piece + 1]) * face_mm2;
+        const double volume_mm3 = double(pieces.sizes[piece]) * voxel_mm3;
+        groove[piece + 1] =
+            open_mm2 > largest_mouth_mm2 && volume_mm3 < deepest_groove_mm * open_mm2;
+    }
+    return groove;
 }
 
 }  // namespace
@@ -119,24 +148,14 @@ ToothBody solid_tooth(const Mask& hard, const GridGeometry& geometry, double bri
     for (std::size_t n = 0; n < hard.size(); ++n) closed[n] |= hard[n];
     closed = holes_filled(closed, geometry);
 
-    // A larger hollow that was filled up and stays shallow is a groove of the root; the mouth of a
-    // narrow canal is shallow too, but small.
-    const Mask deep = eroded(closed, geometry, deepest_groove_mm, threads);
     Mask filled(hard.size());
     for (std::size_t n = 0; n < hard.size(); ++n) filled[n] = closed[n] != 0 && hard[n] == 0;
     const Components pieces = components(filled, geometry);
-    std::vector<std::uint8_t> kept(pieces.sizes.size() + 1, 0);
-    for (std::size_t n = 0; n < hard.size(); ++n) {
-        if (deep[n] != 0) kept[std::size_t(pieces.label[n])] = 1;
-    }
-    const double voxel_mm3 = geometry.spacing_mm.prod();
-    for (std::size_t piece = 0; piece < pieces.sizes.size(); ++piece) {
-        if (double(pieces.sizes[piece]) * voxel_mm3 < largest_mouth_mm3) kept[piece + 1] = 1;
-    }
+    const std::vector<std::uint8_t> groove = grooves(pieces, closed, geometry);
     ToothBody body;
     body.solid = hard;
     for (std::size_t n = 0; n < hard.size(); ++n) {
-        if (filled[n] != 0) body.solid[n] = kept[std::size_t(pieces.label[n])];
+        if (filled[n] != 0) body.solid[n] = groove[std::size_t(pieces.label[n])] == 0;
     }
     body.depth = signed_distance(body.solid, geometry, threads);
     return body;
