@@ -14,11 +14,15 @@ constexpr float z_threshold = 3.0F;        ///< below it a voxel speaks against 
 constexpr float z_ceiling = 8.0F;          ///< a wide canal must not outweigh long gaps elsewhere
 constexpr double least_score_mm = 5;       ///< see "Presence" in the method page
 constexpr double least_own_mm = 2.2;       ///< a shorter one is a recess of the chamber
+constexpr double least_division_mm = 1.4;  ///< of a way out of another canal, that is no recess
 constexpr double least_parted_mm = 1.0;    ///< of dentine between it and each other canal
 constexpr double furthest_lumen_mm = 3;    ///< no lumen is broader
 constexpr double beside_orifice_mm = 1.2;  ///< reach of one canal's claim about its own orifice
 constexpr double highest_return_mm = 0.8;  ///< a canal does not climb back by more
 constexpr float greatest_lapse_mm = 2;     ///< of score: what shows again beyond is something else
+constexpr float longest_detour = 2;        ///< in price, past the surface, to another canal
+constexpr double least_join_mm = 1;        ///< of score, by which it must then lead
+constexpr double longest_gap_mm = 0.15;    ///< without evidence on such a way
 constexpr std::size_t most_canals = 8;
 
 /// What falls short of a canal is still worth a look.
@@ -140,7 +144,9 @@ class Finder {
         while (canals_.size() < most_canals && !progress_.cancelled()) {
             CanalPath best = best_in(field, way, least_score_mm);
             if (best.voxels.empty()) return;
-            if (best.own_mm < least_own_mm || !runs_apically(best)) {
+            const bool divides = owner_[best.voxels.front()] >= 0;
+            if (best.own_mm < (divides ? least_division_mm : least_own_mm) ||
+                !runs_apically(best)) {
                 put_aside(best);
                 continue;
             }
@@ -285,8 +291,8 @@ class Finder {
     }
 
     /// Leads the path from where its evidence ends to just under the root's surface, where the fit
-    /// takes over, or into another canal, whichever is cheaper. A way into another canal must look
-    /// like a canal itself.
+    /// takes over, or into another canal, if that is cheaper or shows clearly. A way into another
+    /// canal must look like a canal itself.
     void finish(CanalPath& path) {
         // Onward only: the way back up the canal itself is the cheapest of all.
         constexpr double back_mm = 0.5;
@@ -299,22 +305,46 @@ class Finder {
             if (prices[n] < infinity && height(n) > highest) prices[n] = infinity;
         }
         const PathField field = cheapest_paths(prices, g_, {path.voxels.back()}, 12.0F, progress_);
+        std::vector<std::size_t> out, into;
         for (const std::uint32_t n : field.order) {
+            if (!out.empty() && field.cost[n] > field.cost[out.back()] + longest_detour) break;
             const bool surface = search_.body.depth.grey[n] < least_wall_mm;
-            const bool meets = !surface && owner_[n] >= 0 && on_path(n, owner_[n]);
-            if (!meets && !surface) continue;
-            const std::vector<std::size_t> rest = field.path_to(n);
-            const bool joins = meets && mean_evidence(rest) > z_threshold;
-            if (!joins && !surface) continue;
-            for (std::size_t v = 1; v < rest.size(); ++v) {
-                const bool inside = search_.body.depth.grey[rest[v]] > least_wall_mm;
-                if (inside && gain_at(rest[v]) <= 0)
-                    path.unseen_mm += distance_mm(g_, rest[v - 1], rest[v]);
+            if (surface) {
+                if (out.empty()) out = field.path_to(n);
+            } else if (owner_[n] >= 0 && on_path(n, owner_[n])) {
+                into = field.path_to(n);
+                if (mean_evidence(into) > z_threshold) break;
+                into.clear();
             }
-            path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
-            path.joins = joins ? owner_[n] : -1;
-            return;
         }
+        // What shows all the way into another canal outweighs a surface that happens to be near.
+        const bool joins =
+            !into.empty() && (out.empty() || field.cost[into.back()] < field.cost[out.back()] ||
+                              (gained_along(into) > gained_along(out) + least_join_mm &&
+                               unseen_along(into) < longest_gap_mm));
+        const std::vector<std::size_t>& rest = joins ? into : out;
+        if (rest.empty()) return;
+        path.unseen_mm += unseen_along(rest);
+        path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
+        path.joins = joins ? owner_[rest.back()] : -1;
+    }
+
+    /// The length of a way inside the root without evidence.
+    double unseen_along(const std::vector<std::size_t>& voxels) const {
+        double unseen = 0;
+        for (std::size_t v = 1; v < voxels.size(); ++v) {
+            const bool inside = search_.body.depth.grey[voxels[v]] > least_wall_mm;
+            if (inside && gain_at(voxels[v]) <= 0)
+                unseen += distance_mm(g_, voxels[v - 1], voxels[v]);
+        }
+        return unseen;
+    }
+
+    double gained_along(const std::vector<std::size_t>& voxels) const {
+        double gained = 0;
+        for (std::size_t v = 1; v < voxels.size(); ++v)
+            gained += gain_at(voxels[v]) * distance_mm(g_, voxels[v - 1], voxels[v]);
+        return gained;
     }
 
     double mean_evidence(const std::vector<std::size_t>& voxels) const {
