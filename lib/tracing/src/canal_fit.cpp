@@ -22,9 +22,11 @@ constexpr double flare_mm = 1.0;           ///< of the line that the chamber ben
 constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
 constexpr double fixed_sd_mm = 0.002;
 constexpr double guessed_width_mm = 0.3;
-constexpr double usual_mouth_mm = 0.4;
-constexpr double contrast_sd = 0.05;  ///< relative, of the area: the levels, and the tail of the
-                                      ///< blur that the window cuts off
+constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
+constexpr double contrast_sd = 0.05;   ///< relative, of the area: the levels, and the tail of the
+                                       ///< blur that the window cuts off
+constexpr double model_sd_mm = 0.006;  ///< of the diameter: what narrow canals of phantoms showed
+                                       ///< beyond that (docs/methods/tracing.md, "Fit")
 
 /// Gaussian smoothing along a chain with both ends held.
 std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
@@ -102,12 +104,20 @@ class Fit {
         cap_ = mouth_cap(line, width, setting_.sigma_psf_mm, input_.body.depth);
     }
 
-    /// The diameter a little above the end, where the section is still measured.
+    /// The diameter at the end: of the last section that is measured, but the median of the last
+    /// ones where the end is open, since the dent of the mask cuts the very last.
     double mouth_width() const {
-        for (std::size_t n = measures_.size(); n-- > 0;) {
-            if (measures_[n].valid) return std::clamp(widths_[n], 0.2, 0.8);
+        constexpr std::size_t looked_at = 8;
+        constexpr double open_mm = 0.6;
+        std::vector<double> last;
+        for (std::size_t n = measures_.size(); n-- > 0 && last.size() < looked_at;) {
+            if (measures_[n].valid) last.push_back(widths_[n]);
         }
-        return usual_mouth_mm;
+        if (last.empty()) return usual_mouth_mm;
+        double width = last.front();
+        std::nth_element(last.begin(), last.begin() + std::ptrdiff_t(last.size() / 2), last.end());
+        if (last[last.size() / 2] > open_mm) width = std::max(width, last[last.size() / 2]);
+        return std::clamp(width, 0.2, widest_mouth_mm);
     }
 
     void measure_all() {
@@ -126,13 +136,22 @@ class Fit {
             measures_[n] = measure_section(image, setting_);
             // Where two canals are one, or this one meets the surface, the section is not its own.
             if (apart < 1.6 * setting_.sigma_psf_mm) measures_[n].valid = false;
-            if (depth_at(station.point_P) < 2.5 * setting_.sigma_psf_mm) measures_[n].valid = false;
+            if (depth_at(station.point_P) < least_depth_mm(measures_[n]))
+                measures_[n].valid = false;
             if (measures_[n].valid) last = measures_[n];
         }
         widths_.clear();
         for (const SectionMeasure& m : measures_) {
             widths_.push_back(std::sqrt(4 / std::numbers::pi * std::max(m.area_mm2, 0.01)));
         }
+    }
+
+    /// How deep under the surface a section must lie to be trusted: the dent of an open mouth is as
+    /// deep as wide, and cuts one side of it first.
+    double least_depth_mm(const SectionMeasure& m) const {
+        constexpr double open_mm = 0.6, share = 0.6;
+        const double width = std::sqrt(4 / std::numbers::pi * std::max(m.area_mm2, 0.0));
+        return std::max(2.5 * setting_.sigma_psf_mm, width > open_mm ? share * width : 0.0);
     }
 
     /// This canal's share of what is missing at a point: responsibilities of blurred tubes.
@@ -316,7 +335,8 @@ class Fit {
             FittedSection section;
             section.station = stations_[n];
             section.diameter_mm = std::max(width.value[n], 0.06);
-            section.diameter_sd_mm = std::hypot(width.sd[n], contrast_sd / 2 * section.diameter_mm);
+            section.diameter_sd_mm =
+                std::hypot(width.sd[n], contrast_sd / 2 * section.diameter_mm, model_sd_mm);
             section.centre_sd_mm = n < centre_sd_.size() ? centre_sd_[n] : 0.1;
             shape(means.moments[n], means.sd[n], section);
             canal.sections.push_back(section);

@@ -11,7 +11,8 @@ namespace anfract::tracing {
 namespace {
 
 constexpr double above_mm = 1.3;      ///< of the pole over the mouth
-constexpr double rim_mm = 1.2;        ///< furthest from the axis that the surface is looked at
+constexpr double rim_mm = 1.2;        ///< furthest from the axis that the surface is looked at,
+constexpr double least_rim_mm = 0.6;  ///< but at least this far beyond the mouth
 constexpr double longest_ray_mm = 3;  ///< beyond it a ray met a groove or another root
 constexpr double blend_mm = 0.25;
 constexpr double least_along_mm = 0.3;
@@ -56,7 +57,7 @@ bool fit_cap(const Brick& depth, MouthCap& cap) {
             const double radius = exit_mm(depth, cap.pole_P, direction);
             if (radius < 0) continue;
             const double off = radius * std::sin(polar);
-            if (off < cap.mouth_mm || off > rim_mm) continue;
+            if (off < cap.mouth_mm || off > std::max(rim_mm, cap.mouth_mm + least_rim_mm)) continue;
             rows.push_back(row_of(cap, direction));
             radii.push_back(radius);
         }
