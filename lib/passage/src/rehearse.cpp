@@ -191,22 +191,30 @@ Result<Passage> Trial::deepest() {
     // tried too, in longer steps where the end is far from any limit.
     const double step = deepest.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
     Probe good{guide_.orifice_mm(), 0, {}}, bad = deepest;
-    bool stopped = false;
-    for (double depth = guide_.orifice_mm() + step; depth < shape_.depth_mm && !stopped;
-         depth += step) {
-        Probe next = probe(depth);
-        stopped = next.ratio > 1;
-        (stopped ? bad : good) = std::move(next);
+    for (;;) {
+        bool stopped = false;
+        for (double depth = good.depth_mm + step; depth < shape_.depth_mm && !stopped;
+             depth += step) {
+            Probe next = probe(depth);
+            stopped = next.ratio > 1;
+            (stopped ? bad : good) = std::move(next);
+        }
+        if (!stopped && deepest.ratio <= 1) {
+            make_fine(deepest);
+            Passage passage = report(shape_.depth_mm, *deepest.held);
+            say_shape(passage);
+            return passage;
+        }
+        close_in(good, bad);
+        const double last = bad.depth_mm;
+        bad.depth_mm = std::max(bad.depth_mm, guide_.orifice_mm() + least_inside_mm);
+        make_fine(bad);
+        if (!(bad.ratio <= 1)) break;
+        // A coarse answer had erred: with all nodes it passes there too, and may go on below.
+        if (last >= shape_.depth_mm) deepest = bad;
+        good = std::exchange(bad, deepest);
     }
-    if (!stopped && deepest.ratio <= 1) {
-        Passage passage = report(shape_.depth_mm, *deepest.held);
-        say_shape(passage);
-        return passage;
-    }
-    close_in(good, bad);
     const double reach = good.depth_mm;
-    bad.depth_mm = std::max(bad.depth_mm, guide_.orifice_mm() + least_inside_mm);
-    make_fine(bad);
     const Load& load = bad.held->load;
     // A tool that would also need more push than allowed to go on is too stiff for this canal,
     // whichever of the two limits it met first.
