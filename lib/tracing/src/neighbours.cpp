@@ -22,8 +22,8 @@ GridGeometry coarser(const GridGeometry& fine, const std::array<int, 3>& step) {
     GridGeometry coarse = fine;
     Vec3 first;
     for (int a = 0; a < 3; ++a) {
-        coarse.size[std::size_t(a)] = (fine.size[std::size_t(a)] + step[std::size_t(a)] - 1) /
-                                      step[std::size_t(a)];
+        coarse.size[std::size_t(a)] =
+            (fine.size[std::size_t(a)] + step[std::size_t(a)] - 1) / step[std::size_t(a)];
         coarse.spacing_mm[a] = fine.spacing_mm[a] * step[std::size_t(a)];
         first[a] = (step[std::size_t(a)] - 1) / 2.0;
     }
@@ -31,7 +31,8 @@ GridGeometry coarser(const GridGeometry& fine, const std::array<int, 3>& step) {
     return coarse;
 }
 
-/// Calls `visit(n, m)` for each voxel n of the fine grid and the voxel m of the coarse one round it.
+/// Calls `visit(n, m)` for each voxel n of the fine grid and the voxel m of the coarse one round
+/// it.
 template <class Visit>
 void for_both(const GridGeometry& fine, const GridGeometry& coarse, const std::array<int, 3>& step,
               const Visit& visit) {
@@ -103,8 +104,7 @@ class Basins {
         }
         const int here = root(label_[n]);
         if (here == there) return;
-        const float lesser =
-            std::min(peak_mm_[std::size_t(here)], peak_mm_[std::size_t(there)]);
+        const float lesser = std::min(peak_mm_[std::size_t(here)], peak_mm_[std::size_t(there)]);
         if (lesser >= least_peak_mm && depth_mm_[n] < least_ratio * lesser) return;
         const bool deeper = peak_mm_[std::size_t(here)] >= peak_mm_[std::size_t(there)];
         parent_[std::size_t(deeper ? there : here)] = deeper ? here : there;

@@ -12,7 +12,7 @@ namespace {
 
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
-constexpr double neck_mm = 0.7;    ///< bridges to bone narrower than this are cut
+constexpr double neck_mm = 0.7;         ///< bridges to bone narrower than this are cut
 constexpr double least_depth_mm = 0.2;  ///< of the click below the surface
 constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
 
