@@ -20,7 +20,7 @@ struct RehearseOptions {
     std::string tooth, tray, canal, device;
     std::string access = "axial";
     double friction = RehearsalOptions{}.friction;
-    bool profile = false;
+    bool profile = true;
     std::string out = "-";
 };
 
@@ -130,8 +130,8 @@ void add_rehearse_command(CLI::App& app, Action& action) {
     command->add_option("--friction", options->friction, "Coulomb coefficient")
         ->check(CLI::Range(0.0, 2.0))
         ->capture_default_str();
-    command->add_flag("--profile", options->profile,
-                      "also write offset, strain and contact along depth");
+    command->add_flag("--profile,!--no-profile", options->profile,
+                      "offset, strain and contact along depth, or without them");
     command->add_option("--out", options->out, "file to write; - is the standard output")
         ->capture_default_str();
     command->callback([options, &action] {

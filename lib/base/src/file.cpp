@@ -37,6 +37,25 @@ int open_beside(const fs::path& path, unsigned mode, std::string& name) {
     return -1;
 }
 
+/// What a link leads to, whether or not that exists yet; other names as they are.
+fs::path behind_links(fs::path path) {
+    constexpr int most = 40;  // as many as Linux follows
+    std::error_code none;
+    for (int n = 0; n < most && fs::is_symlink(fs::symlink_status(path, none)); ++n)
+        path = path.parent_path() / fs::read_symlink(path, none);
+    return path;
+}
+
+/// Into what is there and is no file: a device, a pipe. Nothing can be kept of what it held.
+Result<void> write_into(const fs::path& path, std::string_view bytes) {
+    const Descriptor there(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
+    if (there.get() < 0 || !write_all(there.get(), bytes)) {
+        return fail(ErrorCode::Io, std::string("cannot be written (") + std::strerror(errno) + ")",
+                    path.string(), "choose another place with --out");
+    }
+    return {};
+}
+
 }  // namespace
 
 Result<std::string> read_file(const std::filesystem::path& path, std::size_t limit_bytes) {
@@ -71,8 +90,13 @@ Result<std::string> read_file(const std::filesystem::path& path, std::size_t lim
     return bytes;
 }
 
-Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes,
+Result<void> write_file_atomically(const std::filesystem::path& name, std::string_view bytes,
                                    unsigned mode) {
+    std::error_code unknown;
+    const fs::file_status there = fs::status(name, unknown);
+    if (fs::exists(there) && !fs::is_regular_file(there) && !fs::is_directory(there))
+        return write_into(name, bytes);
+    const fs::path path = behind_links(name);
     std::string temporary;
     const Descriptor file(open_beside(path, mode, temporary));
     const auto refuse = [&] {

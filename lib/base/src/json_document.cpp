@@ -79,10 +79,11 @@ Result<void> check_header(const json& document, std::string_view format, std::st
                         "\" is asked for");
     }
     if (!document.contains("version")) return complain("key 'version' is missing");
-    if (!document["version"].is_number_integer()) return complain("key 'version' is not a number");
+    const json& version = document["version"];
+    if (!version.is_number()) return complain("key 'version' is not a number");
     const json schema = json::parse(schema_text(format));
     const auto newest = schema.value("x-version", 1);
-    if (document["version"].get<long long>() > newest) {
+    if (version.get<double>() > newest) {
         return fail(ErrorCode::BadInput,
                     "key 'version' is " + document["version"].dump() +
                         ", newer than the version " + std::to_string(newest) +
@@ -133,6 +134,9 @@ Result<json> parse_document(std::string_view text, std::string_view format,
     if (auto header = check_header(document, format, where); !header) {
         return tl::unexpected(header.error());
     }
+    // 1.0 is the whole number 1, as JSON Schema counts.
+    const double version = document["version"].get<double>();
+    if (version == std::floor(version)) document["version"] = static_cast<long long>(version);
     if (auto valid = check_schema(document, format, where); !valid) {
         return tl::unexpected(valid.error());
     }

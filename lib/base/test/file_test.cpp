@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 #include <sys/resource.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <atomic>
@@ -35,6 +36,24 @@ TEST_F(FileTest, LeavesNothingBesideTheFile) {
 TEST_F(FileTest, KeepsAPrivateFilePrivate) {
     ASSERT_TRUE(write_file_atomically(folder_ / "x", "1", 0600));
     EXPECT_EQ(std::filesystem::status(folder_ / "x").permissions(), std::filesystem::perms(0600));
+}
+
+TEST_F(FileTest, WritesIntoADeviceAndThroughALinkInsteadOfReplacingThem) {
+    ASSERT_EQ(::mkfifo((folder_ / "pipe").c_str(), 0600), 0);
+    std::string heard;
+    std::jthread reader([&] { std::getline(std::ifstream(folder_ / "pipe"), heard); });
+    ASSERT_TRUE(write_file_atomically(folder_ / "pipe", "through the pipe\n"));
+    reader.join();
+    EXPECT_EQ(heard, "through the pipe");
+    EXPECT_TRUE(std::filesystem::is_fifo(folder_ / "pipe"));
+
+    std::filesystem::create_directories(folder_ / "elsewhere");
+    std::filesystem::create_symlink("elsewhere/x", folder_ / "link");
+    for (const char* text : {"first", "second"}) {
+        ASSERT_TRUE(write_file_atomically(folder_ / "link", text));
+        EXPECT_TRUE(std::filesystem::is_symlink(folder_ / "link"));
+        EXPECT_EQ(read_file(folder_ / "elsewhere/x").value(), text);
+    }
 }
 
 TEST_F(FileTest, SaysWhatIsMissingAndRefusesAFolder) {

@@ -36,6 +36,9 @@ TEST(ParseDocument, NamesTheKeyAndTheFile) {
     EXPECT_THAT(complaint(tray, "\"kind\": \"hand-file\",", ""), HasSubstr("kind"));
     EXPECT_THAT(complaint(tray, "anfract.tray", "anfract.tooth"), HasSubstr("'format'"));
     EXPECT_THAT(complaint(tray, "\"version\": 1", "\"version\": 2"), HasSubstr("newer"));
+    EXPECT_THAT(complaint(tray, "\"version\": 1", "\"version\": 1e30"), HasSubstr("newer"));
+    EXPECT_EQ(complaint(tray, "\"version\": 1", "\"version\": 1.0"), "accepted");
+    EXPECT_THAT(complaint(tray, "\"version\": 1", "\"version\": 0.5"), HasSubstr("version"));
     EXPECT_THAT(complaint(tray, "}]}", ""), HasSubstr("not valid JSON"));
     EXPECT_THAT(complaint("[]", "", ""), HasSubstr("not a JSON object"));
     EXPECT_THAT(complaint("", "", ""), HasSubstr("not valid JSON"));

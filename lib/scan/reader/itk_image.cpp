@@ -3,6 +3,7 @@
 #include <zlib.h>
 
 #include <Eigen/Geometry>
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cmath>
@@ -16,40 +17,67 @@
 namespace anfract {
 namespace {
 
+constexpr const char* no_orientation =
+    "The file does not say how it lies in the patient: left and right may be exchanged.";
+
 tl::unexpected<Error> refuse(const std::filesystem::path& path, std::string what,
                              ErrorCode code = ErrorCode::BadInput) {
     return fail(code, std::move(what), path.string(), "export the scan again, or as DICOM");
 }
 
-/// The data file a detached NRRD header names must be an ordinary name beside it: a header from
-/// elsewhere must not make us read other files of this machine.
-std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint64_t& data_bytes) {
+/// The value of a field of an NRRD header [NRRD], its key in lower case; empty when it is not there.
+std::string nrrd_field(const std::filesystem::path& path, std::string_view wanted) {
     std::ifstream file(path, std::ios::binary);
     std::string line;
     for (int n = 0; n < 1000 && std::getline(file, line); ++n) {
         if (!line.empty() && line.back() == '\r') line.pop_back();
-        if (line.empty()) return {};
+        if (line.empty()) break;
         const auto colon = line.find(':');
         if (colon == std::string::npos) continue;
         std::string key = line.substr(0, colon);
         for (char& c : key) c = char(std::tolower(static_cast<unsigned char>(c)));
-        if (key != "data file" && key != "datafile") continue;
-        std::istringstream rest(line.substr(colon + 1));
-        std::string name;
-        std::string more;
-        rest >> name;
-        if (rest >> more || name == "LIST" || name.find('%') != std::string::npos) {
-            return "its data are spread over several files, which is not read";
-        }
-        if (name.empty() || name.find('/') != std::string::npos ||
-            name.find('\\') != std::string::npos || name[0] == '.') {
-            return "its header names a data file that does not lie beside it";
-        }
-        const FileBytes data(path.parent_path() / name);
-        if (!data.good()) return "its data file '" + name + "' is missing";
-        data_bytes = data.size();
-        return {};
+        if (key == wanted) return line.substr(std::min(line.size(), line.find_first_not_of(' ', colon + 1)));
     }
+    return {};
+}
+
+/// What an NRRD header leaves open or says otherwise than the library takes it; turns what it takes
+/// wrongly: of a left-anterior-superior space ITK 5.2 turns x where y must be turned.
+void mend_nrrd_space(const std::filesystem::path& path, ItkHeader& header,
+                     std::vector<std::string>& problems) {
+    const std::string space = nrrd_field(path, "space");
+    const bool las = space == "left-anterior-superior" || space == "LAS";
+    if (las) {
+        for (std::size_t a : {0U, 1U}) {
+            header.origin_mm[a] *= -1;
+            for (auto& axis : header.axes) axis[a] *= -1;
+        }
+    }
+    const bool known = las || space == "right-anterior-superior" || space == "RAS" ||
+                       space == "left-posterior-superior" || space == "LPS";
+    if (!known) problems.emplace_back(no_orientation);
+}
+
+/// The data file a detached NRRD header names must be an ordinary name beside it: a header from
+/// elsewhere must not make us read other files of this machine.
+std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint64_t& data_bytes) {
+    std::string value = nrrd_field(path, "data file");
+    if (value.empty()) value = nrrd_field(path, "datafile");
+    if (value.empty()) return {};
+    std::istringstream words(value);
+    std::string name;
+    std::string more;
+    words >> name;
+    if (words >> more || name == "LIST" || name.find('%') != std::string::npos) {
+        return "its data are spread over several files, which is not read";
+    }
+    if (name.empty() || name.find('/') != std::string::npos ||
+        name.find('\\') != std::string::npos || name[0] == '.') {
+        return "its header names a data file that does not lie beside it";
+    }
+    const FileBytes data(path.parent_path() / name);
+    if (!data.good()) return "its data file '" + name + "' is missing";
+    data_bytes = data.size();
     return {};
 }
 
@@ -65,19 +93,25 @@ bool is_nifti_2(const std::filesystem::path& path) {
     return got == int(head.size()) && (magic == "n+2" || magic == "ni2");
 }
 
-/// True when the numbers that place a NIfTI file in space are all usable: on one that is not, the
-/// library stops the program or never returns.
+/// What is wrong with where a NIfTI file says it lies, or empty: on numbers that are not usable the
+/// library stops the program or never returns, and lengths in other units it takes in part.
 ///
-/// Header fields by offset [Cox2004]: 76 pixdim (8 numbers), 256 quaternion and offset (6), 280
-/// affine rows (12). The byte order is told from the size of the header, 348.
-bool nifti_numbers_are_usable(const std::filesystem::path& path) {
+/// Header fields by offset [Cox2004]: 76 pixdim (8 numbers), 123 units, 252 and 254 the codes of
+/// quaternion and affine, 256 quaternion and offset (6), 280 affine rows (12). The byte order is
+/// told from the size of the header, 348.
+std::string nifti_place_problem(const std::filesystem::path& path,
+                                std::vector<std::string>& problems) {
     std::array<unsigned char, 348> header{};
     const gzFile file = gzopen(path.c_str(), "rb");
-    if (file == nullptr) return false;
+    if (file == nullptr) return {};
     const int got = gzread(file, header.data(), unsigned(header.size()));
     gzclose(file);
-    if (got != int(header.size())) return true;  // said by others
+    if (got != int(header.size())) return {};  // said by others
     const bool big = header[3] == 92 && header[2] == 1;
+    const int units = header[123] & 7;
+    if (units == 1 || units == 3) return "its lengths are not in millimetres";
+    if (header[252] + header[253] + header[254] + header[255] == 0)
+        problems.emplace_back(no_orientation);
     const auto usable = [&](std::size_t first, std::size_t count) {
         for (std::size_t n = first; n < first + 4 * count; n += 4) {
             std::uint32_t word = 0;
@@ -87,7 +121,14 @@ bool nifti_numbers_are_usable(const std::filesystem::path& path) {
         }
         return true;
     };
-    return usable(76, 8) && usable(256, 6) && usable(280, 12);
+    const std::array<unsigned char, 4> zero{};
+    for (std::size_t n = 80; n < 92; n += 4) {
+        if (std::equal(zero.begin(), zero.end(), header.begin() + long(n)))
+            return "its voxels have no size";
+    }
+    if (!(usable(76, 8) && usable(256, 6) && usable(280, 12)))
+        return "its voxel size or position is not a usable number";
+    return {};
 }
 
 /// True when a NIfTI file ends before its voxels do, which the NIfTI library would fill with zeros
@@ -246,13 +287,16 @@ Result<OpenedScan> read_itk_image(const std::filesystem::path& path, ItkFormat f
         return fail(ErrorCode::Unsupported, "NIfTI-2 is not read", path.string(),
                     "convert the file to NIfTI-1");
     }
-    if (!nrrd && !nifti_numbers_are_usable(path))
-        return refuse(path, "its voxel size or position is not a usable number");
+    OpenedScan scan;
+    if (!nrrd) {
+        if (auto what = nifti_place_problem(path, scan.problems); !what.empty())
+            return refuse(path, what);
+    }
     ItkReader reader(path, nrrd);
     ItkHeader header;
     if (auto what = reader.read_header(header); !what.empty()) return refuse(path, what);
     if (header.components != 1) return refuse(path, "it is a colour or vector image, not a scan");
-    OpenedScan scan;
+    if (nrrd) mend_nrrd_space(path, header, scan.problems);
     scan.source = nrrd ? "NRRD" : "NIfTI";
     bool flip_k = false;
     if (auto what = read_geometry(header, scan.volume.geometry, flip_k); !what.empty()) {

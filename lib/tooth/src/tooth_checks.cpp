@@ -17,6 +17,9 @@ constexpr double length_tolerance_mm = 0.3;
 // A centreline with a hole wider than this cannot be said to be sampled.
 constexpr double widest_step_mm = 1.0;
 constexpr double reference_tolerance_mm = 0.5;
+constexpr double widest_canal_mm = 20;
+// The longest teeth known are some 40 mm long (common practice, no source).
+constexpr double farthest_reference_mm = 60;
 
 std::string mm(double value) {
     char text[32];
@@ -60,6 +63,11 @@ Result<void> check_samples(const Canal& canal, const std::string& where) {
         if (samples[i].diameter_mm <= 0) {
             return complain("'diameter_mm' is not above zero at depth " + mm(samples[i].depth_mm),
                             "give the diameter of the circle of equal area");
+        }
+        if (samples[i].diameter_mm > widest_canal_mm) {
+            return complain("'diameter_mm' is wider than a tooth at depth " +
+                                mm(samples[i].depth_mm),
+                            "give it in millimetres");
         }
         const bool both = samples[i].diameter_long_mm > 0 && samples[i].diameter_short_mm > 0;
         if (both && samples[i].diameter_long_mm < samples[i].diameter_short_mm - 1e-6) {
@@ -161,6 +169,20 @@ Result<void> check_surface(const std::optional<Surface>& surface, const char* ke
     return {};
 }
 
+/// Complains when going from canal to canal by `next` never comes to an end.
+Result<void> check_ends(const Tooth& tooth, const Canal& canal, const char* key,
+                        std::optional<Branching> Canal::*next, const std::string& where) {
+    const Canal* at = &canal;
+    for (std::size_t steps = 0; at->*next; ++steps) {
+        if (steps > tooth.canals.size()) {
+            return Complaint{canal, where}(std::string("'") + key + "' leads round in a circle",
+                                           "write null for the canal that goes on");
+        }
+        at = tooth.find((at->*next)->canal);
+    }
+    return {};
+}
+
 }  // namespace
 
 Result<void> check_tooth(const Tooth& tooth, const std::string& where) {
@@ -183,6 +205,15 @@ Result<void> check_tooth(const Tooth& tooth, const std::string& where) {
     for (const Canal& canal : tooth.canals) {
         if (auto s = check_branching(tooth, canal, "joins", canal.joins, where); !s) return s;
         if (auto s = check_branching(tooth, canal, "leaves", canal.leaves, where); !s) return s;
+    }
+    for (const Canal& canal : tooth.canals) {
+        if (auto s = check_ends(tooth, canal, "joins", &Canal::joins, where); !s) return s;
+        if (auto s = check_ends(tooth, canal, "leaves", &Canal::leaves, where); !s) return s;
+        const double away = (tooth.reference_P - canal.samples.front().point_P).norm();
+        if (!(away < farthest_reference_mm)) {
+            return Complaint{canal, where}("'reference_mm' lies " + mm(away) + " from its orifice",
+                                           "give a point on the crown of this tooth");
+        }
     }
     if (auto sound = check_surface(tooth.surface, "surface", where); !sound) return sound;
     return check_surface(tooth.chamber, "chamber", where);

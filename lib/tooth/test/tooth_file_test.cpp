@@ -186,6 +186,24 @@ TEST(ToothFile, RefusesAJoinToAMissingCanal) {
                 AllOf(HasSubstr("'leaves'"), HasSubstr("'MB'")));
 }
 
+TEST(ToothFile, RefusesJoinsThatLeadRoundInACircle) {
+    EXPECT_THAT(sentence_after([](json& d) {
+                    json second = d["canals"][0];
+                    second["name"] = "ML";
+                    second["joins"] = {{"canal", "MB"}, {"depth_mm", 12}};
+                    d["canals"].push_back(second);
+                    d["canals"][0]["joins"] = {{"canal", "ML"}, {"depth_mm", 12}};
+                }),
+                AllOf(HasSubstr("'joins'"), HasSubstr("circle")));
+}
+
+TEST(ToothFile, RefusesWhatLiesOrIsTooLargeForATooth) {
+    EXPECT_THAT(sentence_after([](json& d) { samples_of(d)["diameter_mm"][3] = 1e300; }),
+                HasSubstr("wider than a tooth"));
+    EXPECT_THAT(sentence_after([](json& d) { d["reference_mm"] = {1000, 0, 0}; }),
+                HasSubstr("reference_mm"));
+}
+
 TEST(ToothFile, RefusesNumbersThatAreNotFinite) {
     const std::string text = minimal_tooth().dump();
     std::string spoiled = text;

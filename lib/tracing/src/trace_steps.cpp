@@ -13,6 +13,11 @@ Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Pr
         const Result<ToothNumber> number = tooth_number_from_fdi(request.fdi);
         if (!number) return tl::unexpected(number.error());
     }
+    constexpr double farthest_mm = 60;  // longer than any tooth
+    if (request.reference_P && !((*request.reference_P - request.inside_P).norm() < farthest_mm)) {
+        return fail(ErrorCode::BadInput, "the reference point lies far from the tooth",
+                    "--reference", "give a point on its crown");
+    }
     return look_round(volume, request, progress);
 }
 
