@@ -51,13 +51,15 @@ Result<TraceRequest> request_from(const TraceOptions& options) {
     return request;
 }
 
-Result<void> trace_scan(const TraceOptions& options, const TraceRequest& request,
-                        Progress& progress) {
+Result<void> trace_scan(const TraceOptions& options, Progress& progress) {
+    // What can be refused without reading a large scan is refused first.
+    const auto request = request_from(options);
+    if (!request) return tl::unexpected(request.error());
     ReadOptions how;
     how.series_uid = options.series_uid;
     const auto volume = read_scan(options.scan, how, progress);
     if (!volume) return tl::unexpected(volume.error());
-    const auto tooth = trace(*volume, request, progress);
+    const auto tooth = trace(*volume, *request, progress);
     if (!tooth) return tl::unexpected(tooth.error());
     return write_document(options.out, tooth_to_json(*tooth), "anfract.tooth");
 }
@@ -84,14 +86,7 @@ void add_trace_command(CLI::App& app, Action& action) {
     command->add_option("--out", options->out, "file to write; - is the standard output")
         ->capture_default_str();
     command->callback([options, &action] {
-        const auto request = request_from(*options);
-        if (!request) {
-            const Error& error = request.error();
-            throw CLI::ValidationError(error.where, error.what + "; " + error.remedy);
-        }
-        action = [options, request = *request](Progress& progress) {
-            return trace_scan(*options, request, progress);
-        };
+        action = [options](Progress& progress) { return trace_scan(*options, progress); };
     });
 }
 
