@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "command.h"
+#include "password.h"
 
 namespace {
 
@@ -44,7 +45,9 @@ void watch_for_signals(const sigset_t& signals, Progress& progress) {
         int signal = 0;
         sigwait(&signals, &signal);
         progress.cancel();
+        anfract::cli::show_typing();
         std::this_thread::sleep_for(std::chrono::milliseconds(900));
+        anfract::cli::show_typing();  // it may have asked again meanwhile
         std::_Exit(1);
     }).detach();
 }

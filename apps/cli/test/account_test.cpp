@@ -1,7 +1,13 @@
 // Accounts and the record of a case from the command line.
 
+#include <fcntl.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <pty.h>
+#include <termios.h>
+
+#include <chrono>
+#include <thread>
 
 #include "anfract/record/record.h"
 #include "command_line.h"
@@ -47,6 +53,32 @@ TEST_F(AccountCommand, MakesListsDisablesAndChangesAccounts) {
               std::filesystem::perms(0700));
     EXPECT_EQ(std::filesystem::status(scratch_.path() / "data" / "record.sqlite").permissions(),
               std::filesystem::perms(0600));
+}
+
+TEST_F(AccountCommand, ShowsWhatIsTypedAgainAfterCtrlCAtThePassword) {
+    const std::string data = (scratch_.path() / "data").string();
+    int keyboard = -1;
+    const pid_t child = ::forkpty(&keyboard, nullptr, nullptr, nullptr);
+    if (child == 0) {
+        ::execl(ANFRACT_PROGRAM, "anfract", "account", "add", "ada", "--role", "reader", "--data",
+                data.c_str(), nullptr);
+        ::_exit(127);
+    }
+    ASSERT_GT(child, 0);
+    const int terminal = ::open(::ptsname(keyboard), O_RDWR | O_NOCTTY);  // outlives the program
+    const auto hidden = [&] {
+        termios now{};
+        return ::tcgetattr(terminal, &now) == 0 && (now.c_lflag & ECHO) == 0;
+    };
+    for (int n = 0; n < 200 && !hidden(); ++n) std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    EXPECT_TRUE(hidden()) << "while the password is typed";
+    ASSERT_EQ(::write(keyboard, "\x03", 1), 1);
+    int status = 0;
+    ASSERT_EQ(::waitpid(child, &status, 0), child);
+    EXPECT_EQ(WIFEXITED(status) ? WEXITSTATUS(status) : -1, 1);
+    EXPECT_FALSE(hidden()) << "after Ctrl-C";
+    ::close(terminal);
+    ::close(keyboard);
 }
 
 TEST_F(AccountCommand, RefusesInOneSentence) {
