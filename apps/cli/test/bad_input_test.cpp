@@ -64,6 +64,16 @@ TEST_F(BadInput, TextFileNamedDcm) {
                 HasSubstr("DICOM"));
 }
 
+TEST_F(BadInput, ForeignLettersInAScanAreNoMistake) {
+    const Outcome outcome =
+        run("rm -rf $D/letters && cp -r $D/case/scan $D/letters && dcmodify -nb -i '(0008,0005)=ISO_IR 100' "
+            "-i \"(0008,103e)=$(printf 'Z\\344hne')\" $D/letters/*.dcm && "
+            "$ANFRACT survey $D/letters --out $D/survey.json");
+    EXPECT_EQ(outcome.code, 0) << outcome.err;
+    EXPECT_EQ(nlohmann::json::parse(slurp(scratch_->path() / "survey.json"))["description"],
+              "Z\u00E4hne");
+}
+
 TEST_F(BadInput, DocumentNestedWithoutEnd) {
     std::ofstream(scratch_->path() / "deep.json")
         << R"({"format":)" << std::string(300'000, '[') << std::string(300'000, ']') << "}";
