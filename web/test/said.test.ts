@@ -47,7 +47,7 @@ describe('sentences of the program in German', () => {
     expect(de('/no/where: there is no such file or folder; check the name.')).toBe('/no/where: diese Datei oder diesen Ordner gibt es nicht; den Namen prüfen.');
     expect(de('/no/where: something new went wrong; do something.')).toBeNull();
     language.value = 'en';
-    expect(said('--inside: no tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.')).toBe('No tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.');
+    expect(said('the point: no tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.')).toBe('No tooth is to be seen at the point; give a point in the pulp chamber or the middle of the crown.');
   });
 
   it('say what the stock and the record refuse, and where', () => {

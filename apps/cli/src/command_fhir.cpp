@@ -6,6 +6,7 @@
 #include "anfract/exchange/fhir.h"
 #include "anfract/plan/plan_file.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -18,7 +19,7 @@ struct Options {
 Result<void> plan_back(const nlohmann::json& bundle, const Options& options) {
     const auto plan = plan_of_fhir_bundle(bundle, options.input);
     if (!plan) return tl::unexpected(plan.error());
-    return write_plan(options.out, *plan);
+    return deliver(options.out, plan_to_json(*plan), "anfract.plan");
 }
 
 Result<void> run(const Options& options) {

@@ -1,11 +1,11 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "anfract/base/json_document.h"
 #include "anfract/tooth/measures.h"
 #include "anfract/tooth/measures_json.h"
 #include "anfract/tooth/tooth_file.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -28,7 +28,7 @@ Result<void> run(const Options& options) {
     if (options.notation == "universal") {
         measures->code = canal_code(*tooth, ToothNotation::Universal);
     }
-    return write_document(options.out, measures_to_json(*tooth, *measures), "anfract.measures");
+    return deliver(options.out, measures_to_json(*tooth, *measures), "anfract.measures");
 }
 
 }  // namespace

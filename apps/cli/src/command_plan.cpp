@@ -1,12 +1,14 @@
 #include <charconv>
 #include <map>
 #include <memory>
+#include <nlohmann/json.hpp>
 
 #include "anfract/plan/make_plan.h"
 #include "anfract/plan/plan_file.h"
 #include "anfract/tooth/tooth_file.h"
 #include "anfract/tray/tray_file.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -53,7 +55,7 @@ Result<void> plan_tooth(Options options, Progress& progress) {
         error.where = options.tooth + (error.where.empty() ? "" : ": canal " + error.where);
         return tl::unexpected(error);
     }
-    return write_plan(options.out, *plan);
+    return deliver(options.out, plan_to_json(*plan), "anfract.plan");
 }
 
 }  // namespace

@@ -4,7 +4,6 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
-#include "anfract/base/json_document.h"
 #include "anfract/base/parallel.h"
 #include "anfract/passage/lumen.h"
 #include "anfract/passage/passage_file.h"
@@ -12,6 +11,7 @@
 #include "anfract/tooth/tooth_file.h"
 #include "anfract/tray/tray_file.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -107,7 +107,7 @@ Result<void> rehearse_tooth(const RehearseOptions& options, Progress& progress) 
     how.friction = options.friction;
     const auto passages = rehearse_all(*lumens, *devices, how, progress);
     if (!passages) return tl::unexpected(passages.error());
-    return write_document(options.out, passages_to_json(*passages, tooth->fdi, options.profile),
+    return deliver(options.out, passages_to_json(*passages, tooth->fdi, options.profile),
                           "anfract.passages");
 }
 

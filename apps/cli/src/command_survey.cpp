@@ -4,10 +4,10 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "anfract/base/json_document.h"
 #include "anfract/scan/read_scan.h"
 #include "anfract/scan/survey.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -27,7 +27,7 @@ Result<void> run_survey(const SurveyOptions& options, const Progress& progress) 
     const Result<Survey> result = survey(scan->volume, progress);
     if (!result) return tl::unexpected(result.error());
     if (auto written =
-            write_document(options.out, survey_document(*scan, *result), "anfract.survey");
+            deliver(options.out, survey_document(*scan, *result), "anfract.survey");
         !written) {
         return written;
     }

@@ -2,12 +2,12 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
-#include "anfract/base/json_document.h"
 #include "anfract/geometry/point_text.h"
 #include "anfract/scan/read_scan.h"
 #include "anfract/tooth/tooth_file.h"
 #include "anfract/tracing/trace.h"
 #include "command.h"
+#include "deliver.h"
 
 namespace anfract::cli {
 namespace {
@@ -61,7 +61,7 @@ Result<void> trace_scan(const TraceOptions& options, Progress& progress) {
     if (!volume) return tl::unexpected(volume.error());
     const auto tooth = trace(*volume, *request, progress);
     if (!tooth) return tl::unexpected(tooth.error());
-    return write_document(options.out, tooth_to_json(*tooth), "anfract.tooth");
+    return deliver(options.out, tooth_to_json(*tooth), "anfract.tooth");
 }
 
 }  // namespace

@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "command.h"
+#include "option_words.h"
 #include "password.h"
 
 namespace {
@@ -53,7 +54,7 @@ void watch_for_signals(const sigset_t& signals, Progress& progress) {
 }
 
 int complain(const Error& error) {
-    std::fprintf(stderr, "anfract: %s\n", error.sentence().c_str());
+    std::fprintf(stderr, "anfract: %s\n", anfract::cli::with_option_named(error).sentence().c_str());
     return 1;
 }
 

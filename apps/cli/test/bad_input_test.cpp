@@ -105,8 +105,16 @@ TEST_F(BadInput, TwoSeriesMixed) {
 }
 
 TEST_F(BadInput, ClickOutsideTheTooth) {
-    refusal("$ANFRACT trace $D/case/scan --inside 900,900,900 --out $D/result");
+    EXPECT_THAT(refusal("$ANFRACT trace $D/case/scan --inside 900,900,900 --out $D/result"),
+                HasSubstr("--inside: the point lies outside the scan"));
     refusal("$ANFRACT trace $D/case/scan --inside=here --out $D/result");
+}
+
+TEST_F(BadInput, IsToldWithTheOptionThatMendsIt) {
+    EXPECT_THAT(refusal("$ANFRACT phantom lower-molar --out $D/case --seed 1 --voxel 0.2"),
+                HasSubstr("to be replaced with --force"));
+    EXPECT_THAT(refusal("$ANFRACT measure $D/tooth.json --out $D/none/result"),
+                HasSubstr("another place with --out"));
 }
 
 TEST_F(BadInput, NegativeTaper) {

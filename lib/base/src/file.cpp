@@ -51,7 +51,7 @@ Result<void> write_into(const fs::path& path, std::string_view bytes) {
     const Descriptor there(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
     if (there.get() < 0 || !write_all(there.get(), bytes)) {
         return fail(ErrorCode::Io, std::string("cannot be written (") + std::strerror(errno) + ")",
-                    path.string(), "choose another place with --out");
+                    path.string(), "choose another place");
     }
     return {};
 }
@@ -103,7 +103,7 @@ Result<void> write_file_atomically(const std::filesystem::path& name, std::strin
         const std::string reason = std::strerror(errno);
         if (!temporary.empty()) ::unlink(temporary.c_str());
         return fail(ErrorCode::Io, "cannot be written (" + reason + ")", path.string(),
-                    "free some space or choose another place with --out");
+                    "free some space or choose another place");
     };
     if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0 ||
         ::rename(temporary.c_str(), path.c_str()) != 0)

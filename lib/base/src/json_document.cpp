@@ -1,7 +1,6 @@
 #include "anfract/base/json_document.h"
 
 #include <cmath>
-#include <cstdio>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <valijson/adapters/nlohmann_json_adapter.hpp>
@@ -148,22 +147,22 @@ Result<json> read_document(const std::filesystem::path& path, std::string_view f
         [&](const std::string& text) { return parse_document(text, format, path.string()); });
 }
 
+Result<std::string> document_text(const json& document, std::string_view format,
+                                  std::string_view where) {
+    if (const auto key = not_finite(document, "")) {
+        return fail(ErrorCode::BadInput,
+                    "the result holds a number that is not finite at '" + *key + "'",
+                    std::string(where));
+    }
+    if (auto valid = check_schema(document, format, where); !valid)
+        return tl::unexpected(valid.error());
+    return document.dump(1, ' ', false, json::error_handler_t::replace) + "\n";
+}
+
 Result<void> write_document(const std::filesystem::path& path, const json& document,
                             std::string_view format) {
-    if (const auto key = not_finite(document, "")) {
-        return fail(ErrorCode::BadInput, "the result holds a number that is not finite at '" +
-                                             *key + "'", path.string());
-    }
-    if (auto valid = check_schema(document, format, path.string()); !valid) return valid;
-    const std::string text = document.dump(1, ' ', false, json::error_handler_t::replace) + "\n";
-    if (path == "-") {
-        if (std::fwrite(text.data(), 1, text.size(), stdout) != text.size() ||
-            std::fflush(stdout) != 0) {
-            return fail(ErrorCode::Io, "cannot write to the standard output", "stdout");
-        }
-        return {};
-    }
-    return write_file_atomically(path, text);
+    return document_text(document, format, path.string())
+        .and_then([&](const std::string& text) { return write_file_atomically(path, text); });
 }
 
 }  // namespace anfract

@@ -269,7 +269,7 @@ Result<std::unique_ptr<DicomReceiver>> DicomReceiver::start(
                     "write 1 to 16 letters and digits");
     if (options.callers.empty())
         return fail(ErrorCode::BadInput, "nobody is allowed to call", "",
-                    "name who may send with --allow");
+                    "name who may send");
     auto running = std::make_unique<Running>();
     running->shared.options = options;
     running->shared.arrived = std::move(arrived);

@@ -44,7 +44,7 @@ double area_mm2(const Surface& surface) {
 Result<void> check(const Tooth& tooth, const ModelOptions& options) {
     if (tooth.canals.empty()) {
         return fail(ErrorCode::BadInput, "the tooth has no canal to make hollow", "",
-                    "trace it with --canal first");
+                    "trace it again, or insist on a canal");
     }
     if (!(options.scale >= 0.5 && options.scale <= 20)) {
         return fail(ErrorCode::BadInput, "the scale is not between 0.5 and 20", "scale",

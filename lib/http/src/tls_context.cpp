@@ -16,7 +16,7 @@ Result<std::unique_ptr<TlsContext>> TlsContext::open(const TlsFiles& files) {
     struct stat state{};
     if (::stat(files.key.c_str(), &state) != 0) {
         return fail(ErrorCode::NotFound, "there is no key of the certificate", files.key.string(),
-                    "give the file of the key with --tls-key");
+                    "give the file of the key");
     }
     if ((state.st_mode & (S_IRWXG | S_IRWXO)) != 0) {
         return fail(ErrorCode::BadInput, "others may read the key", files.key.string(),
@@ -28,7 +28,7 @@ Result<std::unique_ptr<TlsContext>> TlsContext::open(const TlsFiles& files) {
     SSL_CTX_set_default_passwd_cb(context, no_password);
     if (SSL_CTX_use_certificate_chain_file(context, files.certificate.c_str()) != 1) {
         return fail(ErrorCode::BadInput, "is not a certificate in PEM form",
-                    files.certificate.string(), "give the file of the certificate with --tls-cert");
+                    files.certificate.string(), "give the file of the certificate");
     }
     if (SSL_CTX_use_PrivateKey_file(context, files.key.c_str(), SSL_FILETYPE_PEM) != 1 ||
         SSL_CTX_check_private_key(context) != 1) {

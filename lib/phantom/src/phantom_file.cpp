@@ -129,7 +129,7 @@ Result<void> check_phantom_folder(const fs::path& out, bool force) {
                       !(fs::is_directory(out / "scan", error) && fs::is_empty(out / "scan", error));
     if (scan || fs::exists(out / "truth.json", error)) {
         return fail(ErrorCode::BadInput, "already holds a scan", out.string(),
-                    "choose another folder, or give --force to replace it");
+                    "choose another folder, or ask for it to be replaced");
     }
     return {};
 }

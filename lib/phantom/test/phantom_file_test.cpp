@@ -218,7 +218,7 @@ TEST_F(PhantomFile, NeverReplacesAScanUnasked) {
     const Result<void> refused = write_phantom(*phantom, folder / "case", false, Progress());
     ASSERT_FALSE(refused.has_value());
     EXPECT_EQ(refused.error().code, ErrorCode::BadInput);
-    EXPECT_THAT(refused.error().sentence(), testing::HasSubstr("--force"));
+    EXPECT_THAT(refused.error().sentence(), testing::HasSubstr("to be replaced"));
     fs::create_directories(folder / "kept");
     std::ofstream(folder / "kept/notes.txt") << "mine";
     ASSERT_TRUE(write_phantom(*phantom, folder / "kept", false, Progress()).has_value());

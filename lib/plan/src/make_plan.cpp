@@ -78,7 +78,7 @@ Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& 
                        const Progress& progress) {
     if (tooth.canals.empty()) {
         return fail(ErrorCode::BadInput, "the tooth has no canals to plan", "",
-                    "trace it again, or insist on a canal with --canal");
+                    "trace it again, or insist on a canal");
     }
     if (auto good = check_measured_depths(tooth, options); !good)
         return tl::unexpected(good.error());

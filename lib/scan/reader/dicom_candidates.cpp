@@ -84,14 +84,14 @@ Result<std::vector<DicomFile>> choose_series(std::vector<DicomFile> images,
     if (wished_uid.empty() && all.size() > 1) {
         return fail(ErrorCode::BadInput,
                     "it holds " + std::to_string(all.size()) + " series: " + listing(all), where,
-                    "choose with --series UID");
+                    "choose one by its UID");
     }
     if (wished_uid.empty()) return images;
     std::erase_if(images, [&](const DicomFile& image) { return image.series_uid != wished_uid; });
     if (images.empty()) {
         return fail(ErrorCode::NotFound,
                     "there is no series " + wished_uid + ", only " + listing(all), where,
-                    "choose one of these with --series UID");
+                    "choose one by its UID");
     }
     return images;
 }

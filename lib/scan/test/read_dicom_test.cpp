@@ -262,7 +262,7 @@ TEST(ReadDicom, ChoosesAmongSeveralSeries) {
     const std::string sentence = both.error().sentence();
     for (const char* part :
          {"1.2.826.0.1.3680043.9.1 'test' with 7 slices",
-          "1.2.826.0.1.3680043.9.2 'other' with 4 slices", "choose with --series UID"}) {
+          "1.2.826.0.1.3680043.9.2 'other' with 4 slices", "choose one by its UID"}) {
         EXPECT_NE(sentence.find(part), std::string::npos) << sentence;
     }
     const Result<OpenedScan> chosen = open(folder.path(), two.series_uid);

@@ -18,7 +18,7 @@ Result<std::size_t> add_by_hand(const HandCanal& hand, const Site& site, const P
                                   site.voxel_at(hand.end_P), progress);
     if (path.voxels.size() < 5) {
         return fail(ErrorCode::BadInput, "the two points of the canal do not both lie in the tooth",
-                    "--canal", "give an orifice and an end inside the tooth");
+                    "the canal", "give an orifice and an end inside the tooth");
     }
     const GridGeometry& g = site.brick.geometry;
     const std::vector<Vec3> points = smooth_line(path.voxels, g).points();

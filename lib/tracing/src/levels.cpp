@@ -205,7 +205,7 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
     const Brick smoothed = smooth(brick, 0.9 * voxel, threads);
     std::vector<float> near = homogeneous_greys(smoothed, click_P, near_mm, 0.6);
     if (near.size() < 200) {
-        return fail(ErrorCode::BadInput, "the point lies at the edge of the scan", "--inside",
+        return fail(ErrorCode::BadInput, "the point lies at the edge of the scan", "the point",
                     "give a point in the pulp chamber or the middle of the crown");
     }
     const Histogram wide = histogram_of(homogeneous_greys(smoothed, click_P, wide_mm, 0.5));
@@ -227,7 +227,7 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
     const double soft_peak = wide.centre(greatest_bin(soft, split / 2, split + 1));
     if (levels.dentine - levels.pulp < 0.5 * (levels.dentine - soft_peak)) levels.pulp = soft_peak;
     if (levels.contrast() < 4 * levels.noise) {
-        return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
+        return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "the point",
                     "give a point in the pulp chamber or the middle of the crown");
     }
     const Result<Sharpness> sharpness = estimate_sharpness(core);

@@ -17,7 +17,7 @@ constexpr double least_depth_mm = 0.2;  ///< of the click below the surface
 constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
 
 tl::unexpected<Error> no_tooth(const std::string& what) {
-    return fail(ErrorCode::BadInput, what, "--inside",
+    return fail(ErrorCode::BadInput, what, "the point",
                 "give a point in the pulp chamber or the middle of the crown");
 }
 

@@ -97,7 +97,7 @@ Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const
         if (alone != tooth) tooth = piece_round(alone, brick.geometry, click_P, neck_mm, threads);
     }
     if (tooth.empty()) {
-        return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "--inside",
+        return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "the point",
                     "give a point in the pulp chamber or the middle of the crown");
     }
     return tooth;

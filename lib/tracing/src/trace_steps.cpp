@@ -16,7 +16,7 @@ Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Pr
     constexpr double farthest_mm = 60;  // longer than any tooth
     if (request.reference_P && !((*request.reference_P - request.inside_P).norm() < farthest_mm)) {
         return fail(ErrorCode::BadInput, "the reference point lies far from the tooth",
-                    "--reference", "give a point on its crown");
+                    "the reference", "give a point on its crown");
     }
     return look_round(volume, request, progress);
 }
@@ -40,8 +40,8 @@ Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest&
     }
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     if (traced.empty()) {
-        return fail(ErrorCode::NotFound, "no canal is to be seen in this tooth", "--inside",
-                    "give the point in the pulp chamber, or a canal's two ends with --canal");
+        return fail(ErrorCode::NotFound, "no canal is to be seen in this tooth", "the point",
+                    "give the point in the pulp chamber, or a canal's two ends");
     }
     progress.report(0.75, "fitting canals");
     fit_all(site, traced);

@@ -9,7 +9,7 @@ export const REFUSAL_GERMAN: Pairs = [
   ['!no tooth is to be seen at the point', '!an diesem Punkt ist kein Zahn zu sehen'],
   ['!give a point in the pulp chamber or the middle of the crown', '!einen Punkt in der Pulpakammer oder die Mitte der Krone angeben'],
   ['!no canal is to be seen in this tooth', '!in diesem Zahn ist kein Kanal zu sehen'],
-  ['!give the point in the pulp chamber, or a canal\'s two ends with --canal', '!den Punkt in der Pulpakammer angeben oder die beiden Enden eines Kanals'],
+  ['!give the point in the pulp chamber, or a canal\'s two ends', '!den Punkt in der Pulpakammer angeben oder die beiden Enden eines Kanals'],
   ['!the two points of the canal do not both lie in the tooth', '!die beiden Punkte des Kanals liegen nicht beide im Zahn'],
   ['!give an orifice and an end inside the tooth', '!einen Eingang und ein Ende im Zahn angeben'],
   ['!the point would lie outside the tooth', '!der Punkt läge außerhalb des Zahns'],

@@ -70,12 +70,12 @@ export function saidIn(wanted: string, text: string): string | null {
   return found;
 }
 
-/** What the program calls a place by on its command line says nothing to a reader of the page. */
-const OPTION = /^--[a-z]+: /;
+/** What was just clicked need not be named to the reader of the page. */
+const CLICKED = /^the (?:point|canal|reference): /;
 
 /** A sentence of the program in the language of the page. */
 export function said(text: string): string {
-  const bare = text.replace(OPTION, '');
+  const bare = text.replace(CLICKED, '');
   const words = saidIn(language.value, bare) ?? bare;
   return bare === text ? words : words.charAt(0).toUpperCase() + words.slice(1);
 }

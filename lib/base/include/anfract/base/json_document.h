@@ -24,8 +24,12 @@ Result<nlohmann::json> parse_document(std::string_view text, std::string_view fo
 /// read_file and parse_document together.
 Result<nlohmann::json> read_document(const std::filesystem::path& path, std::string_view format);
 
-/// Checks a document this program made against its schema and writes it atomically; "-" is stdout.
-/// Fails (BadInput) rather than write a number that is not finite.
+/// The text of a document this program made, checked against its schema. Fails (BadInput) rather than
+/// write a number that is not finite; text that is no UTF-8 is replaced by U+FFFD.
+Result<std::string> document_text(const nlohmann::json& document, std::string_view format,
+                                  std::string_view where);
+
+/// document_text and write_file_atomically together.
 Result<void> write_document(const std::filesystem::path& path, const nlohmann::json& document,
                             std::string_view format);
 

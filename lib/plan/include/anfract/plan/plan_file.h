@@ -17,7 +17,7 @@ Result<Plan> plan_from_json(const nlohmann::json& document, const std::string& w
 
 Result<Plan> read_plan(const std::filesystem::path& path);
 
-/// Writes the file whole or not at all; "-" is stdout.
+/// Writes the file whole or not at all.
 Result<void> write_plan(const std::filesystem::path& path, const Plan& plan);
 
 }  // namespace anfract
