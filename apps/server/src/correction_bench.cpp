@@ -4,42 +4,41 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/json_text.h"
-#include "request_json.h"
+#include "anfract/record/instant.h"
+#include "trace_request_json.h"
 
 namespace anfract::server {
 using nlohmann::json;
 
 namespace {
 
-json request_to_json(const TraceRequest& request) {
-    json canals = json::array();
-    for (const HandCanal& canal : request.by_hand) {
-        canals.push_back(
-            {{"orifice_mm", to_json(canal.orifice_P)}, {"end_mm", to_json(canal.end_P)}});
+/// Who made each edit of a list, and when: as was stored of an equal one, else `author` now.
+json makers_of(const json& edits, json& known, const std::string& author) {
+    json makers = json::array();
+    for (const json& edit : edits) {
+        const auto equal = std::find_if(known.begin(), known.end(),
+                                        [&](const json& one) { return one.at(0) == edit; });
+        if (equal == known.end()) {
+            makers.push_back({{"author", author}, {"at", record::now_text()}});
+        } else {
+            makers.push_back(equal->at(1));
+            known.erase(equal);
+        }
     }
-    json node{{"inside_mm", to_json(request.inside_P)}, {"fdi", request.fdi}, {"canals", canals}};
-    if (request.reference_P) node["reference_mm"] = to_json(*request.reference_P);
-    return node;
+    return makers;
 }
 
-Result<TraceRequest> request_from_json(const json& node) {
-    TraceRequest request;
-    const auto inside = point_of(node, "inside_mm");
-    if (!inside) return tl::unexpected(inside.error());
-    request.inside_P = *inside;
-    request.fdi = node.value("fdi", "");
-    if (node.contains("reference_mm")) {
-        const auto reference = point_of(node, "reference_mm");
-        if (!reference) return tl::unexpected(reference.error());
-        request.reference_P = *reference;
+/// The edits of a stored document, undone ones too, each with its maker.
+json known_makers(const json& document) {
+    json known = json::array();
+    for (const auto& [edits, makers] : {std::pair{"edits", "made"}, {"undone", "undone_made"}}) {
+        const json list = document.value(edits, json::array());
+        const json by = document.value(makers, json::array());
+        if (!list.is_array() || !by.is_array()) continue;
+        for (std::size_t i = 0; i < list.size() && i < by.size(); ++i)
+            known.push_back({list[i], by[i]});
     }
-    for (const json& canal : node.value("canals", json::array())) {
-        const auto orifice = point_of(canal, "orifice_mm"), end = point_of(canal, "end_mm");
-        if (!orifice) return tl::unexpected(orifice.error());
-        if (!end) return tl::unexpected(end.error());
-        request.by_hand.push_back({*orifice, *end});
-    }
-    return request;
+    return known;
 }
 
 Error not_traced_here(const std::string& case_id) {
@@ -70,13 +69,13 @@ Result<void> CorrectionBench::store(const std::string& case_id, const json& docu
 
 Result<void> CorrectionBench::remember(const std::string& case_id, const TraceRequest& request,
                                        const std::string& author) const {
-    return store(case_id, {{"request", request_to_json(request)}}, author);
+    return store(case_id, {{"request", to_json(request)}}, author);
 }
 
 Result<TraceRequest> CorrectionBench::request(const std::string& case_id) const {
     const auto document = stored(case_id);
     if (!document) return tl::unexpected(document.error());
-    return request_from_json(document->at("request"));
+    return trace_request_of(document->at("request"));
 }
 
 Result<EditList> CorrectionBench::edits(const std::string& case_id) const {
@@ -84,11 +83,24 @@ Result<EditList> CorrectionBench::edits(const std::string& case_id) const {
     return document ? edit_list_of(*document) : EditList{};
 }
 
+json CorrectionBench::makers(const std::string& case_id) const {
+    const auto document = stored(case_id);
+    json makers{{"made", json::array()}, {"undone_made", json::array()}};
+    for (auto& [key, list] : makers.items()) {
+        if (document && document->contains(key) && document->at(key).is_array())
+            list = document->at(key);
+    }
+    return makers;
+}
+
 Result<void> CorrectionBench::keep(const std::string& case_id, const EditList& list,
                                    const std::string& author) const {
     auto document = stored(case_id);
     if (!document) return tl::unexpected(document.error());
+    json known = known_makers(*document);
     document->update(to_json(list));
+    (*document)["made"] = makers_of(document->at("edits"), known, author);
+    (*document)["undone_made"] = makers_of(document->at("undone"), known, author);
     return store(case_id, *document, author);
 }
 

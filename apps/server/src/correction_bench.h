@@ -31,7 +31,12 @@ class CorrectionBench {
     /// Its corrections; empty for a case that has none.
     Result<EditList> edits(const std::string& case_id) const;
 
-    /// Stores its corrections. Errors: NotFound, Io.
+    /// Who made them and when: `made` and `undone_made`, in the order of the edits, each an
+    /// {"author", "at"}; empty for those kept before that was noted.
+    nlohmann::json makers(const std::string& case_id) const;
+
+    /// Stores its corrections; those that were not there before bear the author. Errors: NotFound,
+    /// Io.
     Result<void> keep(const std::string& case_id, const EditList& list,
                       const std::string& author) const;
 

@@ -42,6 +42,7 @@ http::Response get_edits(Workspace& workspace, const http::Request& request) {
     const auto list = workspace.corrections->edits(id);
     if (!list) return http::problem(list.error());
     json body = to_json(*list);
+    body.update(workspace.corrections->makers(id));
     body["tooth_version"] = (*work)->tooth_version;
     body["open"] = workspace.corrections->is_open(id);
     body["possible"] = workspace.corrections->request(id).has_value();

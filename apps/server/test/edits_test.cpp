@@ -4,6 +4,8 @@
 
 #include "anfract/phantom/phantom.h"
 #include "anfract/phantom/phantom_file.h"
+#include "anfract/record/instant.h"
+#include "correction_bench.h"
 #include "edit_list.h"
 #include "workspace_fixture.h"
 
@@ -180,9 +182,11 @@ TEST_F(EditsTest, AnEditThatCannotBeMadeIsRefusedAndChangesNothing) {
     refuses(400, "POST", edits, R"({"edits":[{"kind":"remove-canal","canal":"nobody"}]})");
     refuses(400, "POST", edits, R"({"edits":[{"kind":"melt"}]})");
     refuses(400, "POST", edits, R"({"edits":[7]})");
+    refuses(
+        400, "POST", edits,
+        R"({"edits":[{"kind":"outline","canal":"nobody","outline_mm":[[0,0,0],[1,0,0],[0,1,0]]}]})");
     refuses(400, "POST", edits,
-            R"({"edits":[{"kind":"outline","canal":"nobody","outline_mm":[[0,0,0],[1,0,0],[0,1,0]]}]})");
-    refuses(400, "POST", edits, R"({"edits":[{"kind":"outline","canal":"P","outline_mm":[[0,0,0]]}]})");
+            R"({"edits":[{"kind":"outline","canal":"P","outline_mm":[[0,0,0]]}]})");
     refuses(400, "POST", edits, R"({"edits":[],"based_on":"now"})");
     refuses(400, "POST", edits, R"({"edits":{}})");
     refuses(400, "POST", edits, R"({"edits":[],"keep":"no"})");
@@ -200,6 +204,26 @@ TEST_F(EditsTest, ADeletedCaseIsNotCorrectedAnyMore) {
 }
 
 class ImportedTest : public WorkspaceTest {};
+
+TEST_F(WorkspaceTest, EachCorrectionBearsTheNameOfWhoMadeItAlsoWhenTakenBackAndMadeAgain) {
+    const auto record = record::Record::open(record::RecordPlace::below(root_ / "bench")).value();
+    const std::string id =
+        record->cases().add({"", "", "", "36", "x", true}, {"tooth", "{}"}, "")->id;
+    const CorrectionBench bench(*record);
+    ASSERT_TRUE(bench.remember(id, {}, "ada"));
+    const Edit first = MoveReference{Vec3(0, 0, 1)}, second = RemoveCanal{"MB"};
+    ASSERT_TRUE(bench.keep(id, {{first}, {}}, "ada"));
+    const json by_ada = bench.makers(id)["made"][0];
+    EXPECT_EQ(by_ada["author"], "ada");
+    EXPECT_TRUE(record::parse_instant(by_ada["at"].get<std::string>()));
+    ASSERT_TRUE(bench.keep(id, {{first, second}, {}}, "ben"));
+    EXPECT_EQ(bench.makers(id)["made"][0], by_ada);
+    EXPECT_EQ(bench.makers(id)["made"][1]["author"], "ben");
+    ASSERT_TRUE(bench.keep(id, {{second}, {first}}, "ben"));
+    EXPECT_EQ(bench.makers(id)["undone_made"], json::array({by_ada}));
+    ASSERT_TRUE(bench.keep(id, {{second, first}, {}}, "ben"));
+    EXPECT_EQ(bench.makers(id)["made"][1], by_ada);
+}
 
 TEST_F(ImportedTest, AToothThatWasNotTracedHereCannotBeCorrected) {
     const std::string imported = "/api/cases/" + json_of(201, "POST", "/api/cases",

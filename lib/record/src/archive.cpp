@@ -106,7 +106,7 @@ Result<Backup> read_backup(const fs::path& folder) {
     }
     const Result<std::string> rows = read_file(folder / "rows.jsonl", std::size_t{1} << 34);
     if (!rows) return tl::unexpected(rows.error());
-    if (sha256_hex(*rows) != manifest->at("rows").at("sha256"))
+    if (manifest->at("rows").at("sha256") != json(sha256_hex(*rows)))
         return tl::unexpected(damaged("has changed since the backup", folder / "rows.jsonl"));
     return Backup{*manifest, *rows};
 }

@@ -141,7 +141,7 @@ Result<void> unpack(const ZipReader& zip, const json& entry, const fs::path& to,
                     "make room on the disk and try again");
     const Result<std::string> hash = sha256_of_file(to);
     if (!hash) return tl::unexpected(hash.error());
-    if (*hash != entry.at("sha256"))
+    if (entry.at("sha256") != json(*hash))
         return damaged("the file '" + name + "' has changed since it was archived", place);
     return {};
 }
@@ -246,7 +246,7 @@ Result<void> CaseArchive::Content::take_out(const ZipReader& from, const json& e
         if (name == "rows.jsonl") {
             auto text = from.text(name, rows_limit_bytes);
             if (!text) return tl::unexpected(text.error());
-            if (sha256_hex(*text) != entry.at("sha256"))
+            if (entry.at("sha256") != json(sha256_hex(*text)))
                 return damaged("the file 'rows.jsonl' has changed since it was archived", zip);
             rows = std::move(*text);
             continue;

@@ -1,4 +1,5 @@
 #include "anfract/shaping/order.h"
+#include "anfract/shaping/risk.h"
 
 namespace anfract {
 
@@ -38,6 +39,22 @@ std::string to_string(SizeLimit limit) {
 
 std::string to_string(AlternativeOrder::Kind kind) {
     return kind == AlternativeOrder::Kind::Brief ? "brief" : "gentle";
+}
+
+std::string to_string(RiskKind kind) {
+    switch (kind) {
+        case RiskKind::Short:
+            return "short";
+        case RiskKind::Fracture:
+            return "fracture";
+        case RiskKind::ThinWall:
+            return "thin-wall";
+        case RiskKind::Shift:
+            return "shift";
+        case RiskKind::Overshoot:
+            return "overshoot";
+    }
+    return "";
 }
 
 }  // namespace anfract

@@ -176,22 +176,6 @@ Risk risk_from(RiskKind kind, const std::vector<double>& values, const OrderOpti
 
 }  // namespace
 
-std::string to_string(RiskKind kind) {
-    switch (kind) {
-        case RiskKind::Short:
-            return "short";
-        case RiskKind::Fracture:
-            return "fracture";
-        case RiskKind::ThinWall:
-            return "thin-wall";
-        case RiskKind::Shift:
-            return "shift";
-        case RiskKind::Overshoot:
-            return "overshoot";
-    }
-    return "";
-}
-
 Result<OrderRisk> order_risk(const Lumen& native, const std::vector<OrderStep>& steps,
                              const Uncertainty& uncertainty, const OrderOptions& order,
                              const RiskOptions& options, const Progress& progress) {
