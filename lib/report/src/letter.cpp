@@ -35,26 +35,60 @@ std::string block(const std::vector<std::string>& lines, bool first_bold) {
     return text;
 }
 
+/// Where canals meet, and what else was found.
+std::vector<std::string> finding_lines(const Tooth& tooth) {
+    std::vector<std::string> lines;
+    for (const Canal& canal : tooth.canals) {
+        if (canal.joins) {
+            lines.push_back(canal.name + " joins " + canal.joins->canal + " at " +
+                            fixed(canal.joins->depth_mm, 1) + " mm.");
+        }
+        if (canal.leaves) {
+            lines.push_back(canal.name + " divides off " + canal.leaves->canal + " at " +
+                            fixed(canal.leaves->depth_mm, 1) + " mm.");
+        }
+    }
+    lines.insert(lines.end(), tooth.findings.begin(), tooth.findings.end());
+    return lines;
+}
+
+/// How much of each list stands in the letter itself, the first of them first; the rest goes with
+/// the enclosures.
+struct Share {
+    std::size_t findings = 1000;
+    std::size_t warnings = 5;
+    std::size_t requests = 1000;
+};
+
 /// Fills sheets with a plan; made anew for each pass.
 class LetterWriter {
   public:
-    LetterWriter(const Plan& plan, const Letter& letter, const Brick* scan, Sheets& paper)
-        : plan_(plan), letter_(letter), scan_(scan), paper_(paper) {}
+    LetterWriter(const Plan& plan, const Letter& letter, const Brick* scan, Sheets& paper,
+                 const Share& share = {})
+        : plan_(plan), letter_(letter), scan_(scan), paper_(paper), share_(share) {}
 
     void write() {
+        write_letter();
+        paper_.new_page();
+        ruler();
+        sections();
+        more_findings();
+        warnings(false);
+        more_requests();
+        for (const CanalPlan& canal : plan_.canals) canal_plan(canal);
+        basis();
+    }
+
+    /// The part that is the letter, without its enclosures.
+    void write_letter() {
         head();
         opening();
         findings();
         summary();
         warnings(true);
         requests();
+        moved();
         close();
-        paper_.new_page();
-        ruler();
-        sections();
-        warnings(false);
-        for (const CanalPlan& canal : plan_.canals) canal_plan(canal);
-        basis();
     }
 
   private:
@@ -104,18 +138,20 @@ class LetterWriter {
     void findings() {
         paper_.heading("Findings", 2);
         paper_.table(findings_table(plan_));
-        for (const Canal& canal : plan_.tooth.canals) {
-            if (canal.joins) {
-                paper_.list_item("–", escaped(canal.name + " joins " + canal.joins->canal + " at " +
-                                              fixed(canal.joins->depth_mm, 1) + " mm."));
-            }
-            if (canal.leaves) {
-                paper_.list_item("–", escaped(canal.name + " divides off " + canal.leaves->canal +
-                                              " at " + fixed(canal.leaves->depth_mm, 1) + " mm."));
-            }
-        }
-        for (const std::string& finding : plan_.tooth.findings)
-            paper_.list_item("–", escaped(finding));
+        list(finding_lines(plan_.tooth), 0, share_.findings);
+    }
+
+    void more_findings() {
+        const auto lines = finding_lines(plan_.tooth);
+        if (lines.size() <= share_.findings) return;
+        paper_.heading("More findings", 2);
+        list(lines, share_.findings, lines.size());
+    }
+
+    /// Those from `begin` to before `end`, as far as there are any.
+    void list(const std::vector<std::string>& lines, std::size_t begin, std::size_t end) {
+        for (std::size_t i = begin; i < std::min(end, lines.size()); ++i)
+            paper_.list_item("–", escaped(lines[i]));
     }
 
     void summary() {
@@ -125,9 +161,8 @@ class LetterWriter {
 
     /// The letter itself names the worst; the rest goes with the enclosures.
     void warnings(bool worst) {
-        constexpr std::size_t most_in_letter = 5;
         const auto begin = plan_.warnings.begin();
-        const auto cut = begin + std::ptrdiff_t(std::min(most_in_letter, plan_.warnings.size()));
+        const auto cut = begin + std::ptrdiff_t(std::min(share_.warnings, plan_.warnings.size()));
         const std::vector<PlanWarning> part(worst ? begin : cut,
                                             worst ? cut : plan_.warnings.end());
         if (part.empty()) return;
@@ -148,7 +183,28 @@ class LetterWriter {
     void requests() {
         if (letter_.requests.empty()) return;
         paper_.heading("What we ask of you", 2);
-        for (const std::string& request : letter_.requests) paper_.list_item("–", escaped(request));
+        list(letter_.requests, 0, share_.requests);
+    }
+
+    void more_requests() {
+        if (letter_.requests.size() <= share_.requests) return;
+        paper_.heading("What else we ask of you", 2);
+        list(letter_.requests, share_.requests, letter_.requests.size());
+    }
+
+    /// Says what else there is to read, so that nobody takes the letter for the whole.
+    void moved() {
+        std::vector<std::string> parts;
+        const auto add = [&](std::size_t all, std::size_t here, const std::string& what) {
+            if (all <= here) return;
+            const std::size_t rest = all - here;
+            parts.push_back(std::to_string(rest) + " " + what + (rest == 1 ? "" : "s"));
+        };
+        add(finding_lines(plan_.tooth).size(), share_.findings, "finding");
+        add(plan_.warnings.size(), share_.warnings, "warning");
+        add(letter_.requests.size(), share_.requests, "request");
+        if (parts.empty()) return;
+        paper_.paragraph("<b>More is said in the enclosure:</b> " + joined(parts, ", ") + ".");
     }
 
     void close() {
@@ -290,6 +346,7 @@ class LetterWriter {
     const Letter& letter_;
     const Brick* scan_;
     Sheets& paper_;
+    Share share_;
 };
 
 SheetSettings settings_of(const Plan& plan, const Letter& letter) {
@@ -320,6 +377,30 @@ Brick brick_round(const Volume& scan, const Tooth& tooth) {
 
 namespace {
 
+/// The largest share with which the letter itself fits one page, as far as cutting lists does it:
+/// findings go first, then requests but one, then warnings but three.
+Share share_of_one_page(const Plan& plan, const Letter& letter, const SheetSettings& settings) {
+    Share share;
+    const auto pages = [&] {
+        Paper trial(settings);
+        LetterWriter(plan, letter, nullptr, trial, share).write_letter();
+        trial.finish();
+        return trial.page();
+    };
+    if (pages() <= 1) return share;
+    share.findings = finding_lines(plan.tooth).size();
+    share.requests = letter.requests.size();
+    const auto cut = [&](std::size_t& count, std::size_t least) {
+        while (count > least) {
+            --count;
+            if (pages() <= 1) return true;
+        }
+        return false;
+    };
+    (void)(cut(share.findings, 0) || cut(share.requests, 1) || cut(share.warnings, 3));
+    return share;
+}
+
 Result<void> check(const Plan& plan) {
     if (!ruler_lanes(plan).empty()) return {};
     return fail(ErrorCode::BadInput, "the plan has no canal to write about", "plan",
@@ -330,8 +411,10 @@ Result<void> check(const Plan& plan) {
 
 Result<std::string> letter_pdf(const Plan& plan, const Letter& letter, const Brick* scan) {
     if (auto good = check(plan); !good) return tl::unexpected(good.error());
-    return paper_of(settings_of(plan, letter),
-                    [&](Sheets& sheets) { LetterWriter(plan, letter, scan, sheets).write(); });
+    const SheetSettings settings = settings_of(plan, letter);
+    const Share share = share_of_one_page(plan, letter, settings);
+    return paper_of(
+        settings, [&](Sheets& sheets) { LetterWriter(plan, letter, scan, sheets, share).write(); });
 }
 
 Result<std::string> letter_html(const Plan& plan, const Letter& letter, const Brick* scan) {

@@ -171,6 +171,44 @@ TEST(LetterPdf, LongTextAndManyCanalsStayClean) {
     expect_clean(PdfFile(written(plan)));
 }
 
+int page_of(const PdfFile& pdf, const std::string& words) {
+    for (int page = 1; page < 12; ++page) {
+        const std::string number = std::to_string(page);
+        if (pdf.run("pdftotext -f " + number + " -l " + number, "-").find(words) !=
+            std::string::npos)
+            return page;
+    }
+    return 0;
+}
+
+// One page and enclosures, as a colleague reads it in two minutes (common practice, no source).
+TEST(LetterPdf, KeepsALongLetterToOnePageAndSaysWhatStandsInTheEnclosure) {
+    Tooth tooth = testing::tooth();
+    for (int i = 1; i <= 9; ++i)
+        tooth.findings.push_back("Finding" + std::to_string(i) +
+                                 " goes on for quite a while, as findings do when there is much to "
+                                 "say and nobody stops to think of who has to read all of it.");
+    Plan plan = testing::plan(tooth);
+    plan.warnings.assign(8, plan.warnings.front());
+    Letter letter = invented_letter();
+    letter.requests.clear();
+    for (int i = 1; i <= 12; ++i)
+        letter.requests.push_back("Request" + std::to_string(i) +
+                                  " is put in many words, so that it fills at least one line and "
+                                  "a good part of the next, as requests of this kind will do.");
+    const PdfFile pdf(written(plan, letter));
+    EXPECT_EQ(page_of(pdf, "Enclosed:"), 1);
+    EXPECT_EQ(page_of(pdf, "More is said in the enclosure:"), 1);
+    EXPECT_EQ(page_of(pdf, "Depth ruler"), 2);
+    // Nothing is lost.
+    for (int i = 1; i <= 9; ++i) EXPECT_GT(page_of(pdf, "Finding" + std::to_string(i)), 0);
+    for (int i = 1; i <= 12; ++i) EXPECT_GT(page_of(pdf, "Request" + std::to_string(i)), 0);
+    EXPECT_GT(page_of(pdf, "Finding9"), 1);
+    EXPECT_EQ(page_of(pdf, "Request1"), 1);
+    expect_clean(pdf);
+    EXPECT_EQ(page_of(PdfFile(written(testing::plan())), "More is said"), 0);
+}
+
 TEST(LetterPdf, ScanIsShownWhenThereIsOne) {
     Brick brick;
     brick.geometry.size = {80, 80, 120};
