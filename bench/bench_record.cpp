@@ -174,6 +174,22 @@ void record_a_look(benchmark::State& state) {
 }
 BENCHMARK(record_a_look)->Unit(benchmark::kMillisecond);
 
+/// The same where it waits for a real disk: on the clock, for the flush is what it costs.
+void record_a_look_on_disk(benchmark::State& state) {
+    const fs::path root =
+        fs::temp_directory_path() / ("anfract-bench-look-" + std::to_string(::getpid()));
+    fs::create_directories(root);
+    {
+        const auto record = Record::open(anfract::record::RecordPlace::below(root)).value();
+        const anfract::record::Access look{0, "", "ada", "GET /api/cases/{id}", "0123", "", ""};
+        for (auto _ : state) {
+            if (!record->access().add({look})) state.SkipWithError("a look is not recorded");
+        }
+    }
+    fs::remove_all(root);
+}
+BENCHMARK(record_a_look_on_disk)->Unit(benchmark::kMillisecond)->UseRealTime();
+
 void sign_in(benchmark::State& state) {
     const Record& record = practice_record();
     (void)record.accounts().add("ada", anfract::record::Role::Reader, "an invented passphrase");

@@ -6,6 +6,7 @@
 #include "access_rules.h"
 #include "anfract/http/problem.h"
 #include "anfract/record/hash.h"
+#include "anfract/record/look.h"
 #include "request_json.h"
 
 namespace anfract::server {
@@ -17,9 +18,7 @@ namespace {
 constexpr auto longest_idle = 2h, longest_session = 12h;
 constexpr int free_tries = 5;
 constexpr std::chrono::seconds first_wait = 30s, longest_wait = 15min;
-constexpr auto same_look = 60s;
-constexpr std::size_t most_kept =
-    10'000;  // of sessions, failures, looks: beyond it they are tidied
+constexpr std::size_t most_kept = 10'000;  // of sessions and failures: beyond it they are tidied
 
 http::Response sign_in_first() {
     return http::problem(401, "sign_in",
@@ -159,14 +158,17 @@ http::Response Doorkeeper::sign_in(const http::Request& request) {
     if (!*account) {
         count_failure("account " + *name);
         count_failure("peer " + request.peer);
-        record_access(name->substr(0, 64), "sign-in refused", request.peer);
+        (void)record::record_look(record_.access(), name->substr(0, 64), "sign-in refused",
+                                  request.peer);
         return wrong_password();
     }
     {
         const std::lock_guard lock(mutex_);
         failures_.erase("account " + *name);
     }
-    record_access(*name, "sign-in", request.peer);
+    if (const auto written = record::record_look(record_.access(), *name, "sign-in", request.peer);
+        !written)
+        return http::problem(written.error());
     return begin(**account);
 }
 
@@ -198,7 +200,7 @@ http::Response Doorkeeper::change_password(const http::Request& request) {
     }
     if (auto done = record_.accounts().set_password(request.user, *wanted); !done)
         return http::problem(done.error());
-    record_access(request.user, "password changed", request.peer);
+    (void)record::record_look(record_.access(), request.user, "password changed", request.peer);
     const auto now_known = record_.accounts().find(request.user);
     if (!now_known || !now_known->account) return sign_in_first();
     return begin(*now_known->account);  // the old sessions end, this one goes on
@@ -237,25 +239,6 @@ void Doorkeeper::count_failure(const std::string& key) {
 
 // ---- what was looked at ----
 
-void Doorkeeper::record_access(const std::string& account, const std::string& what,
-                               const std::string& subject) {
-    record::Access line;
-    line.account = account;
-    line.what = what;
-    line.subject = subject;
-    std::vector<record::Access> lines;
-    {
-        const std::lock_guard lock(mutex_);
-        lines.swap(unwritten_);
-    }
-    lines.push_back(std::move(line));
-    if (record_.access().add(lines)) return;
-    // A full disk must not keep a plan from who stands at the chair: the line is written later.
-    const std::lock_guard lock(mutex_);
-    if (unwritten_.size() < most_kept)
-        unwritten_.insert(unwritten_.begin(), lines.begin(), lines.end());
-}
-
 http::Handler Doorkeeper::recorded(const http::Route& route, http::Handler handler) {
     const auto rule = access_rules().find(route.name());
     if (rule == access_rules().end() || !rule->second.shows_patient) return handler;
@@ -265,16 +248,9 @@ http::Handler Doorkeeper::recorded(const http::Route& route, http::Handler handl
         const auto id = request.parameters.find("id");
         const std::string subject =
             id != request.parameters.end() ? id->second : request.query_value("find").value_or("");
-        const auto now = now_();
-        bool again = false;
-        {
-            const std::lock_guard lock(mutex_);
-            tidy(looks_, [&](Clock::time_point old) { return now - old > same_look; });
-            auto& last = looks_[request.user + "\n" + name + "\n" + subject];
-            again = last != Clock::time_point() && now - last < same_look;
-            if (!again) last = now;
-        }
-        if (!again) record_access(request.user, name, subject);
+        if (const auto written = record::record_look(record_.access(), request.user, name, subject);
+            !written)
+            return http::problem(written.error());
         return response;
     };
 }

@@ -28,8 +28,8 @@ class Doorkeeper {
     /// The guard of the server: lets a request go on, with `user` filled in, or refuses it.
     std::optional<http::Response> admit(http::Request& request, const http::Route& route);
 
-    /// Records what a route that shows patients showed. The same account looking at the same thing
-    /// of the same case again within a minute is one look.
+    /// Records what a route that shows patients shows: its line is on the disk before the answer
+    /// leaves, and without the line there is no answer.
     http::Handler recorded(const http::Route& route, http::Handler handler);
 
     // The routes of /api/session.
@@ -55,8 +55,6 @@ class Doorkeeper {
     http::Response begin(const record::Account& account);
     std::optional<http::Response> too_many_tries(const std::string& key);
     void count_failure(const std::string& key);
-    void record_access(const std::string& account, const std::string& what,
-                       const std::string& subject);
 
     const record::Record& record_;
     bool secure_;
@@ -64,9 +62,7 @@ class Doorkeeper {
     std::mutex mutex_;
     std::map<std::string, Session> sessions_;  ///< by the hash of their token
     std::map<std::string, Failures> failures_;
-    std::map<std::string, Clock::time_point> looks_;
-    std::vector<record::Access> unwritten_;  ///< of a disk that was full
-    std::mutex hashing_;                     ///< one password at a time, each takes 64 MiB
+    std::mutex hashing_;  ///< one password at a time, each takes 64 MiB
 };
 
 }  // namespace anfract::server
