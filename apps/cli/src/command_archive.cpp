@@ -35,6 +35,7 @@ Result<void> export_one(const Options& options, const Progress& progress) {
     if (!record) return tl::unexpected(record.error());
     const auto entry = (*record)->cases().find(options.id);
     if (!entry) return tl::unexpected(entry.error());
+    if (auto seen = record_look(**record, "archive export", options.id); !seen) return seen;
     const fs::path data = data_of(options);
     std::vector<BesideFile> beside;
     if (!entry->scan.empty() && !options.without_scan) {

@@ -6,12 +6,10 @@
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
 #include "anfract/base/refusal_codes.h"
-#include "anfract/exchange/dicom_scan.h"
 #include "anfract/record/attached_file.h"
 #include "anfract/record/follow_up.h"
 #include "anfract/record/instant.h"
-#include "anfract/record/pseudonym.h"
-#include "anfract/scan/read_scan.h"
+#include "anfract/record/sent_letter.h"
 #include "anfract/server/case_findings.h"
 #include "anfract/tooth/tooth_file.h"
 #include "record_commands.h"
@@ -107,6 +105,18 @@ Result<void> files(const Options& options, const record::Record& record) {
     return {};
 }
 
+/// What was given out, when, by whom and to whom; the bytes are had by get-file.
+Result<void> letters(const Options& options, const record::Record& record) {
+    const auto all = record.cases().files(options.id);
+    if (!all) return tl::unexpected(all.error());
+    for (const record::SentLetter& one : record::sent_letters(*all))
+        std::printf("%s  %-9s %3lld  to %s%s%s\n", one.made.c_str(), one.kind.c_str(),
+                    static_cast<long long>(one.version),
+                    one.to.empty() ? "somebody not named" : one.to.c_str(),
+                    one.author.empty() ? "" : "  by ", one.author.c_str());
+    return {};
+}
+
 Result<void> get_file(const Options& options, const record::Record& record) {
     const auto file = record.cases().file(options.id, options.kind, version_of(options));
     if (!file) return tl::unexpected(file.error());
@@ -123,85 +133,6 @@ Result<void> add_file(const Options& options, const record::Record& record) {
     const auto added = record.cases().add_file(options.id, *file, "");
     if (!added) return tl::unexpected(added.error());
     std::printf("%s version %lld\n", added->kind.c_str(), static_cast<long long>(added->version));
-    return {};
-}
-
-/// Where the readers find the scan of a case, if it is there: a link with the ending they know it
-/// by.
-Result<fs::path> scan_place(const record::Record& record, const std::string& id,
-                            const fs::path& link) {
-    const auto scan = record.scans().find(id);
-    if (!scan) return tl::unexpected(scan.error());
-    if (scan->sha256.empty()) return fs::path(json::parse(scan->content).value("path", ""));
-    const fs::path place = link.string() + fs::path(scan->name).extension().string();
-    std::error_code error;
-    fs::create_symlink(fs::absolute(record.vault().path(scan->sha256)), place, error);
-    if (!error) return place;
-    return fail(ErrorCode::Io, "cannot be linked (" + error.message() + ")", place.string(),
-                "check the disk");
-}
-
-Result<void> pseudonymise_scan(const record::Record& record, const std::string& id,
-                               const record::Pseudonym& who, const fs::path& folder,
-                               const Progress& progress) {
-    const auto place = scan_place(record, id, folder / "reading");
-    if (!place) return tl::unexpected(place.error());
-    ReadOptions reading;
-    if (const auto scan = record.scans().find(id))
-        reading.series_uid = json::parse(scan->content).value("series_uid", "");
-    const auto opened = open_scan(*place, reading, progress);
-    std::error_code error;
-    if (place->parent_path() == folder) fs::remove(*place, error);
-    if (!opened) return tl::unexpected(opened.error());
-    fs::create_directory(folder / "scan", error);
-    return write_pseudonymous_scan(opened->volume, who.name, folder / "scan", progress);
-}
-
-/// The documents of a case and its scan without what tells who the patient is.
-Result<void> fill_pseudonymous(const Options& options, const record::Record& record,
-                               const record::Pseudonym& who, const fs::path& folder,
-                               const Progress& progress) {
-    const auto entry = record.cases().find(options.id);
-    if (!entry) return tl::unexpected(entry.error());
-    const auto notes = record.notes().find(options.id);
-    if (!notes) return tl::unexpected(notes.error());
-    const auto entries = record.log().entries(options.id);
-    if (!entries) return tl::unexpected(entries.error());
-    const auto file = record.cases().file(options.id, "tooth");
-    if (!file) return tl::unexpected(file.error());
-    const auto text = record.vault().get(file->sha256);
-    if (!text) return tl::unexpected(text.error());
-    auto tooth = parse_document(*text, "anfract.tooth", "the tooth of case " + options.id);
-    if (!tooth) return tl::unexpected(tooth.error());
-    if (tooth->contains("scan")) tooth->at("scan").erase("series_uid");
-    const std::vector<std::tuple<const char*, json, const char*>> documents{
-        {"case.json", pseudonymised_notes(notes->notes, who), "anfract.case"},
-        {"log.json", pseudonymised_log(*entries, who), "anfract.log"},
-        {"tooth.json", *tooth, "anfract.tooth"}};
-    for (const auto& [name, document, format] : documents) {
-        if (auto written = write_document(folder / name, document, format); !written)
-            return written;
-    }
-    if (entry->scan.empty()) return {};
-    return pseudonymise_scan(record, entry->scan, who, folder, progress);
-}
-
-Result<void> pseudonymise(const Options& options, const record::Record& record,
-                          const Progress& progress) {
-    std::error_code error;
-    if (!fs::create_directory(options.file, error)) {
-        return fail(ErrorCode::BadInput, "cannot be made, or is there already",
-                    options.file.string(), "name a new folder in one that is there");
-    }
-    fs::permissions(options.file, fs::perms::owner_all, error);
-    const record::Pseudonym who = record::new_pseudonym();
-    const auto filled = fill_pseudonymous(options, record, who, options.file, progress);
-    if (!filled) {
-        fs::remove_all(options.file, error);
-        return filled;
-    }
-    std::printf("%s stands for case %s, dates are %d days earlier; keep this line to yourself\n",
-                who.name.c_str(), options.id.c_str(), who.days_earlier);
     return {};
 }
 
@@ -253,7 +184,16 @@ void add_case_command(CLI::App& app, Action& action) {
     command->require_subcommand(1);
     const auto add = [&](const char* name, const char* text,
                          Result<void> (*run)(const Options&, const record::Record&)) {
-        return add_record_subcommand<Options>(*command, name, text, in_record(run), action);
+        const auto recorded = [run, what = "case " + std::string(name)](
+                                  const Options& options, const Progress&) -> Result<void> {
+            const auto record = options.record.open();
+            if (!record) return tl::unexpected(record.error());
+            const std::string& subject = options.id.empty() ? options.find : options.id;
+            return record_look(**record, what, subject).and_then([&] {
+                return run(options, **record);
+            });
+        };
+        return add_record_subcommand<Options>(*command, name, text, recorded, action);
     };
     {
         const auto [one, options] = add("list", "All cases, or those found by words", list);
@@ -266,6 +206,8 @@ void add_case_command(CLI::App& app, Action& action) {
           std::tuple("findings", "ICD-10 codes, difficulty, consent points and recalls that follow",
                      &findings),
           std::tuple("files", "Teeth, plans, radiographs and papers of a case", &files),
+          std::tuple("letters", "Letters of a case that were given out, when and to whom",
+                     &letters),
           std::tuple("bring-back", "Put a case that was deleted on the lists again",
                      &bring_back)}) {
         const auto [one, options] = add(name, text, run);
@@ -289,19 +231,7 @@ void add_case_command(CLI::App& app, Action& action) {
         one->add_option("FILE", options->file, "to be written, or to be kept")->required();
         if (run == &get_file) one->add_option("--version", options->version, "default: the newest");
     }
-    {
-        const auto [one, options] = add_record_subcommand<Options>(
-            *command, "pseudonymise",
-            "Write a case and its scan without what tells who the patient is",
-            [](const Options& given, const Progress& progress) -> Result<void> {
-                const auto record = given.record.open();
-                if (!record) return tl::unexpected(record.error());
-                return pseudonymise(given, **record, progress);
-            },
-            action);
-        one->add_option("ID", options->id, "of the case")->required();
-        one->add_option("FOLDER", options->file, "to be made")->required();
-    }
+    add_pseudonymise_command(*command, action);
     {
         const auto [one, options] = add("recalls", "Cases whose next recall is due", recalls);
         one->add_option("--until", options->until, "date, such as 2026-01-31 (default: today)");

@@ -4,6 +4,7 @@
 #include "anfract/base/file.h"
 #include "anfract/report/document.h"
 #include "anfract/server/discharge_values.h"
+#include "give_out.h"
 #include "record_commands.h"
 #include "record_options.h"
 
@@ -12,15 +13,24 @@ namespace {
 
 struct Options {
     RecordOptions record;
-    std::string id, letter, page, out;
+    std::string id, letter, page, language = "en", out;
 };
+
+/// Greets in German where the letter file leaves the greeting open.
+void speak_german(Letter& letter) {
+    const Letter plain;
+    if (letter.salutation == plain.salutation)
+        letter.salutation = "Sehr geehrte Kollegin, sehr geehrter Kollege,";
+    if (letter.closing == plain.closing) letter.closing = "Mit freundlichen Grüßen";
+}
 
 Result<void> run(const Options& options) {
     const auto form = letter_form_of(options.out);
     if (!form) return tl::unexpected(form.error());
     const auto record = options.record.open();
     if (!record) return tl::unexpected(record.error());
-    auto values = server::discharge_values(**record, options.id);
+    if (auto seen = record_look(**record, "discharge", options.id); !seen) return seen;
+    auto values = server::discharge_values(**record, options.id, options.language);
     if (!values) return tl::unexpected(values.error());
     const bool invented = values->at("invented");
     Letter letter = invented ? invented_letter() : Letter{};
@@ -29,19 +39,22 @@ Result<void> run(const Options& options) {
         if (!read) return tl::unexpected(read.error());
         letter = std::move(*read);
     }
+    if (options.language == "de") speak_german(letter);
     values->update({{"salutation", letter.salutation},
                     {"closing", letter.closing},
                     {"author", letter.author},
                     {"call", letter.call}});
-    const auto text =
-        options.page.empty() ? built_in_template("discharge.en") : read_file(options.page, 1 << 20);
+    const auto text = options.page.empty() ? built_in_template("discharge." + options.language)
+                                           : read_file(options.page, 1 << 20);
     if (!text) return tl::unexpected(text.error());
     DocumentLook look;
-    look.title = "Treatment of tooth " + values->at("tooth").get<std::string>();
+    look.language = options.language;
+    look.title = (options.language == "de" ? "Behandlung von Zahn " : "Treatment of tooth ") +
+                 values->at("tooth").get<std::string>();
     look.invented = invented;
     const auto page = document_from(*text, *values, letter, look, *form);
     if (!page) return tl::unexpected(page.error());
-    return write_file_atomically(options.out, *page, 0600);
+    return give_out({options.record, options.id}, "discharge", letter, *page, options.out);
 }
 
 }  // namespace
@@ -50,10 +63,13 @@ void add_discharge_command(CLI::App& app, Action& action) {
     auto options = std::make_shared<Options>();
     CLI::App* command = app.add_subcommand(
         "discharge",
-        "What was done in a case, and its recalls, as a letter to the referring dentist");
+        "What was done in a case, and its recalls, as a letter that is kept with the case");
     add_record_options(*command, options->record);
     command->add_option("CASE", options->id, "sixteen hexadecimal digits")->required();
     command->add_option("--letter", options->letter, "anfract.letter file: practice, author, ...");
+    command->add_option("--language", options->language, "en or de")
+        ->check(CLI::IsMember({"en", "de"}))
+        ->capture_default_str();
     command->add_option("--template", options->page,
                         "a Mustache template of your own instead of the built-in one");
     command->add_option("--out", options->out, "file to write, .pdf or .html")->required();

@@ -1,15 +1,16 @@
 #include <memory>
 
-#include "anfract/base/file.h"
 #include "anfract/plan/plan_file.h"
 #include "anfract/report/document.h"
 #include "command.h"
+#include "give_out.h"
 
 namespace anfract::cli {
 namespace {
 
 struct Options {
     std::string plan, letter, language = "en", out;
+    KeepOptions keep;
 };
 
 Result<void> run(const Options& options) {
@@ -25,7 +26,7 @@ Result<void> run(const Options& options) {
     }
     const auto page = leaflet(*plan, letter, options.language, *form);
     if (!page) return tl::unexpected(page.error());
-    return write_file_atomically(options.out, *page, 0600);
+    return give_out(options.keep, "leaflet", letter, *page, options.out);
 }
 
 }  // namespace
@@ -39,6 +40,7 @@ void add_leaflet_command(CLI::App& app, Action& action) {
                         "anfract.letter file: practice, picture, patient, date, whom to call");
     command->add_option("--language", options->language, "en or de")->capture_default_str();
     command->add_option("--out", options->out, "file to write, .pdf or .html")->required();
+    add_keep_options(*command, options->keep);
     command->callback(
         [options, &action] { action = [options](Progress&) { return run(*options); }; });
 }

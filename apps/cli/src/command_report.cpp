@@ -6,12 +6,14 @@
 #include "anfract/report/ruler.h"
 #include "anfract/scan/read_scan.h"
 #include "command.h"
+#include "give_out.h"
 
 namespace anfract::cli {
 namespace {
 
 struct Options {
     std::string plan, scan, letter, ruler, out;
+    KeepOptions keep;
 };
 
 /// The part of a scan that holds the tooth, with some room; BadInput when they do not belong
@@ -56,7 +58,8 @@ Result<void> report_plan(const Options& options, Progress& progress) {
         error.where = options.plan;
         return tl::unexpected(error);
     }
-    if (auto written = write_file_atomically(options.out, *pdf); !written) return written;
+    if (auto given = give_out(options.keep, "letter", letter, *pdf, options.out); !given)
+        return given;
     if (options.ruler.empty()) return {};
     const auto ruler = ruler_svg(*plan);
     if (!ruler) return tl::unexpected(ruler.error());
@@ -78,6 +81,7 @@ void add_report_command(CLI::App& app, Action& action) {
     command->add_option("--ruler", options->ruler, "also write the depth ruler alone, as SVG");
     command->add_option("--out", options->out, "file to write: PDF, or HTML when it ends in .html")
         ->required();
+    add_keep_options(*command, options->keep);
     command->callback([options, &action] {
         action = [options](Progress& progress) { return report_plan(*options, progress); };
     });

@@ -1,5 +1,9 @@
 #include "record_options.h"
 
+#include <pwd.h>
+#include <unistd.h>
+
+#include "anfract/record/look.h"
 #include "anfract/server/workspace_server.h"
 
 namespace anfract::cli {
@@ -37,6 +41,13 @@ void add_record_options(CLI::App& command, RecordOptions& options) {
                        "sqlite:PATH or postgresql://... (default: record.sqlite in --data)");
     command.add_option("--files", options.files,
                        "folder of the record's files (default: files in --data)");
+}
+
+Result<void> record_look(const record::Record& record, const std::string& command,
+                         const std::string& subject) {
+    const passwd* const user = ::getpwuid(::getuid());
+    const std::string name = user == nullptr ? std::to_string(::getuid()) : user->pw_name;
+    return record::record_look(record.access(), name + " (command line)", command, subject);
 }
 
 }  // namespace anfract::cli

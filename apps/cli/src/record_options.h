@@ -47,6 +47,11 @@ std::pair<CLI::App*, std::shared_ptr<Options>> add_record_subcommand(CLI::App& c
     return {one, options};
 }
 
+/// Writes into the access trail what a command is about to show of a patient; the account is the
+/// user of the machine. Errors: those of the store; then it is not to be shown.
+Result<void> record_look(const record::Record& record, const std::string& command,
+                         const std::string& subject);
+
 /// `run(options, record)` as what add_record_subcommand takes, on the record that is there.
 template <class Options>
 auto in_record(Result<void> (*run)(const Options&, const record::Record&)) {

@@ -116,6 +116,11 @@ TEST_F(AccountCommand, WritesDownWhatBelongsToACase) {
     EXPECT_EQ(shell(scratch_, "cmp $D/a.png $D/c.png").code, 0);
     // A tooth that is none gives no findings, in one sentence.
     EXPECT_EQ(run("case findings " + id + " --data $D/data").code, 1);
+    // Each look is in the trail, with the user of the machine.
+    const std::string trail = run("account trail --data $D/data").out;
+    EXPECT_THAT(trail, HasSubstr("(command line)"));
+    EXPECT_THAT(trail, HasSubstr("case show"));
+    EXPECT_THAT(trail, HasSubstr(id));
 }
 
 }  // namespace

@@ -17,8 +17,7 @@ class BadInput : public testing::Test {
   protected:
     static void SetUpTestSuite() {
         scratch_ = new Scratch;
-        const Outcome made =
-            run("$ANFRACT phantom lower-molar --out $D/case --seed 1 --voxel 0.2");
+        const Outcome made = run("$ANFRACT phantom lower-molar --out $D/case --seed 1 --voxel 0.2");
         ASSERT_EQ(made.code, 0) << made.err;
         const auto truth = nlohmann::json::parse(slurp(scratch_->path() / "case/truth.json"));
         setenv("INSIDE", point(truth["inside_mm"]).c_str(), 1);
@@ -32,7 +31,8 @@ class BadInput : public testing::Test {
     }
     static Outcome run(const std::string& command) { return shell(*scratch_, command); }
 
-    /// Runs a command whose result would be $D/result and checks that it is refused in one sentence.
+    /// Runs a command whose result would be $D/result and checks that it is refused in one
+    /// sentence.
     static std::string refusal(const std::string& command) {
         const Outcome outcome = run("rm -rf $D/result; " + command);
         EXPECT_EQ(outcome.code, 1) << command << "\n" << outcome.err;
@@ -54,9 +54,7 @@ TEST_F(BadInput, EmptyFolder) {
                 HasSubstr("empty"));
 }
 
-TEST_F(BadInput, NoSuchScan) {
-    refusal("$ANFRACT survey $D/nowhere --out $D/result");
-}
+TEST_F(BadInput, NoSuchScan) { refusal("$ANFRACT survey $D/nowhere --out $D/result"); }
 
 TEST_F(BadInput, TextFileNamedDcm) {
     EXPECT_THAT(refusal("mkdir -p $D/text && echo hello > $D/text/a.dcm && "
@@ -85,8 +83,9 @@ TEST_F(BadInput, DocumentNestedWithoutEnd) {
 }
 
 TEST_F(BadInput, TruncatedFile) {
-    refusal("rm -rf $D/cut && cp -r $D/case/scan $D/cut && f=$(ls $D/cut/*.dcm | sed -n 20p) && "
-            "truncate -s 3000 $f && $ANFRACT survey $D/cut --out $D/result");
+    refusal(
+        "rm -rf $D/cut && cp -r $D/case/scan $D/cut && f=$(ls $D/cut/*.dcm | sed -n 20p) && "
+        "truncate -s 3000 $f && $ANFRACT survey $D/cut --out $D/result");
 }
 
 TEST_F(BadInput, MissingSliceIsSaidAndNotTraced) {
@@ -98,9 +97,10 @@ TEST_F(BadInput, MissingSliceIsSaidAndNotTraced) {
 
 TEST_F(BadInput, TwoSeriesMixed) {
     EXPECT_THAT(
-        refusal("$ANFRACT phantom narrowed --out $D/other --seed 2 --voxel 0.25 --force && "
-                "rm -rf $D/mixed && cp -r $D/case/scan $D/mixed && cp -r $D/other/scan $D/mixed/b && "
-                "$ANFRACT survey $D/mixed --out $D/result"),
+        refusal(
+            "$ANFRACT phantom narrowed --out $D/other --seed 2 --voxel 0.25 --force && "
+            "rm -rf $D/mixed && cp -r $D/case/scan $D/mixed && cp -r $D/other/scan $D/mixed/b && "
+            "$ANFRACT survey $D/mixed --out $D/result"),
         HasSubstr("--series"));
 }
 
@@ -119,22 +119,25 @@ TEST_F(BadInput, IsToldWithTheOptionThatMendsIt) {
 
 TEST_F(BadInput, NegativeTaper) {
     EXPECT_THAT(
-        refusal(R"(echo '{"format":"anfract.tray","version":1,"devices":[{"id":"odd","kind":"cone",)"
-                R"("material":"gutta-percha","tip_mm":0.2,"taper":-0.02,"working_part_mm":16,)"
-                R"("length_mm":28}]}' > $D/tray.json && )"
-                "$ANFRACT rehearse $D/tooth.json --tray $D/tray.json --out $D/result"),
+        refusal(
+            R"(echo '{"format":"anfract.tray","version":1,"devices":[{"id":"odd","kind":"cone",)"
+            R"("material":"gutta-percha","tip_mm":0.2,"taper":-0.02,"working_part_mm":16,)"
+            R"("length_mm":28}]}' > $D/tray.json && )"
+            "$ANFRACT rehearse $D/tooth.json --tray $D/tray.json --out $D/result"),
         HasSubstr("devices[0].taper"));
 }
 
 TEST_F(BadInput, ToothWithoutACanal) {
-    EXPECT_THAT(refusal(R"(echo '{"format":"anfract.tooth","version":1,"frame":"LPS-mm",)"
-                        R"("tooth":{"fdi":"36"},"reference_mm":[0,0,0],"canals":[]}' > $D/bare.json && )"
-                        "$ANFRACT plan $D/bare.json --out $D/result"),
-                HasSubstr("canal"));
+    EXPECT_THAT(
+        refusal(R"(echo '{"format":"anfract.tooth","version":1,"frame":"LPS-mm",)"
+                R"("tooth":{"fdi":"36"},"reference_mm":[0,0,0],"canals":[]}' > $D/bare.json && )"
+                "$ANFRACT plan $D/bare.json --out $D/result"),
+        HasSubstr("canal"));
 }
 
 TEST_F(BadInput, UnknownCanalOrDeviceIsNamed) {
-    EXPECT_THAT(refusal("$ANFRACT rehearse $D/tooth.json --canal XX --out $D/result"), HasSubstr("XX"));
+    EXPECT_THAT(refusal("$ANFRACT rehearse $D/tooth.json --canal XX --out $D/result"),
+                HasSubstr("XX"));
     EXPECT_THAT(refusal("$ANFRACT rehearse $D/tooth.json --device nothing --out $D/result"),
                 HasSubstr("nothing"));
 }
@@ -142,20 +145,25 @@ TEST_F(BadInput, UnknownCanalOrDeviceIsNamed) {
 /// A disk of 64 KiB in a mount namespace of its own: the plan does not fit on it.
 TEST_F(BadInput, FullDisk) {
     const std::string mount =
-        "mkdir -p $D/small && unshare --mount --map-root-user sh -c 'mount -t tmpfs -o size=64k none $D/small && ";
-    const Outcome outcome = run(mount + "$ANFRACT plan $D/tooth.json --out $D/small/plan.json; code=$?; "
-                                        "ls -A $D/small; exit $code'");
+        "mkdir -p $D/small && unshare --mount --map-root-user sh -c 'mount -t tmpfs -o size=64k "
+        "none $D/small && ";
+    const Outcome outcome = run(mount +
+                                "$ANFRACT plan $D/tooth.json --out $D/small/plan.json; code=$?; "
+                                "ls -A $D/small; exit $code'");
     EXPECT_EQ(outcome.code, 1) << outcome.err;
     EXPECT_THAT(outcome.err, HasSubstr("No space left"));
     EXPECT_EQ(outcome.out, "") << "a part of a file was left";
-    const Outcome scan = run(mount + "$ANFRACT phantom lower-molar --voxel 0.25 --out $D/small/case; code=$?; "
-                                     "ls -A $D/small; exit $code'");
+    const Outcome scan =
+        run(mount +
+            "$ANFRACT phantom lower-molar --voxel 0.25 --out $D/small/case; code=$?; "
+            "ls -A $D/small; exit $code'");
     EXPECT_EQ(scan.code, 1) << scan.err;
     EXPECT_EQ(scan.out, "") << "a part of a scan was left";
 }
 
 TEST_F(BadInput, WrongUsageIsExitTwo) {
-    for (const char* command : {"$ANFRACT", "$ANFRACT fly", "$ANFRACT survey", "$ANFRACT trace x --inside"}) {
+    for (const char* command :
+         {"$ANFRACT", "$ANFRACT fly", "$ANFRACT survey", "$ANFRACT trace x --inside"}) {
         EXPECT_EQ(run(command).code, 2) << command;
     }
 }
@@ -163,7 +171,8 @@ TEST_F(BadInput, WrongUsageIsExitTwo) {
 TEST_F(BadInput, InterruptStopsWithinASecondAndLeavesNothing) {
     const auto start = std::chrono::steady_clock::now();
     const Outcome outcome =
-        run("timeout --preserve-status -s INT 0.2 $ANFRACT phantom upper-molar --voxel 0.06 --out $D/result; "
+        run("timeout --preserve-status -s INT 0.2 $ANFRACT phantom upper-molar --voxel 0.06 --out "
+            "$D/result; "
             "code=$?; ls -A $D | grep result; exit $code");
     const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
     EXPECT_EQ(outcome.code, 1) << outcome.err;

@@ -129,6 +129,25 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
     EXPECT_THAT(text, testing::Not(HasSubstr("first-file")));
     ASSERT_EQ(run("$ANFRACT discharge " + id + " --data $D/data --out $D/discharge.html").code, 0);
     EXPECT_THAT(slurp(path("discharge.html")), HasSubstr("good &lt;b&gt;indeed"));
+    // In German, for somebody, and kept with the case each time.
+    std::ofstream(path("letter.json"))
+        << R"({"format": "anfract.letter", "version": 1, "recipient": ["Dr. Invented"], "author": "A"})";
+    ASSERT_EQ(run("$ANFRACT discharge " + id +
+                  " --data $D/data --language de --letter $D/letter.json --out $D/de.pdf")
+                  .code,
+              0);
+    const std::string german = run("pdftotext -layout $D/de.pdf -").out;
+    for (const char* words : {"Pulpanekrose", "chronischer apikaler Abszess", "19,4", "0,5 davor",
+                              "Instrument gebrochen", "2027-01-31", "Mit freundlichen Grüßen",
+                              "Behandlung von Zahn 36", "Sehr geehrte Kollegin", "good <b>indeed"})
+        EXPECT_THAT(german, HasSubstr(words));
+    for (const char* words : {"necrosis", "not recorded", "Dear", "short of"})
+        EXPECT_THAT(german, testing::Not(HasSubstr(words)));
+    const std::string letters = run("$ANFRACT case letters " + id + " --data $D/data").out;
+    EXPECT_THAT(letters, HasSubstr("discharge   3  to Dr. Invented"));
+    ASSERT_EQ(run("$ANFRACT case get-file " + id + " discharge $D/again.pdf --data $D/data").code,
+              0);
+    EXPECT_TRUE(slurp(path("again.pdf")) == slurp(path("de.pdf")));
     std::ofstream(path("own.html")) << "<h1>{{tooth}}</h1><p>{{prognosis}}</p>";
     ASSERT_EQ(
         run("$ANFRACT discharge " + id + " --data $D/data --template $D/own.html --out $D/own.pdf")
@@ -140,6 +159,17 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
             .code,
         1);
     EXPECT_EQ(run("$ANFRACT discharge 0123456789abcdef --data $D/data --out $D/none.pdf").code, 1);
+    // A plan's letter and leaflet are kept when the case is named; with a wrong one nothing is
+    // written.
+    const std::string keep = " --letter $D/letter.json --data $D/data --case ";
+    ASSERT_EQ(run("$ANFRACT report $D/plan.json --out $D/kept.pdf" + keep + id).code, 0);
+    ASSERT_EQ(run("$ANFRACT leaflet $D/plan.json --out $D/kept.html" + keep + id).code, 0);
+    EXPECT_EQ(run("$ANFRACT report $D/plan.json --out $D/no.pdf" + keep + "0123456789abcdef").code,
+              1);
+    EXPECT_FALSE(fs::exists(path("no.pdf")));
+    const std::string all = run("$ANFRACT case letters " + id + " --data $D/data").out;
+    EXPECT_THAT(all, HasSubstr("letter      1  to Dr. Invented"));
+    EXPECT_THAT(all, HasSubstr("leaflet     1  to somebody not named"));
 }
 
 }  // namespace

@@ -1,4 +1,5 @@
-// The way from a scan to a letter with the program itself, also on files that passed through other programs.
+// The way from a scan to a letter with the program itself, also on files that passed through other
+// programs.
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -12,7 +13,8 @@ class WholeWay : public testing::Test {
   protected:
     static void SetUpTestSuite() {
         scratch_ = new Scratch;
-        ASSERT_EQ(run("$ANFRACT phantom lower-premolar --out $D/case --seed 3 --voxel 0.15").code, 0);
+        ASSERT_EQ(run("$ANFRACT phantom lower-premolar --out $D/case --seed 3 --voxel 0.15").code,
+                  0);
         const auto truth = nlohmann::json::parse(slurp(scratch_->path() / "case/truth.json"));
         setenv("INSIDE", point(truth["inside_mm"]).c_str(), 1);
         setenv("REFERENCE", point(truth["reference_mm"]).c_str(), 1);
@@ -27,7 +29,8 @@ class WholeWay : public testing::Test {
     }
     static Outcome run(const std::string& command) { return shell(*scratch_, command); }
     static Outcome trace(const std::string& scan, const std::string& out) {
-        return run("$ANFRACT trace " + scan + " --inside=$INSIDE --reference=$REFERENCE --fdi 34 --out " + out);
+        return run("$ANFRACT trace " + scan +
+                   " --inside=$INSIDE --reference=$REFERENCE --fdi 34 --out " + out);
     }
     static nlohmann::json document(const std::string& name) {
         return nlohmann::json::parse(slurp(scratch_->path() / name));
@@ -38,11 +41,12 @@ class WholeWay : public testing::Test {
 Scratch* WholeWay::scratch_ = nullptr;
 
 TEST_F(WholeWay, LeadsFromScanToLetter) {
-    for (const char* step : {"$ANFRACT survey $D/case/scan --out $D/survey.json",
-                             "$ANFRACT measure $D/tooth.json --out $D/measures.json",
-                             "$ANFRACT rehearse $D/tooth.json --out $D/passages.json",
-                             "$ANFRACT plan $D/tooth.json --out $D/plan.json",
-                             "$ANFRACT report $D/plan.json --scan $D/case/scan --out $D/letter.pdf"}) {
+    for (const char* step :
+         {"$ANFRACT survey $D/case/scan --out $D/survey.json",
+          "$ANFRACT measure $D/tooth.json --out $D/measures.json",
+          "$ANFRACT rehearse $D/tooth.json --out $D/passages.json",
+          "$ANFRACT plan $D/tooth.json --out $D/plan.json",
+          "$ANFRACT report $D/plan.json --scan $D/case/scan --out $D/letter.pdf"}) {
         const Outcome outcome = run(step);
         ASSERT_EQ(outcome.code, 0) << step << "\n" << outcome.err;
     }
@@ -60,7 +64,8 @@ TEST_F(WholeWay, LeadsFromScanToLetter) {
 /// The schema is the one HL7 published for FHIR R4; see tools/fhir.
 TEST_F(WholeWay, APlanGoesOutAsAFhirBundleAndComesBack) {
     const Outcome sent = run(
-        "$ANFRACT plan $D/tooth.json --out $D/sent.json && $ANFRACT report $D/sent.json --out $D/sent.pdf && "
+        "$ANFRACT plan $D/tooth.json --out $D/sent.json && $ANFRACT report $D/sent.json --out "
+        "$D/sent.pdf && "
         "$ANFRACT fhir $D/sent.json --letter $D/sent.pdf --family Example --birth-date 1971-02-03 "
         "--issued 2026-01-02T03:04:05+01:00 --out $D/bundle.json && "
         "node " ANFRACT_SOURCE_DIR "/tools/fhir/check.mjs $D/bundle.json");
@@ -90,14 +95,16 @@ TEST_F(WholeWay, StandardOutputCarriesOnlyTheResult) {
     EXPECT_TRUE(nlohmann::json::accept(outcome.out)) << outcome.out.substr(0, 200);
 }
 
-/// dcmtk's storescu sends the series to its storescp on loopback; the received files give the same tooth.
+/// dcmtk's storescu sends the series to its storescp on loopback; the received files give the same
+/// tooth.
 TEST_F(WholeWay, ASeriesSentThroughTheNetworkGivesTheSameTooth) {
     const Outcome sent = run(
         "mkdir -p $D/received && export TCP_NODELAY=1 && "
         "port=$(shuf -i 20000-40000 -n 1) && "
         "{ storescp --output-directory $D/received $port & } && server=$! && "
         "for i in $(seq 50); do echoscu 127.0.0.1 $port 2>/dev/null && break; sleep 0.1; done && "
-        "storescu --scan-directories 127.0.0.1 $port $D/case/scan; code=$?; kill $server; exit $code");
+        "storescu --scan-directories 127.0.0.1 $port $D/case/scan; code=$?; kill $server; exit "
+        "$code");
     ASSERT_EQ(sent.code, 0) << sent.err;
     const Outcome traced = trace("$D/received", "$D/tooth-received.json");
     ASSERT_EQ(traced.code, 0) << traced.err;
@@ -107,7 +114,8 @@ TEST_F(WholeWay, ASeriesSentThroughTheNetworkGivesTheSameTooth) {
 /// Files compressed by dcmtk's dcmcjpls (JPEG-LS, lossless) in one zip give the same tooth.
 TEST_F(WholeWay, ACompressedZipGivesTheSameTooth) {
     const Outcome packed =
-        run("mkdir -p $D/jpls && for f in $D/case/scan/*.dcm; do dcmcjpls $f $D/jpls/$(basename $f); done && "
+        run("mkdir -p $D/jpls && for f in $D/case/scan/*.dcm; do dcmcjpls $f $D/jpls/$(basename "
+            "$f); done && "
             "cd $D && cmake -E tar cf jpls.zip --format=zip jpls");
     ASSERT_EQ(packed.code, 0) << packed.err;
     const Outcome traced = trace("$D/jpls.zip", "$D/tooth-zip.json");
@@ -118,9 +126,10 @@ TEST_F(WholeWay, ACompressedZipGivesTheSameTooth) {
 TEST_F(WholeWay, ACanalByHandIsTracedBetweenItsEnds) {
     const auto truth = document("case/truth.json");
     const auto& canal = truth["tooth"]["canals"][0];
-    const Outcome traced = run("$ANFRACT trace $D/case/scan --inside=$INSIDE --reference=$REFERENCE --fdi 34 "
-                               "--canal=" + point(canal["orifice_mm"]) + ":" + point(canal["foramen_mm"]) +
-                               " --out $D/by-hand.json");
+    const Outcome traced = run(
+        "$ANFRACT trace $D/case/scan --inside=$INSIDE --reference=$REFERENCE --fdi 34 "
+        "--canal=" +
+        point(canal["orifice_mm"]) + ":" + point(canal["foramen_mm"]) + " --out $D/by-hand.json");
     ASSERT_EQ(traced.code, 0) << traced.err;
     bool found = false;
     const auto tooth = document("by-hand.json");

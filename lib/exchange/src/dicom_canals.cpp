@@ -176,7 +176,7 @@ Result<DicomObject> canals_object(const Plan& plan, const DicomSubject& subject,
     DcmFileFormat format;
     if (!fill(*format.getDataset(), plan, subject, document, canals))
         return fail(ErrorCode::BadInput, "the canals cannot be made a DICOM segmentation");
-    auto bytes = file_bytes_of(format);
+    auto bytes = file_bytes_of(format, subject);
     if (!bytes) return tl::unexpected(bytes.error());
     return DicomObject{"canals.dcm", std::move(*bytes)};
 }

@@ -74,7 +74,7 @@ Result<DicomObject> letter(const Plan& plan, const DicomSubject& subject,
         data.putAndInsertUint32(DCM_EncapsulatedDocumentLength, Uint32(pdf.size())).good() &&
         data.insertEmptyElement(DCM_ConceptNameCodeSequence).good();
     if (!good) return fail(ErrorCode::BadInput, "the letter cannot be made a DICOM object");
-    auto bytes = file_bytes_of(format);
+    auto bytes = file_bytes_of(format, subject);
     if (!bytes) return tl::unexpected(bytes.error());
     return DicomObject{"letter.dcm", std::move(*bytes)};
 }
@@ -177,7 +177,7 @@ Result<DicomObject> measurements(const Plan& plan, const DicomSubject& subject,
     data.findAndDeleteElement(DCM_InstanceCreationDate);
     data.findAndDeleteElement(DCM_InstanceCreationTime);
     data.findAndDeleteElement(DCM_InstanceCreatorUID);
-    auto bytes = file_bytes_of(format);
+    auto bytes = file_bytes_of(format, subject);
     if (!bytes) return tl::unexpected(bytes.error());
     return DicomObject{"measurements.dcm", std::move(*bytes)};
 }

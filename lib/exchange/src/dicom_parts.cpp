@@ -54,7 +54,8 @@ std::vector<Entry> common_entries(const Plan& plan, const DicomSubject& subject,
         {DCM_Manufacturer, "Anfract"},
         {DCM_InstanceNumber, "1"},
     };
-    if (plan.invented) entries.push_back({DCM_PatientComments, "invented data, not a patient"});
+    if (plan.invented && !subject.pseudonym)
+        entries.push_back({DCM_PatientComments, "invented data, not a patient"});
     return entries;
 }
 
@@ -66,7 +67,28 @@ OFCondition put(DcmItem& data, const std::vector<Entry>& entries) {
     return condition;
 }
 
-Result<std::string> file_bytes_of(DcmFileFormat& format) {
+OFCondition mark_without_patient(DcmItem& data, const std::string& method) {
+    OFCondition condition =
+        put(data, {{DCM_PatientIdentityRemoved, "YES"}, {DCM_DeidentificationMethod, method}});
+    DcmItem* item = nullptr;
+    if (condition.good())
+        condition = data.findOrCreateSequenceItem(DCM_DeidentificationMethodCodeSequence, item, 0);
+    if (condition.bad()) return condition;
+    return put(*item, {{DCM_CodeValue, "113100"},
+                       {DCM_CodingSchemeDesignator, "DCM"},
+                       {DCM_CodeMeaning, "Basic Application Confidentiality Profile"}});
+}
+
+Result<std::string> file_bytes_of(DcmFileFormat& format, const DicomSubject& subject) {
+    if (subject.pseudonym) {
+        DcmDataset& data = *format.getDataset();
+        if (mark_without_patient(data, "made anew from a plan without the patient").bad())
+            return fail(ErrorCode::BadInput, "the DICOM object cannot be made");
+        // Taken out by the profile [DICOM PS3.15, Table E.1-1].
+        for (const DcmTagKey& tag : {DCM_SeriesDescription, DCM_ImageComments,
+                                     DCM_DerivationDescription, DCM_PatientComments})
+            data.findAndDeleteElement(tag);
+    }
     if (format.validateMetaInfo(EXS_LittleEndianExplicit).bad())
         return fail(ErrorCode::BadInput, "the DICOM object cannot be made");
     std::string bytes(

@@ -30,8 +30,12 @@ std::vector<Entry> common_entries(const Plan& plan, const DicomSubject& subject,
 
 OFCondition put(DcmItem& data, const std::vector<Entry>& entries);
 
+/// Says that the Basic Application Confidentiality Profile was followed, by its code of
+/// [DICOM PS3.16, CID 7050].
+OFCondition mark_without_patient(DcmItem& data, const std::string& method);
+
 /// The object as the bytes of a DICOM file. Errors: BadInput when the library refuses.
-Result<std::string> file_bytes_of(DcmFileFormat& format);
+Result<std::string> file_bytes_of(DcmFileFormat& format, const DicomSubject& subject);
 
 /// The canals as voxels, one segment for each: a binary Segmentation [DICOM PS3.3, A.51]. Not made
 /// (an empty name) when no canal has two samples.

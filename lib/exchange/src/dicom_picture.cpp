@@ -43,7 +43,7 @@ Result<DicomObject> picture_object(const Plan& plan, const DicomSubject& subject
                                     even.size())
             .good();
     if (!good) return fail(ErrorCode::BadInput, "the picture cannot be made a DICOM object");
-    auto bytes = file_bytes_of(format);
+    auto bytes = file_bytes_of(format, subject);
     if (!bytes) return tl::unexpected(bytes.error());
     return DicomObject{picture.name + ".dcm", std::move(*bytes)};
 }

@@ -7,13 +7,12 @@
 #include <cstdio>
 #include <vector>
 
-namespace anfract {
-namespace {
+#include "dicom_parts.h"
 
-struct Entry {
-    DcmTagKey tag;
-    std::string value;
-};
+namespace anfract {
+using namespace dicom;
+
+namespace {
 
 // Decimal strings have at most 16 characters (PS3.5, 6.2).
 std::string decimal(double value) {
@@ -36,27 +35,26 @@ std::string new_uid() {
 
 /// Every type 1 and 2 attribute of the CT Image IOD (PS3.3, A.3), those of type 2 empty where a
 /// value could tell something.
-std::vector<Entry> series_entries(const Volume& volume, const std::string& pseudonym) {
+std::vector<Entry> series_entries(const Volume& volume, const std::string& pseudonym,
+                                  const PseudonymousScan& ids) {
     const GridGeometry& grid = volume.geometry;
     return {
         {DCM_PatientName, pseudonym},
         {DCM_PatientID, pseudonym},
         {DCM_PatientBirthDate, ""},
         {DCM_PatientSex, ""},
-        {DCM_PatientIdentityRemoved, "YES"},
-        {DCM_DeidentificationMethod, "written anew from the voxels"},
-        {DCM_StudyInstanceUID, new_uid()},
+        {DCM_StudyInstanceUID, ids.study_uid},
         {DCM_StudyDate, ""},
         {DCM_StudyTime, ""},
         {DCM_ReferringPhysicianName, ""},
         {DCM_StudyID, ""},
         {DCM_AccessionNumber, ""},
         {DCM_Modality, "CT"},
-        {DCM_SeriesInstanceUID, new_uid()},
+        {DCM_SeriesInstanceUID, ids.series_uid},
         {DCM_SeriesNumber, "1"},
         {DCM_BodyPartExamined, "JAW"},
         {DCM_PatientPosition, "HFS"},
-        {DCM_FrameOfReferenceUID, new_uid()},
+        {DCM_FrameOfReferenceUID, ids.frame_uid},
         {DCM_PositionReferenceIndicator, ""},
         {DCM_Manufacturer, ""},
         {DCM_LongitudinalTemporalInformationModified, "REMOVED"},
@@ -74,34 +72,13 @@ std::vector<Entry> series_entries(const Volume& volume, const std::string& pseud
     };
 }
 
-OFCondition fill(DcmDataset& data, const std::vector<Entry>& entries) {
-    OFCondition condition = EC_Normal;
-    for (const Entry& entry : entries) {
-        if (condition.good()) condition = data.putAndInsertString(entry.tag, entry.value.c_str());
-    }
-    return condition;
-}
-
-/// Which profile and options were followed, by the codes of PS3.16, CID 7050.
-OFCondition say_how(DcmDataset& data) {
-    DcmItem* item = nullptr;
-    OFCondition condition =
-        data.findOrCreateSequenceItem(DCM_DeidentificationMethodCodeSequence, item, 0);
-    for (const auto& [tag, value] :
-         {std::pair{DCM_CodeValue, "113100"}, std::pair{DCM_CodingSchemeDesignator, "DCM"},
-          std::pair{DCM_CodeMeaning, "Basic Application Confidentiality Profile"}}) {
-        if (condition.good()) condition = item->putAndInsertString(tag, value);
-    }
-    return condition;
-}
-
 OFCondition fill_slice(DcmDataset& data, const Volume& volume, int k) {
     const GridGeometry& grid = volume.geometry;
     OFCondition condition =
-        fill(data, {{DCM_SOPClassUID, UID_CTImageStorage},
-                    {DCM_SOPInstanceUID, new_uid()},
-                    {DCM_InstanceNumber, std::to_string(k + 1)},
-                    {DCM_ImagePositionPatient, decimals(grid.to_patient(Vec3(0, 0, k)))}});
+        put(data, {{DCM_SOPClassUID, UID_CTImageStorage},
+                   {DCM_SOPInstanceUID, new_uid()},
+                   {DCM_InstanceNumber, std::to_string(k + 1)},
+                   {DCM_ImagePositionPatient, decimals(grid.to_patient(Vec3(0, 0, k)))}});
     const std::array<std::pair<DcmTagKey, int>, 7> numbers{{{DCM_SamplesPerPixel, 1},
                                                             {DCM_Rows, grid.size[1]},
                                                             {DCM_Columns, grid.size[0]},
@@ -123,10 +100,11 @@ OFCondition fill_slice(DcmDataset& data, const Volume& volume, int k) {
 
 }  // namespace
 
-Result<void> write_pseudonymous_scan(const Volume& volume, const std::string& pseudonym,
-                                     const std::filesystem::path& folder,
-                                     const Progress& progress) {
-    const std::vector<Entry> series = series_entries(volume, pseudonym);
+Result<PseudonymousScan> write_pseudonymous_scan(const Volume& volume, const std::string& pseudonym,
+                                                 const std::filesystem::path& folder,
+                                                 const Progress& progress) {
+    const PseudonymousScan ids{new_uid(), new_uid(), new_uid()};
+    const std::vector<Entry> series = series_entries(volume, pseudonym, ids);
     const int slices = volume.geometry.size[2];
     for (int k = 0; k < slices; ++k) {
         if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
@@ -134,8 +112,9 @@ Result<void> write_pseudonymous_scan(const Volume& volume, const std::string& ps
         std::array<char, 32> name{};
         std::snprintf(name.data(), name.size(), "slice%04d.dcm", k + 1);
         DcmFileFormat file;
-        OFCondition condition = fill(*file.getDataset(), series);
-        if (condition.good()) condition = say_how(*file.getDataset());
+        OFCondition condition = put(*file.getDataset(), series);
+        if (condition.good())
+            condition = mark_without_patient(*file.getDataset(), "written anew from the voxels");
         if (condition.good()) condition = fill_slice(*file.getDataset(), volume, k);
         if (condition.good())
             condition = file.saveFile((folder / name.data()).c_str(), EXS_LittleEndianExplicit);
@@ -145,7 +124,7 @@ Result<void> write_pseudonymous_scan(const Volume& volume, const std::string& ps
                         folder.string(), "check the room on the disk, or choose another folder");
         }
     }
-    return {};
+    return ids;
 }
 
 }  // namespace anfract

@@ -18,7 +18,7 @@ namespace fs = std::filesystem;
 using ::testing::HasSubstr;
 using ::testing::Not;
 
-class PseudonymousScan : public testing::Test {
+class PseudonymousSeries : public testing::Test {
   protected:
     void SetUp() override {
         std::string name = (fs::temp_directory_path() / "anfract-scan-XXXXXX").string();
@@ -51,7 +51,7 @@ class PseudonymousScan : public testing::Test {
     Volume volume_;
 };
 
-TEST_F(PseudonymousScan, IsTheSameScan) {
+TEST_F(PseudonymousSeries, IsTheSameScan) {
     const auto back = open_scan(folder_, {}, Progress());
     ASSERT_TRUE(back) << back.error().sentence();
     EXPECT_EQ(back->volume.geometry.size, volume_.geometry.size);
@@ -66,7 +66,7 @@ TEST_F(PseudonymousScan, IsTheSameScan) {
 }
 
 // Against the list of the profile as another library has it: GDCM, after DICOM PS3.15, Table E.1-1.
-TEST_F(PseudonymousScan, HoldsNothingThatTheProfileTakesOutOrReplaces) {
+TEST_F(PseudonymousSeries, HoldsNothingThatTheProfileTakesOutOrReplaces) {
     // Those whose value is a new identifier, a pseudonym or nothing, as the profile asks of them.
     const std::set<std::pair<unsigned, unsigned>> replaced{
         {0x0008, 0x0018}, {0x0020, 0x000d}, {0x0020, 0x000e}, {0x0020, 0x0052},
@@ -85,7 +85,7 @@ TEST_F(PseudonymousScan, HoldsNothingThatTheProfileTakesOutOrReplaces) {
     }
 }
 
-TEST_F(PseudonymousScan, SaysWhatWasDoneAndFollowsTheStandard) {
+TEST_F(PseudonymousSeries, SaysWhatWasDoneAndFollowsTheStandard) {
     const std::string dump = output_of("dcmdump " + (folder_ / "slice0003.dcm").string());
     EXPECT_THAT(dump, HasSubstr("PatientIdentityRemoved"));
     EXPECT_THAT(dump, HasSubstr("[113100]"));  // PS3.16, CID 7050

@@ -17,10 +17,17 @@ using nlohmann::json;
 
 namespace {
 
-/// "MB", "36": short, of capital letters and digits.
-bool is_name_of_a_canal(const std::string& text) {
-    static const std::regex form("[A-Z0-9]{1,4}");
-    return std::regex_match(text, form);
+/// "" when nothing may be told of it.
+std::string told_canal(const std::string& canal, const PseudonymousNames& names) {
+    static const std::regex by_sides("[MDBPL]{1,3}[1-9]?");
+    const auto found = names.canals.find(canal);
+    if (found != names.canals.end()) return found->second;
+    return std::regex_match(canal, by_sides) ? canal : "";
+}
+
+bool is_tooth(const std::string& text) {
+    static const std::regex iso_3950("[1-8][1-8]");
+    return std::regex_match(text, iso_3950);
 }
 
 std::string moved(const std::string& date, const Pseudonym& pseudonym) {
@@ -37,13 +44,25 @@ const json& case_schema() {
 }
 
 /// What may stay of a value by what the schema says of it; null: nothing.
-json kept(const json& value, const json& shape, const std::string& key, const Pseudonym& pseudonym);
+class Keeper {
+  public:
+    Keeper(const Pseudonym& pseudonym, const PseudonymousNames& names)
+        : pseudonym_(pseudonym), names_(names) {}
 
-json kept_object(const json& value, const json& shape, const Pseudonym& pseudonym) {
+    json object(const json& value, const json& shape) const;
+
+  private:
+    json kept(const json& value, const json& shape, const std::string& key) const;
+
+    const Pseudonym& pseudonym_;
+    const PseudonymousNames& names_;
+};
+
+json Keeper::object(const json& value, const json& shape) const {
     json result = json::object();
     for (const auto& [key, inner] : shape.at("properties").items()) {
         if (!value.contains(key)) continue;
-        json one = kept(value.at(key), inner, key, pseudonym);
+        json one = kept(value.at(key), inner, key);
         if (!one.is_null()) result[key] = std::move(one);
     }
     if (result.empty()) return nullptr;
@@ -58,24 +77,25 @@ json kept_object(const json& value, const json& shape, const Pseudonym& pseudony
     return result;
 }
 
-json kept(const json& value, const json& shape, const std::string& key,
-          const Pseudonym& pseudonym) {
+json Keeper::kept(const json& value, const json& shape, const std::string& key) const {
     const std::string reference = shape.value("$ref", "");
     if (reference == "#/definitions/date" && value.is_string()) {
-        const std::string date = moved(value, pseudonym);
+        const std::string date = moved(value, pseudonym_);
         return date.empty() ? json() : json(date);
     }
     if (value.is_boolean() || value.is_number() || shape.contains("enum") ||
         shape.contains("pattern"))
         return value;
-    const bool names = key == "canal" || key == "tooth";
-    if (names && value.is_string() && is_name_of_a_canal(value)) return value;
-    if (value.is_object() && shape.contains("properties"))
-        return kept_object(value, shape, pseudonym);
+    if (key == "canal" && value.is_string()) {
+        const std::string told = told_canal(value, names_);
+        return told.empty() ? json() : json(told);
+    }
+    if (key == "tooth" && value.is_string() && is_tooth(value)) return value;
+    if (value.is_object() && shape.contains("properties")) return object(value, shape);
     if (!value.is_array() || !shape.contains("items")) return nullptr;
     json list = json::array();
     for (const json& one : value) {
-        json inner = kept(one, shape.at("items"), key, pseudonym);
+        json inner = kept(one, shape.at("items"), key);
         if (!inner.is_null()) list.push_back(std::move(inner));
     }
     return list.empty() ? json() : list;
@@ -93,10 +113,11 @@ Pseudonym new_pseudonym() {
     return {"P-" + random_hex(8), 365 + static_cast<int>(randombytes_uniform(3287))};
 }
 
-json pseudonymised_notes(const json& notes, const Pseudonym& pseudonym) {
+json pseudonymised_notes(const json& notes, const Pseudonym& pseudonym,
+                         const PseudonymousNames& names) {
     json shape = case_schema();
     shape.erase("required");
-    json result = kept_object(notes, shape, pseudonym);
+    json result = Keeper(pseudonym, names).object(notes, shape);
     if (result.is_null()) result = json::object();
     result["format"] = "anfract.case";
     result["version"] = 1;
@@ -104,9 +125,14 @@ json pseudonymised_notes(const json& notes, const Pseudonym& pseudonym) {
     return result;
 }
 
-json pseudonymised_log(const std::vector<json>& entries, const Pseudonym& pseudonym) {
+json pseudonymised_log(const std::vector<json>& entries, const Pseudonym& pseudonym,
+                       const PseudonymousNames& names) {
     json list = json::array();
-    std::map<std::string, std::string> ids;
+    std::map<std::string, std::string> ids, devices = names.devices;
+    const auto text_of = [](const json& entry, const char* key) {
+        return entry.contains(key) && entry.at(key).is_string() ? entry.at(key).get<std::string>()
+                                                                : std::string();
+    };
     for (const json& entry : entries) {
         const std::string id = counted_id(list.size() + 1);
         ids[entry.at("entry_id")] = id;
@@ -115,13 +141,16 @@ json pseudonymised_log(const std::vector<json>& entries, const Pseudonym& pseudo
         for (const char* key : {"depth_mm", "seconds", "step"}) {
             if (entry.contains(key) && entry.at(key).is_number()) one[key] = entry.at(key);
         }
-        if (entry.contains("device") && entry.at("device").is_string())
-            one["device"] = entry.at("device");
-        if (entry.contains("canal") && entry.at("canal").is_string() &&
-            is_name_of_a_canal(entry.at("canal")))
-            one["canal"] = entry.at("canal");
-        if (entry.contains("corrects") && entry.at("corrects").is_string())
-            one["corrects"] = ids[entry.at("corrects")];
+        if (const std::string device = text_of(entry, "device"); !device.empty()) {
+            const std::string counted = "device-" + std::to_string(devices.size() + 1);
+            one["device"] = devices.try_emplace(device, counted).first->second;
+        }
+        if (const std::string canal = text_of(entry, "canal"); !canal.empty()) {
+            const std::string told = told_canal(canal, names);
+            one["canal"] = told.empty() ? "other" : told;
+        }
+        if (const auto corrected = ids.find(text_of(entry, "corrects")); corrected != ids.end())
+            one["corrects"] = corrected->second;
         list.push_back(std::move(one));
     }
     return {{"format", "anfract.log"}, {"version", 1}, {"entries", list}};

@@ -7,10 +7,13 @@
 
 namespace anfract::server {
 
-/// What the record tells of a treatment, as the template "discharge.en" takes it: diagnosis, depths
+/// What the record tells of a treatment, as the templates "discharge.en" and
+/// "discharge.de" take it: diagnosis, depths
 /// and last instruments from the log as corrected, fillings, materials with lots, events,
 /// restoration, what the patient was told, recalls. What was not recorded is left out, not made up.
+/// @param language  "en" or "de", of the words that are not the practice's own
 /// Errors: those of the record.
-Result<nlohmann::json> discharge_values(const record::Record& record, const std::string& case_id);
+Result<nlohmann::json> discharge_values(const record::Record& record, const std::string& case_id,
+                                        const std::string& language = "en");
 
 }  // namespace anfract::server

@@ -18,6 +18,8 @@ struct DicomSubject {
     std::string study_uid;   ///< Study Instance UID of the scan, so that they lie beside it
     std::string frame_uid;   ///< Frame of Reference UID of the scan, so that the canals lie in it
     std::string issued;      ///< YYYY-MM-DDThh:mm:ss, local time; reports must have it
+    bool pseudonym = false;  ///< the names above stand for a patient: marked by the profile of
+                             ///< [DICOM PS3.15, E.2], and without descriptions and comments
 };
 
 /// A picture to go along, such as the depth ruler.

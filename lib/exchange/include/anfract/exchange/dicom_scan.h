@@ -9,6 +9,11 @@
 
 namespace anfract {
 
+/// The new identifiers of such a scan.
+struct PseudonymousScan {
+    std::string study_uid, series_uid, frame_uid;
+};
+
 /// Writes a scan as a series of CT images that tells nothing of the patient but the voxels: made
 /// anew from the volume, so that of the original's attributes none is carried over, as the Basic
 /// Application Level Confidentiality Profile asks (DICOM PS3.15, E.2), and marked as such (code
@@ -19,8 +24,8 @@ namespace anfract {
 /// @param pseudonym  stands for the patient's name and id
 /// @param folder     must exist; one file a slice
 /// Errors: Io, Cancelled.
-Result<void> write_pseudonymous_scan(const Volume& volume, const std::string& pseudonym,
-                                     const std::filesystem::path& folder,
-                                     const Progress& progress);
+Result<PseudonymousScan> write_pseudonymous_scan(const Volume& volume, const std::string& pseudonym,
+                                                 const std::filesystem::path& folder,
+                                                 const Progress& progress);
 
 }  // namespace anfract

@@ -1,0 +1,25 @@
+#pragma once
+
+#include "anfract/report/letter.h"
+#include "record_options.h"
+
+namespace anfract::cli {
+
+/// A case that a letter is kept with, if the user names one.
+struct KeepOptions {
+    RecordOptions record;
+    std::string id;
+};
+
+/// Adds --case, and where the record lies.
+void add_keep_options(CLI::App& command, KeepOptions& options);
+
+/// The first line of the address, or the patient where the letter is theirs.
+std::string receiver_of(const Letter& letter, const std::string& kind);
+
+/// Keeps a letter with its case, where there is one, then writes it to `out`: what was given out is
+/// in the record. @param kind  letter, leaflet or discharge
+Result<void> give_out(const KeepOptions& keep, const std::string& kind, const Letter& letter,
+                      const std::string& bytes, const std::string& out);
+
+}  // namespace anfract::cli
