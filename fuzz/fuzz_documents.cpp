@@ -8,6 +8,7 @@
 #include <string_view>
 
 #include "anfract/base/json_document.h"
+#include "anfract/base/json_text.h"
 #include "anfract/exchange/fhir.h"
 #include "anfract/plan/plan_file.h"
 #include "anfract/record/pseudonym.h"
@@ -106,10 +107,10 @@ bool is_taken(std::string_view text) {
     }
     const bool bundle = text.find("\"Bundle\"") != std::string_view::npos;
     if (!bundle && text.find("\"request\"") == std::string_view::npos) return taken;
-    const json document = json::parse(text, nullptr, false);
-    if (document.is_discarded()) return taken;
-    if (bundle) return plan_of_fhir_bundle(document, where).has_value();
-    return document.is_object() && document.contains("request") && read_corrections(document);
+    const auto document = parse_json(text, where);
+    if (!document) return taken;
+    if (bundle) return plan_of_fhir_bundle(*document, where).has_value();
+    return document->is_object() && document->contains("request") && read_corrections(*document);
 }
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

@@ -11,6 +11,7 @@
 #include <string>
 #include <string_view>
 
+#include "anfract/base/json_text.h"
 #include "anfract/record/archive.h"
 #include "anfract/record/case_archive.h"
 #include "anfract/record/hash.h"
@@ -101,15 +102,16 @@ bool is_taken(std::string_view bytes) {
     const std::string text(bytes);
     const Folder folder;
     if (text.starts_with("[")) return take_archive(folder.path, text);
-    const json document = json::parse(text, nullptr, false);
+    const auto parsed = parse_json(text, "input");
     const bool is_count = text.starts_with("item,");
-    if (document.is_discarded() && !is_count) return false;
+    if (!parsed && !is_count) return false;
     const auto record = record_in(folder.path);
     must(record->cases()
              .add({case_id, "2026-01-31T12:00:00Z", "", "36", "", true},
                   {"tooth", first_file, "tooth.json"}, "")
              .has_value());
     if (is_count) return take_count(*record, text);
+    const json& document = *parsed;
     if (document.is_object() && document.contains("entries")) return take_log(*record, document);
     return record->notes().save(case_id, 0, document, "fuzz").has_value();
 }

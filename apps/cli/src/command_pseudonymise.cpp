@@ -6,6 +6,7 @@
 
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
+#include "anfract/base/json_text.h"
 #include "anfract/exchange/dicom_objects.h"
 #include "anfract/exchange/dicom_scan.h"
 #include "anfract/exchange/fhir.h"
@@ -145,7 +146,7 @@ class Pseudonymising {
         if (entry_.scan.empty()) return {};
         const auto described = from_.scans().find(entry_.scan);
         if (!described) return tl::unexpected(described.error());
-        const json description = json::parse(described->content, nullptr, false);
+        const json description = parse_json(described->content, entry_.scan).value_or(json());
         if (!description.is_object())
             return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", entry_.scan,
                         "");
