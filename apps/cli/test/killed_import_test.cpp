@@ -101,10 +101,10 @@ class KilledImport : public testing::Test {
     std::string id_;
 };
 
-// A dozen moments in the ordinary run; ANFRACT_KILLS=300 for the long one.
+// Six moments in the ordinary run; ANFRACT_KILLS=300 for the long one.
 TEST_F(KilledImport, LeavesNothingHalfAndCanBeDoneAgain) {
     const char* wanted = std::getenv("ANFRACT_KILLS");
-    const int kills = wanted != nullptr ? std::atoi(wanted) : 12;
+    const int kills = wanted != nullptr ? std::atoi(wanted) : 6;
     using std::chrono::microseconds;
     const auto begin = std::chrono::steady_clock::now();
     ASSERT_TRUE(import(scratch_.path() / "whole", microseconds(-1)));

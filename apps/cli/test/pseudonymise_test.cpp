@@ -294,6 +294,7 @@ TEST_F(PseudonymiseTest, EveryDicomFileFollowsTheProfile) {
     for (const fs::path& dicom : files(".dcm")) {
         std::istringstream lines(run("dcmdump +L -Un " + dicom.string()).out);
         for (std::string line; std::getline(lines, line);) {
+            if (line.size() > 2000) continue;  // pixels and papers
             std::smatch part;
             if (!std::regex_search(line, part, element)) continue;
             const std::string tag = part[1];

@@ -103,9 +103,14 @@ json plan_to_json(const Plan& plan) {
 Result<Plan> plan_from_json(const json& document, const std::string& where) {
     const auto checked = parse_document(document.dump(), "anfract.plan", where);
     if (!checked) return tl::unexpected(checked.error());
-    auto tooth = tooth_from_json(document.at("tooth"), where + ": tooth");
+    // The schema of the plan leaves these two to their own.
+    auto tooth =
+        parse_document(document.at("tooth").dump(), "anfract.tooth", where + ": tooth")
+            .and_then([&](const json& one) { return tooth_from_json(one, where + ": tooth"); });
     if (!tooth) return tl::unexpected(tooth.error());
-    auto tray = tray_from_json(document.at("tray"), where + ": tray");
+    auto tray =
+        parse_document(document.at("tray").dump(), "anfract.tray", where + ": tray")
+            .and_then([&](const json& one) { return tray_from_json(one, where + ": tray"); });
     if (!tray) return tl::unexpected(tray.error());
     const json passages{
         {"format", "anfract.passages"}, {"version", 1}, {"passages", document.at("passages")}};
