@@ -5,7 +5,6 @@
 
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/attached_file.h"
 #include "anfract/record/follow_up.h"
 #include "anfract/record/instant.h"
@@ -72,7 +71,7 @@ Result<void> save(const Options& options, const record::Record& record) {
         std::printf("version %lld\n", static_cast<long long>(version->version));
         return {};
     }
-    return fail(refused_for_conflict, "another version has been saved meanwhile", options.id,
+    return fail(ErrorCode::Conflict, "another version has been saved meanwhile", options.id,
                 "look at both and save again, based on the newest");
 }
 

@@ -4,7 +4,6 @@
 #include <optional>
 
 #include "anfract/base/file.h"
-#include "anfract/base/refusal_codes.h"
 #include "tray_shelf.h"
 
 namespace anfract::server {
@@ -46,7 +45,7 @@ Result<void> take_over_case(const DataDirectory& directory, const record::Record
     if (!entry || !tooth) return {};
     const auto added = record.cases().add(*entry, {"tooth", *tooth, "tooth.json"}, "");
     // Conflict: taken over already, but the move below was interrupted.
-    if (!added && added.error().code != refused_for_conflict) return tl::unexpected(added.error());
+    if (!added && added.error().code != ErrorCode::Conflict) return tl::unexpected(added.error());
     return move_aside(directory, folder, id);
 }
 
@@ -77,7 +76,7 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
         fs::remove(second, error);  // there still, if the vault had the file by that name already
     }
     const auto added = record.scans().add(scan);
-    if (!added && added.error().code != refused_for_conflict) return added;
+    if (!added && added.error().code != ErrorCode::Conflict) return added;
     if (!scan.sha256.empty()) fs::remove(file, error);
     return move_aside(directory, folder / "scan.json", "scan-" + id + ".json");
 }

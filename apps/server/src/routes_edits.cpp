@@ -1,6 +1,5 @@
 #include <nlohmann/json.hpp>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/http/problem.h"
 #include "anfract/tooth/tooth_file.h"
 #include "request_json.h"
@@ -54,7 +53,7 @@ Result<void> check_base(const json& body, std::int64_t newest) {
     const auto based_on = optional_number(body, "based_on");
     if (!based_on) return tl::unexpected(based_on.error());
     if (!*based_on || **based_on == double(newest)) return {};
-    return fail(refused_for_conflict, "was corrected from elsewhere meanwhile", "the tooth",
+    return fail(ErrorCode::Conflict, "was corrected from elsewhere meanwhile", "the tooth",
                 "look at it as it is now, then make the last correction again");
 }
 

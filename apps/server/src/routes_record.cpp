@@ -2,7 +2,6 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/file.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/http/problem.h"
 #include "anfract/record/attached_file.h"
 #include "anfract/server/case_findings.h"
@@ -68,7 +67,7 @@ http::Response put_record(Workspace& workspace, const http::Request& request) {
     if (const auto* version = std::get_if<record::NotesVersion>(&*saved))
         return json_response(200, to_json(*version));
     const record::NotesVersion& theirs = std::get<record::NotesConflict>(*saved).theirs;
-    const Error error{refused_for_conflict,
+    const Error error{ErrorCode::Conflict,
                       "version " + std::to_string(theirs.version) + " has been saved meanwhile",
                       "record", "look at both and save again"};
     json both = json::parse(http::problem(error).body);

@@ -1,7 +1,6 @@
 #include "tray_shelf.h"
 
 #include "anfract/base/json_document.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/instant.h"
 #include "anfract/tray/tray_file.h"
 
@@ -72,7 +71,7 @@ Result<std::shared_ptr<const TrayNow>> TrayShelf::replace(const std::string& tex
     const auto stocked = record_.stock().tray("");
     if (!stocked) return tl::unexpected(stocked.error());
     if (!stocked->is_null()) {
-        return fail(refused_for_conflict, "the tray follows the stock", "tray",
+        return fail(ErrorCode::Conflict, "the tray follows the stock", "tray",
                     "change the stock instead");
     }
     const Result<TrayNow> tray = check(text, "tray");

@@ -2,13 +2,9 @@
 
 #include <nlohmann/json.hpp>
 
-#include "anfract/base/refusal_codes.h"
-
 namespace anfract::http {
 
 int status_of(ErrorCode code) {
-    if (code == refused_for_conflict) return 409;
-    if (code == refused_for_room) return 507;
     switch (code) {
         case ErrorCode::BadInput:
             return 400;
@@ -18,7 +14,10 @@ int status_of(ErrorCode code) {
         case ErrorCode::NotConverged:
             return 422;
         case ErrorCode::Cancelled:
+        case ErrorCode::Conflict:
             return 409;
+        case ErrorCode::NoRoom:
+            return 507;
         case ErrorCode::Io:
             return 500;
     }
@@ -26,8 +25,6 @@ int status_of(ErrorCode code) {
 }
 
 std::string name_of(ErrorCode code) {
-    if (code == refused_for_conflict) return "conflict";
-    if (code == refused_for_room) return "disk_full";
     switch (code) {
         case ErrorCode::BadInput:
             return "bad_input";
@@ -39,6 +36,10 @@ std::string name_of(ErrorCode code) {
             return "not_converged";
         case ErrorCode::Cancelled:
             return "cancelled";
+        case ErrorCode::Conflict:
+            return "conflict";
+        case ErrorCode::NoRoom:
+            return "disk_full";
         case ErrorCode::Io:
             return "io";
     }

@@ -4,7 +4,6 @@
 
 #include <array>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/instant.h"
 #include "rows.h"
 
@@ -118,7 +117,7 @@ Result<void> Accounts::add(const std::string& name, Role role, const std::string
     if (!hash) return tl::unexpected(hash.error());
     return store_.write([&](soci::session& sql) -> Result<void> {
         if (row_of(sql, name)) {
-            return fail(refused_for_conflict, "there is an account of that name", name,
+            return fail(ErrorCode::Conflict, "there is an account of that name", name,
                         "choose another name");
         }
         const std::string text = to_string(role), now = now_text();

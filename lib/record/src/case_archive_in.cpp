@@ -12,7 +12,6 @@
 
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/case_archive.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/zip_file.h"
@@ -115,7 +114,7 @@ Result<void> check_entries(const ZipReader& zip, const json& manifest, const fs:
         return damaged("holds '" + names->begin()->first + "', which the manifest does not name",
                        place);
     if (fs::space(near, error).available < whole && !error) {
-        return fail(refused_for_room, "does not fit on the disk", near.string(),
+        return fail(ErrorCode::NoRoom, "does not fit on the disk", near.string(),
                     "make room on the disk and try again");
     }
     return {};
@@ -131,13 +130,13 @@ Result<void> unpack(const ZipReader& zip, const json& entry, const fs::path& to,
     const auto read =
         zip.read(name, entry.at("bytes"), [&](std::string_view piece) -> Result<void> {
             if (file.write(piece.data(), std::streamsize(piece.size()))) return {};
-            return fail(refused_for_room, "cannot be unpacked", place.string(),
+            return fail(ErrorCode::NoRoom, "cannot be unpacked", place.string(),
                         "make room on the disk and try again");
         });
     if (!read) return read;
     file.close();
     if (!file)
-        return fail(refused_for_room, "cannot be unpacked", place.string(),
+        return fail(ErrorCode::NoRoom, "cannot be unpacked", place.string(),
                     "make room on the disk and try again");
     const Result<std::string> hash = sha256_of_file(to);
     if (!hash) return tl::unexpected(hash.error());
@@ -329,7 +328,7 @@ Result<CaseArchiveReport> CaseArchive::put_into(const Record& record) const {
         report.was_there = *before == own;
         if (report.was_there) return report;
         if (!before->empty()) {
-            return fail(refused_for_conflict,
+            return fail(ErrorCode::Conflict,
                         "case " + id + " is in the record already, with other content",
                         content_->zip.string(), "import it into another data directory");
         }

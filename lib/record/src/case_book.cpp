@@ -3,7 +3,6 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/json_text.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/instant.h"
 #include "rows.h"
@@ -103,7 +102,7 @@ Result<CaseEntry> CaseBook::add(CaseEntry entry, const NewCaseFile& file,
         long long count = 0;
         sql << "SELECT COUNT(*) FROM cases WHERE id = :id", use(entry.id), into(count);
         if (count > 0)
-            return fail(refused_for_conflict, "there is a case of this id already", entry.id);
+            return fail(ErrorCode::Conflict, "there is a case of this id already", entry.id);
         const long long invented = entry.invented ? 1 : 0;
         const std::string words = search_words({entry.label, entry.fdi});
         sql << "INSERT INTO cases (id, created, scan, fdi, label, invented, set_aside, words)"
@@ -190,7 +189,7 @@ Result<CaseFile> CaseBook::add_file(const std::string& id, const NewCaseFile& fi
         if (auto there = require_case(sql, id); !there) return tl::unexpected(there.error());
         const std::int64_t newest = newest_version(sql, id, file.kind);
         if (base && *base != newest) {
-            return fail(refused_for_conflict,
+            return fail(ErrorCode::Conflict,
                         "version " + std::to_string(newest) + " has been stored since version " +
                             std::to_string(*base),
                         file.kind, "look at the newer one and make the change again");

@@ -10,7 +10,6 @@
 #include <cstring>
 
 #include "anfract/base/file.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 
 namespace anfract::record {
@@ -20,7 +19,7 @@ namespace {
 
 tl::unexpected<Error> refuse(const std::string& what, int reason, const fs::path& where) {
     const bool full = reason == ENOSPC || reason == EDQUOT;
-    return fail(full ? refused_for_room : ErrorCode::Io, what + " (" + std::strerror(reason) + ")",
+    return fail(full ? ErrorCode::NoRoom : ErrorCode::Io, what + " (" + std::strerror(reason) + ")",
                 where.string(),
                 full ? "make room on the disk and try again" : "check the disk and the rights");
 }

@@ -1,6 +1,5 @@
 #include "anfract/record/scan_book.h"
 
-#include "anfract/base/refusal_codes.h"
 #include "named_files.h"
 #include "rows.h"
 
@@ -32,7 +31,7 @@ std::vector<KeptScan> fetch(soci::session& sql, const std::string& id) {
 Result<void> ScanBook::add(const KeptScan& scan) const {
     return store_.write([&](soci::session& sql) -> Result<void> {
         if (!fetch(sql, scan.id).empty())
-            return fail(refused_for_conflict, "there is a scan of that id", scan.id, "");
+            return fail(ErrorCode::Conflict, "there is a scan of that id", scan.id, "");
         sql << "INSERT INTO scans (id, created, content, name, sha256)"
                " VALUES (:id, :created, :content, :name, :sha)",
             use(scan.id), use(scan.created), use(scan.content), use(scan.name), use(scan.sha256);

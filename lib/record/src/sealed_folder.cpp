@@ -13,7 +13,6 @@
 #include <utility>
 #include <vector>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 
 // The file: `magic`, the salt of the key, the header of the secretstream, and pieces. What they
@@ -56,7 +55,7 @@ tl::unexpected<Error> cancelled() { return fail(ErrorCode::Cancelled, "stopped b
 
 tl::unexpected<Error> cannot_write(const fs::path& where, int reason) {
     const bool full = reason == ENOSPC || reason == EDQUOT;
-    return fail(full ? refused_for_room : ErrorCode::Io,
+    return fail(full ? ErrorCode::NoRoom : ErrorCode::Io,
                 std::string("cannot be written (") + std::strerror(reason) + ")", where.string(),
                 full ? "make room on the disk and try again" : "check the disk and the rights");
 }

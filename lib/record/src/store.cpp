@@ -10,7 +10,6 @@
 #include <cstdlib>
 #include <thread>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/instant.h"
 #include "log_uses.h"
 #include "rows.h"
@@ -27,7 +26,7 @@ constexpr int most_tries = 50;          // of transactions that meet on PostgreS
 Error sqlite_error(const soci::sqlite3_soci_error& error) {
     switch (error.result() & 0xff) {
         case SQLITE_FULL:
-            return {refused_for_room, "the record cannot be written because the disk is full", "",
+            return {ErrorCode::NoRoom, "the record cannot be written because the disk is full", "",
                     "make room on the disk and try again"};
         case SQLITE_READONLY:
         case SQLITE_CANTOPEN:
@@ -52,7 +51,7 @@ Error sqlite_error(const soci::sqlite3_soci_error& error) {
 Error postgresql_error(const soci::postgresql_soci_error& error) {
     const std::string state = error.sqlstate();
     if (state == "53100") {
-        return {refused_for_room, "the record cannot be written because the disk is full", "",
+        return {ErrorCode::NoRoom, "the record cannot be written because the disk is full", "",
                 "make room on the database's disk and try again"};
     }
     return {ErrorCode::Io, "the database refuses (PostgreSQL " + state + ")", "",

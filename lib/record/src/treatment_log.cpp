@@ -5,7 +5,6 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/base/json_document.h"
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/canonical_json.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/instant.h"
@@ -139,7 +138,7 @@ Result<std::vector<json>> TreatmentLog::append(const std::string& case_id, json 
             const std::string id = entry.at("entry_id"), text = canonical_json(entry);
             if (const auto found = known.find(id); found != known.end()) {
                 if (found->second.sent != text) {
-                    return fail(refused_for_conflict, "is stored already with other content",
+                    return fail(ErrorCode::Conflict, "is stored already with other content",
                                 "entry " + id, "give a new entry an id of its own");
                 }
                 acknowledged.push_back(entry_with_hash(found->second));

@@ -9,7 +9,6 @@
 #include <cerrno>
 #include <cstring>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 
 namespace anfract::record {
@@ -84,7 +83,7 @@ tl::unexpected<Error> ZipWriter::failure() const {
     const int reason =
         zip_error_system_type(error) == ZIP_ET_SYS ? zip_error_code_system(error) : 0;
     const bool full = reason == ENOSPC || reason == EDQUOT || reason == EFBIG;
-    return fail(full ? refused_for_room : ErrorCode::Io,
+    return fail(full ? ErrorCode::NoRoom : ErrorCode::Io,
                 std::string("cannot be written (") + zip_error_strerror(error) + ")",
                 place_.string(), full ? "make room on the disk and try again" : "check the disk");
 }

@@ -3,7 +3,6 @@
 #include <gmock/gmock.h>
 
 #include "anfract/base/file.h"
-#include "anfract/base/refusal_codes.h"
 #include "temporary_record.h"
 
 namespace anfract::record {
@@ -66,7 +65,7 @@ TEST_F(CaseBookTest, KeepsEveryVersionAndRefusesALateOne) {
     ASSERT_EQ(book.add_file(id, {"tooth", "two", "tooth.json"}, "a", 1).value().version, 2);
     const auto late = book.add_file(id, {"tooth", "other two", "tooth.json"}, "b", 1);
     ASSERT_FALSE(late);
-    EXPECT_EQ(late.error().code, refused_for_conflict);
+    EXPECT_EQ(late.error().code, ErrorCode::Conflict);
     EXPECT_EQ(record_->vault().get(book.file(id, "tooth", 1)->sha256).value(), "one");
     EXPECT_EQ(record_->vault().get(book.file(id, "tooth")->sha256).value(), "two");
     EXPECT_FALSE(book.file(id, "tooth", 3));

@@ -9,7 +9,6 @@
 #include <random>
 #include <thread>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/archive.h"
 #include "temporary_record.h"
 
@@ -153,7 +152,7 @@ TEST_F(SmallDiskTest, RefusesWhatDoesNotFitAndKeepsTheRest) {
     const auto large = record_->cases().add({"", "", "", "36", "large", true},
                                             {"tooth", std::string(4 << 20, 'x')}, "");
     ASSERT_FALSE(large);
-    EXPECT_EQ(large.error().code, refused_for_room);
+    EXPECT_EQ(large.error().code, ErrorCode::NoRoom);
     EXPECT_THAT(large.error().sentence(), HasSubstr("make room on the disk"));
     EXPECT_TRUE(fs::is_empty(root_ / "files" / ".arriving"));
 
@@ -166,7 +165,7 @@ TEST_F(SmallDiskTest, RefusesWhatDoesNotFitAndKeepsTheRest) {
         (void)record_->vault().put(std::string(64 << 10, 'x') + std::to_string(stored));
     } while (last && stored < 2000);
     ASSERT_FALSE(last);
-    EXPECT_EQ(last.error().code, refused_for_room) << last.error().sentence();
+    EXPECT_EQ(last.error().code, ErrorCode::NoRoom) << last.error().sentence();
     EXPECT_THAT(last.error().sentence(), HasSubstr("the disk is full"));
     EXPECT_EQ(record_->log().entries(id)->size(), static_cast<std::size_t>(stored));
     EXPECT_THAT(check(*record_)->problems, IsEmpty());

@@ -6,7 +6,6 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
-#include "anfract/base/refusal_codes.h"
 #include "anfract/record/hash.h"
 #include "temporary_record.h"
 
@@ -92,7 +91,7 @@ TEST_F(TreatmentLogTest, RefusesOtherContentUnderTheSameIdAndStoresNothing) {
     ASSERT_TRUE(append({entry(1, "note", {{"text", "x"}})}));
     const auto other = append({entry(2, "opened"), entry(1, "note", {{"text", "y"}})});
     ASSERT_FALSE(other);
-    EXPECT_EQ(other.error().code, refused_for_conflict);
+    EXPECT_EQ(other.error().code, ErrorCode::Conflict);
     EXPECT_THAT(other.error().sentence(), HasSubstr(uuid(1)));
     EXPECT_EQ(record_->log().entries(id_).value().size(), 1u);
 }

@@ -14,6 +14,8 @@ enum class ErrorCode {
     Unsupported,   ///< a valid input this version cannot handle
     NotConverged,  ///< a solver stopped before its tolerance
     Cancelled,     ///< the caller asked to stop
+    Conflict,      ///< someone else has changed it, or said otherwise, in the meantime
+    NoRoom,        ///< there is no room for what was to be written
 };
 
 /// Something the world caused, as one sentence for a person: what, where, what to do.
