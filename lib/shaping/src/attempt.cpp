@@ -4,12 +4,15 @@
 #include <cmath>
 #include <cstdio>
 
-#include "advance.h"
 #include "anfract/shaping/remove.h"
 #include "words.h"
 
 namespace anfract {
 namespace {
+
+/// Less than this below the orifice is no opening, and less taken away is not worth a step.
+constexpr double least_opening_mm = 2;
+constexpr double least_opened_mm3 = 0.03;
 
 bool is_steel(const Device& device) {
     const auto* named = std::get_if<NamedMaterial>(&device.material);
@@ -71,6 +74,11 @@ std::string degrees(double angle_deg) { return rounded(angle_deg, "degrees"); }
 
 }  // namespace
 
+bool used(const ShapingState& state, const Device& device) {
+    return std::any_of(state.steps.begin(), state.steps.end(),
+                       [&](const OrderStep& step) { return step.device.id == device.id; });
+}
+
 double final_size_mm(const Device& device, const OrderOptions& options) {
     return device.tip_mm + 3 * std::min(device.taper, options.taper_that_counts);
 }
@@ -89,6 +97,20 @@ bool Bench::arrives(const Passage& passage) const {
     return anfract::arrives(passage, native_, working_depth_mm_);
 }
 
+double Bench::largest_tip_mm() const {
+    return diameter_mm_at(native_, working_depth_mm_) + options_.enough_wider_mm;
+}
+
+bool Bench::widens(const ShapingState& state, const Device& device) const {
+    if (device.taper > options_.enough_taper + 1e-9 || used(state, device)) return false;
+    if (device.tip_mm > largest_tip_mm() + same_size_mm) return false;
+    const bool larger = device.tip_mm > state.tip_mm + same_size_mm;
+    const bool steeper =
+        device.tip_mm > state.tip_mm - same_size_mm && device.taper > state.taper + 0.005;
+    // More than a tenth of a millimetre at once is no step but a leap.
+    return (larger || steeper) && device.tip_mm < state.tip_mm + 0.105;
+}
+
 RehearsalOptions Bench::rehearsal() const {
     RehearsalOptions options;
     options.access = options_.access;
@@ -101,25 +123,30 @@ Result<Passage> Bench::rehearsed(const ShapingState& state, const Device& device
     return rehearse(state.lumen, device, rehearsal());
 }
 
-ShapingState Bench::with_step(const ShapingState& state, const Device& device, StepAction action,
-                              double depth_mm, Passage passage, int passes) const {
+Result<ShapingState> Bench::with_step(const ShapingState& state, const Device& device,
+                                      StepAction action, double depth_mm,
+                                      const Advance& advance) const {
+    Result<Passage> held = hold_at(advance.lumen, device, depth_mm, rehearsal());
+    if (!held) return tl::unexpected(held.error());
     ShapingState next = state;
     OrderStep step;
     step.action = action;
     step.device = device;
-    step.passage = std::move(passage);
+    step.passage = std::move(*held);
     step.depth_mm = depth_mm;
-    step.passes = passes;
+    step.passes = advance.passes;
     step.bound_mm = bound_length_mm(step.passage);
-    next.lumen = after(state.lumen, device, step.passage);
+    next.lumen = after(advance.lumen, device, step.passage);
     step.diameter_after_mm = diameter_mm_at(next.lumen, depth_mm);
     step.wall_left = thinnest_wall_mm(next.lumen, wall_to_mm_);
     step.transport = largest_transport_mm(state.lumen, next.lumen);
     step.centring = centring_at(state.lumen, next.lumen, step.transport.depth_mm);
     step.removed_mm3 = volume_mm3(next.lumen) - volume_mm3(state.lumen);
-    step.life_used = life_used(device, step.passage, passes, options_);
+    step.life_used = life_used(device, step.passage, step.passes, options_);
     step.risk = risk_of(step, options_);
     next.risk += step.risk;
+    if (device.kind == DeviceKind::HandFile)
+        next.scouted_mm = std::max(next.scouted_mm, depth_mm);
     next.steps.push_back(std::move(step));
     return next;
 }
@@ -204,7 +231,7 @@ Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) c
         advance_to(state.lumen, device, working_depth_mm_, options_.most_passes, rehearsal());
     if (!advance) return tl::unexpected(advance.error());
     Attempt attempt;
-    attempt.passage = std::move(advance->passage);
+    attempt.passage = advance->passage;
     if (!advance->arrives) {
         attempt.limit = limit_of(attempt.passage.stopped_by);
         attempt.why = "is stopped at " + mm(attempt.passage.reaches_mm, 1) + " by " +
@@ -212,56 +239,64 @@ Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) c
         if (!attempt.passage.why.empty()) attempt.why += ": " + attempt.passage.why;
         return attempt;
     }
-    const bool scouts = device.kind == DeviceKind::HandFile && device.tip_mm < 0.11;
-    ShapingState next = with_step(state, device, scouts ? StepAction::Scout : StepAction::Shape,
-                                  working_depth_mm_, attempt.passage, advance->passes);
-    next.tip_mm = device.tip_mm;
-    next.taper = device.taper;
-    next.size_mm = final_size_mm(device, options_);
-    judge(attempt, std::move(next));
+    const bool scouts = device.kind == DeviceKind::HandFile && device.tip_mm < largest_scout_mm;
+    auto next = with_step(state, device, scouts ? StepAction::Scout : StepAction::Shape,
+                          working_depth_mm_, *advance);
+    if (!next) return tl::unexpected(next.error());
+    next->tip_mm = device.tip_mm;
+    next->taper = device.taper;
+    next->size_mm = final_size_mm(device, options_);
+    judge(attempt, std::move(*next));
     return attempt;
 }
 
 Result<Attempt> Bench::open(const ShapingState& state, const Device& device) const {
-    Result<Advance> advance = advance_to(state.lumen, device, open_to_mm_, 1, rehearsal());
-    if (!advance) return tl::unexpected(advance.error());
+    const bool led = rotates(device) && state.scouted_mm > 0;
+    const double to = led ? std::min(open_to_mm_, state.scouted_mm) : open_to_mm_;
     Attempt attempt;
-    attempt.passage = std::move(advance->passage);
-    // Half a millimetre short of where it would jam, and never round the bend.
-    const double depth = advance->arrives ? open_to_mm_ : attempt.passage.reaches_mm - 0.5;
-    if (depth < native_.depth_mm.front() + 2) {
-        attempt.why = "goes no further than the orifice";
+    const double least = native_.depth_mm.front() + least_opening_mm;
+    if (to < least) {
+        attempt.why = "would open less than " + mm(least_opening_mm, 0) + " of the upper part";
         return attempt;
     }
-    Passage held = attempt.passage;
-    if (!advance->arrives) {
-        Result<Passage> back = hold_at(state.lumen, device, depth, rehearsal());
-        if (!back) return tl::unexpected(back.error());
-        held = std::move(*back);
+    Result<Advance> advance =
+        advance_to(state.lumen, device, to, options_.most_passes, rehearsal());
+    if (!advance) return tl::unexpected(advance.error());
+    // Half a millimetre short of where it would jam, and never round the bend.
+    const double depth = advance->arrives ? to : advance->passage.reaches_mm - 0.5;
+    if (depth < least) {
+        attempt.why = "goes no further than " + mm(std::max(depth, native_.depth_mm.front()), 1);
+        attempt.passage = std::move(advance->passage);
+        return attempt;
     }
-    ShapingState next = with_step(state, device, StepAction::Open, depth, std::move(held), 1);
-    ++next.opens;
+    auto next = with_step(state, device, StepAction::Open, depth, *advance);
+    attempt.passage = std::move(advance->passage);
+    if (!next) return tl::unexpected(next.error());
+    ++next->opens;
     // An instrument that takes next to nothing is not worth a step.
-    if (next.steps.back().removed_mm3 < 0.03) {
+    if (next->steps.back().removed_mm3 < least_opened_mm3) {
         attempt.why = "would take nothing from the upper part";
         return attempt;
     }
-    judge(attempt, std::move(next));
+    judge(attempt, std::move(*next));
     return attempt;
 }
 
-Result<void> Bench::hold_steps(std::vector<OrderStep>& steps) const {
-    Lumen lumen = native_;
-    for (OrderStep& step : steps) {
-        Lumen next = after(lumen, step.device, step.passage);
-        // What was cut in several passes stands at its depth in the canal they have made.
-        const Lumen& stands_in = step.passes > 1 ? next : lumen;
-        Result<Passage> held = hold_at(stands_in, step.device, step.depth_mm, rehearsal());
-        if (!held) return tl::unexpected(held.error());
-        lumen = std::move(next);
-        step.passage = std::move(*held);
+Result<Attempt> Bench::descend(const ShapingState& state, const Device& device) const {
+    Result<Advance> advance =
+        advance_to(state.lumen, device, working_depth_mm_, options_.most_passes, rehearsal());
+    if (!advance) return tl::unexpected(advance.error());
+    Attempt attempt;
+    attempt.passage = advance->passage;
+    const double depth = attempt.passage.reaches_mm;
+    if (depth < native_.depth_mm.front() + least_opening_mm) {
+        attempt.why = "goes no further than " + mm(depth, 1);
+        return attempt;
     }
-    return {};
+    auto next = with_step(state, device, StepAction::Scout, depth, *advance);
+    if (!next) return tl::unexpected(next.error());
+    judge(attempt, std::move(*next));
+    return attempt;
 }
 
 }  // namespace anfract

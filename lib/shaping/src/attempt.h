@@ -6,6 +6,7 @@
 #include <tuple>
 #include <vector>
 
+#include "advance.h"
 #include "anfract/shaping/order.h"
 
 namespace anfract {
@@ -19,7 +20,14 @@ struct ShapingState {
     double size_mm = 0;  ///< what the end is worth, see final_size_mm
     double risk = 0;
     int opens = 0;
+    double scouted_mm = 0;  ///< deepest place that a small hand file has been to
 };
+
+/// Sizes closer than this are the same.
+constexpr double same_size_mm = 0.005;
+
+/// Largest tip of a scout: hand files 006, 008 and 010.
+constexpr double largest_scout_mm = 0.105;
 
 /// What came of trying one more instrument.
 struct Attempt {
@@ -32,6 +40,9 @@ struct Attempt {
 /// What a final size is worth: its width 3 mm above the tip, where [ISO3630-1] measures it, with
 /// the taper that counts.
 double final_size_mm(const Device& device, const OrderOptions& options);
+
+/// True when the instrument is in a step of the state.
+bool used(const ShapingState& state, const Device& device);
 
 /// Better orders have smaller ranks: the larger final size, to half a hundredth, then less risk,
 /// then fewer instruments.
@@ -47,23 +58,30 @@ class Bench {
 
     /// The instrument taken to the working depth.
     Result<Attempt> finish(const ShapingState& state, const Device& device) const;
-    /// The instrument taken down the straight upper part only, no further than it goes by itself.
+    /// The instrument taken down the straight upper part only, no further than it goes by itself
+    /// and, if a motor turns it, than a hand file has been.
     Result<Attempt> open(const ShapingState& state, const Device& device) const;
+    /// A hand file taken as far as it goes, short of the working depth.
+    Result<Attempt> descend(const ShapingState& state, const Device& device) const;
     /// The instrument as far as it goes by itself, in the canal of `state`.
     Result<Passage> rehearsed(const ShapingState& state, const Device& device) const;
 
+    /// Largest tip that this canal may be given.
+    double largest_tip_mm() const;
+    /// True when the instrument would be a step up from where the state is.
+    bool widens(const ShapingState& state, const Device& device) const;
     /// True when the passage ends at the working depth, within what the stations resolve.
     bool arrives(const Passage& passage) const;
     double working_depth_mm() const { return working_depth_mm_; }
     const Lumen& native() const { return native_; }
-    /// Puts in place of each step's passage, found in a canal that ends at the step's depth, the
-    /// device held at that depth in the whole canal.
-    Result<void> hold_steps(std::vector<OrderStep>& steps) const;
 
   private:
     RehearsalOptions rehearsal() const;
-    ShapingState with_step(const ShapingState& state, const Device& device, StepAction action,
-                           double depth_mm, Passage passage, int passes) const;
+    /// The state after the instrument, held at `depth_mm` in the canal that its own passes have
+    /// made.
+    Result<ShapingState> with_step(const ShapingState& state, const Device& device,
+                                   StepAction action, double depth_mm,
+                                   const Advance& advance) const;
     void judge(Attempt& attempt, ShapingState next) const;
 
     const Lumen& native_;

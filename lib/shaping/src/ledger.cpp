@@ -16,11 +16,6 @@ std::string risk_text(double risk) {
     return text.substr(0, text.size() - 3);
 }
 
-bool uses(const ShapingState& state, const std::string& id) {
-    return std::any_of(state.steps.begin(), state.steps.end(),
-                       [&](const OrderStep& step) { return step.device.id == id; });
-}
-
 AlternativeOrder alternative(AlternativeOrder::Kind kind, const ShapingState& state) {
     AlternativeOrder other{kind, state.steps, state.risk};
     other.steps.back().action = StepAction::Finish;
@@ -42,14 +37,14 @@ std::string compared(const ShapingState& with, const ShapingState& best) {
 }  // namespace
 
 void Ledger::note_attempt(const Device& device, const ShapingState& from, const Attempt& attempt,
-                          bool open) {
+                          bool whole) {
     if (attempt.state) return;
     Refusal& refusal = refusals_[device.id];
     // What keeps it from the working depth says more than what keeps it from the upper part, and
     // the canal that was furthest on says most.
-    const bool better = refusal.why.empty() || (refusal.open && !open) ||
-                        (refusal.open == open && from.size_mm >= refusal.size_mm);
-    if (better) refusal = {from.size_mm, open, attempt.why};
+    const bool better = refusal.why.empty() || (whole && !refusal.whole) ||
+                        (refusal.whole == whole && from.size_mm >= refusal.size_mm);
+    if (better) refusal = {from.size_mm, whole, attempt.why};
 }
 
 void Ledger::note_order(const ShapingState& state) {
@@ -85,7 +80,7 @@ std::vector<UnusedInstrument> Ledger::unused(const ShapingState& best, const Sho
                                              const OrderOptions& options) const {
     std::vector<UnusedInstrument> all = shortlist.unused;
     for (const Device* device : shortlist.devices) {
-        if (uses(best, device->id)) continue;
+        if (used(best, *device)) continue;
         const auto refusal = refusals_.find(device->id);
         const auto with = best_with_.find(device->id);
         std::string why;
@@ -98,6 +93,8 @@ std::vector<UnusedInstrument> Ledger::unused(const ShapingState& best, const Sho
                 "is steeper than " + risk_text(options.enough_taper) + ", the most this plan uses";
         } else if (refusal != refusals_.end()) {
             why = refusal->second.why;
+        } else if (best.tip_mm == 0) {
+            why = "waits for a hand file of at most 0.10 mm to reach the working depth first";
         } else if (device->tip_mm <= best.tip_mm + 0.005) {
             why = "is no wider than what goes down before it, " + mm(best.tip_mm, 2);
         } else {

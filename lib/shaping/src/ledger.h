@@ -13,8 +13,9 @@ namespace anfract {
 /// instrument is not in it.
 class Ledger {
   public:
+    /// @param whole  the instrument was to go to the working depth
     void note_attempt(const Device& device, const ShapingState& from, const Attempt& attempt,
-                      bool open);
+                      bool whole);
     /// An order that ends at the working depth.
     void note_order(const ShapingState& state);
 
@@ -29,7 +30,7 @@ class Ledger {
   private:
     struct Refusal {
         double size_mm = -1;  ///< of the canal it was refused in
-        bool open = true;
+        bool whole = false;
         std::string why;
     };
     std::map<std::string, Refusal> refusals_;  ///< the last for each id

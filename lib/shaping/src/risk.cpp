@@ -69,7 +69,8 @@ class Replay {
                 advance_to(lumen, step->device, step->depth_mm, order_.most_passes, options);
             if (!advance) continue;  // one that cannot be worked out tells nothing
             const Passage& passage = advance->passage;
-            if (!advance->arrives)
+            // What only makes way for others may end anywhere.
+            if (!advance->arrives && step->depth_mm > working_depth_mm_ - 0.01)
                 short_mm = std::max(short_mm, step->depth_mm - passage.reaches_mm);
             if (rotates(step->device) && passage.cycles_to_failure) {
                 const double stands = cycles(*passage.cycles_to_failure, normal[at_.life]);
@@ -78,7 +79,7 @@ class Replay {
                     step->device.life_used * passage.cycles_to_failure->low / stands;
                 life = std::max(life, earlier + advance->passes * order_.turns / stands);
             }
-            lumen = after(lumen, step->device, passage);
+            lumen = after(advance->lumen, step->device, passage);
         }
         const double wall_to = native_.depth_mm.back() - order_.wall_to_foramen_mm;
         const auto wall = thinnest_touched_wall_mm(start, lumen, wall_to);
