@@ -64,6 +64,11 @@ double torque_share(const OrderStep& step) {
     return std::sqrt(step.passage.torsion->share_low * step.passage.torsion->share_high);
 }
 
+/// Depth at a share of the canal's length.
+double at_share(const Lumen& lumen, double share) {
+    return (1 - share) * lumen.depth_mm.front() + share * lumen.depth_mm.back();
+}
+
 std::string rounded(double value, const char* unit) {
     char text[40];
     std::snprintf(text, sizeof text, "%.1f %s", value, unit);
@@ -87,9 +92,10 @@ Bench::Bench(const Lumen& native, const OrderOptions& options, double working_de
     : native_(native),
       options_(options),
       working_depth_mm_(working_depth_mm),
-      // The upper part: down to the bend, and to three fifths of a canal that has none.
-      open_to_mm_(std::min(bend_start_mm(native),
-                           0.4 * native.depth_mm.front() + 0.6 * native.depth_mm.back())),
+      // The upper part: down to the bend, but the upper third in any case, and to three fifths of
+      // a canal that has no bend (common practice, no source).
+      open_to_mm_(std::min(std::max(bend_start_mm(native), at_share(native, 1.0 / 3)),
+                           at_share(native, 0.6))),
       wall_to_mm_(native.depth_mm.back() - options.wall_to_foramen_mm),
       apical_third_mm_(working_depth_mm - (native.depth_mm.back() - native.depth_mm.front()) / 3) {}
 
@@ -145,8 +151,7 @@ Result<ShapingState> Bench::with_step(const ShapingState& state, const Device& d
     step.life_used = life_used(device, step.passage, step.passes, options_);
     step.risk = risk_of(step, options_);
     next.risk += step.risk;
-    if (device.kind == DeviceKind::HandFile)
-        next.scouted_mm = std::max(next.scouted_mm, depth_mm);
+    if (device.kind == DeviceKind::HandFile) next.scouted_mm = std::max(next.scouted_mm, depth_mm);
     next.steps.push_back(std::move(step));
     return next;
 }
@@ -250,13 +255,19 @@ Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) c
     return attempt;
 }
 
-Result<Attempt> Bench::open(const ShapingState& state, const Device& device) const {
+Result<Attempt> Bench::open(const ShapingState& state, const Device& device, double to_mm) const {
     const bool led = rotates(device) && state.scouted_mm > 0;
-    const double to = led ? std::min(open_to_mm_, state.scouted_mm) : open_to_mm_;
+    const double to = std::min(to_mm, led ? state.scouted_mm : working_depth_mm_);
     Attempt attempt;
     const double least = native_.depth_mm.front() + least_opening_mm;
     if (to < least) {
         attempt.why = "would open less than " + mm(least_opening_mm, 0) + " of the upper part";
+        return attempt;
+    }
+    // Tips do not cut, and are led by the canal (common practice, no source).
+    if (rotates(device) && device.tip_mm > diameter_mm_at(native_, to) + same_size_mm) {
+        attempt.why = "is wider at its tip than the upper part, " +
+                      mm(diameter_mm_at(native_, to), 2) + " at " + mm(to, 1);
         return attempt;
     }
     Result<Advance> advance =

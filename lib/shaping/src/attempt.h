@@ -58,9 +58,9 @@ class Bench {
 
     /// The instrument taken to the working depth.
     Result<Attempt> finish(const ShapingState& state, const Device& device) const;
-    /// The instrument taken down the straight upper part only, no further than it goes by itself
-    /// and, if a motor turns it, than a hand file has been.
-    Result<Attempt> open(const ShapingState& state, const Device& device) const;
+    /// The instrument taken down to `to_mm`, the upper part as a rule, no further than it goes by
+    /// itself and, if a motor turns it, than a hand file has been.
+    Result<Attempt> open(const ShapingState& state, const Device& device, double to_mm) const;
     /// A hand file taken as far as it goes, short of the working depth.
     Result<Attempt> descend(const ShapingState& state, const Device& device) const;
     /// The instrument as far as it goes by itself, in the canal of `state`.
@@ -73,6 +73,8 @@ class Bench {
     /// True when the passage ends at the working depth, within what the stations resolve.
     bool arrives(const Passage& passage) const;
     double working_depth_mm() const { return working_depth_mm_; }
+    /// Where the straight upper part ends.
+    double upper_part_mm() const { return open_to_mm_; }
     const Lumen& native() const { return native_; }
 
   private:

@@ -28,6 +28,18 @@ double curvature_per_mm(const Lumen& lumen, int station) {
     return angle_rad(lumen.tangent_P[std::size_t(lo)], lumen.tangent_P[std::size_t(hi)]) / gap;
 }
 
+/// Angle between the chords of two millimetres above and below a station: a wrinkle of a traced
+/// line turns within less and back.
+double turn_rad(const Lumen& lumen, int station) {
+    const int reach = std::max(1, int(std::lround(2 / std::max(lumen.spacing_mm(), 1e-6))));
+    const Vec3& here = lumen.point_P[std::size_t(station)];
+    const Vec3 above = here - lumen.point_P[std::size_t(std::max(0, station - reach))];
+    const int last = lumen.station_count() - 1;
+    const Vec3 below = lumen.point_P[std::size_t(std::min(last, station + reach))] - here;
+    if (above.norm() == 0 || below.norm() == 0) return 0;
+    return angle_rad(above.normalized(), below.normalized());
+}
+
 }  // namespace
 
 double bend_start_mm(const Lumen& lumen) {
@@ -36,6 +48,7 @@ double bend_start_mm(const Lumen& lumen) {
         if (lumen.depth_mm[std::size_t(i)] < lumen.depth_mm.front() + opening_mm) continue;
         if (curvature_per_mm(lumen, i) < 1.0 / 20) continue;
         const double follows = angle_rad(lumen.tangent_P[std::size_t(i)], lumen.tangent_P.back());
+        if (turn_rad(lumen, i) < least_rad) continue;
         // A wiggle is no bend: the canal must really go elsewhere below.
         if (follows >= least_rad) return lumen.depth_mm[std::size_t(i)];
     }

@@ -28,8 +28,7 @@ class OrderSearch {
     Result<Order> run() {
         ShapingState start;
         start.lumen = bench_.native();
-        Result<Smallest> smallest =
-            smallest_that_reaches(bench_, start, candidates_, progress_);
+        Result<Smallest> smallest = smallest_that_reaches(bench_, start, candidates_, progress_);
         if (!smallest) return tl::unexpected(smallest.error());
         Result<ShapingState> scouted = scouting_.run(std::move(start));
         if (!scouted) return tl::unexpected(scouted.error());

@@ -9,6 +9,8 @@ namespace {
 constexpr int most_rounds = 4;
 /// A scout that gains less than this over what was reached before is not worth a step.
 constexpr double least_gain_mm = 0.5;
+/// How far behind the deepest place of a hand file an opening stays.
+constexpr double behind_scout_mm = 1;
 /// Widest tip of a hand file that opens the upper part by hand.
 constexpr double largest_hand_opener_mm = 0.155;
 
@@ -43,7 +45,7 @@ Result<Smallest> smallest_that_reaches(const Bench& bench, const ShapingState& s
 
 Scouting::Scouting(const Bench& bench, const Candidates& candidates, const OrderOptions& options,
                    Trials& trials)
-    : candidates_(candidates), options_(options), trials_(trials) {
+    : bench_(bench), candidates_(candidates), options_(options), trials_(trials) {
     for (const Device* device : candidates) {
         if (is_scout(*device)) scouts_.push_back(device);
     }
@@ -54,18 +56,22 @@ Scouting::Scouting(const Bench& bench, const Candidates& candidates, const Order
 }
 
 Result<ShapingState> Scouting::run(ShapingState state) {
-    for (int round = 0; round < most_rounds && possible(); ++round) {
-        Result<ShapingState> scouted = to_the_depth(std::move(state));
+    if (!possible()) return state;
+    ShapingState before_opening = state;
+    for (int round = 0; round < most_rounds; ++round) {
+        Result<ShapingState> scouted = to_the_depth(state);
         if (!scouted || scouted->tip_mm > 0) return scouted;
         Result<ShapingState> further = as_far_as_it_goes(*scouted);
         if (!further) return further;
+        // An opening that let no file go further was for nothing.
+        if (further->scouted_mm <= state.scouted_mm) return before_opening;
+        before_opening = *further;
         Result<ShapingState> wider = opened(*further);
         if (!wider) return wider;
-        const bool nothing_new = wider->steps.size() == scouted->steps.size();
+        if (wider->opens == further->opens) return further;
         state = std::move(*wider);
-        if (nothing_new) break;
     }
-    return state;
+    return before_opening;
 }
 
 Result<ShapingState> Scouting::to_the_depth(ShapingState state) {
@@ -84,11 +90,22 @@ Result<ShapingState> Scouting::as_far_as_it_goes(const ShapingState& state) {
     if (!attempts) return tl::unexpected(attempts.error());
     const ShapingState* furthest = nullptr;
     for (const Attempt& attempt : *attempts) {
-        if (!attempt.state || attempt.state->scouted_mm < state.scouted_mm + least_gain_mm) continue;
+        if (!attempt.state || attempt.state->scouted_mm < state.scouted_mm + least_gain_mm)
+            continue;
         if (!furthest || attempt.state->scouted_mm > furthest->scouted_mm)
             furthest = &*attempt.state;
     }
     return furthest ? *furthest : state;
+}
+
+/// Down to where the upper part is opened: to its end at first; where the way was lost below that
+/// all the same, also further, short of where a file has been.
+std::vector<double> Scouting::opening_depths(const ShapingState& state) const {
+    std::vector<double> depths{bench_.upper_part_mm()};
+    const double furthest = state.scouted_mm - behind_scout_mm, more = furthest - depths[0];
+    if (state.opens > 0 && more > least_gain_mm)
+        depths.insert(depths.end(), {depths[0] + more / 3, depths[0] + 2 * more / 3, furthest});
+    return depths;
 }
 
 /// The opening that removes most for its risk; the state unchanged when there is none.
@@ -97,8 +114,9 @@ Result<ShapingState> Scouting::opened(const ShapingState& state) {
     for (const Device* device : candidates_) {
         const bool by_hand = device->kind == DeviceKind::HandFile &&
                              device->tip_mm < largest_hand_opener_mm && !is_scout(*device);
-        if ((opens_well(*device, options_) || by_hand) && !used(state, *device))
-            trials.push_back({&state, device, How::Open});
+        if ((!opens_well(*device, options_) && !by_hand) || used(state, *device)) continue;
+        for (const double depth : opening_depths(state))
+            trials.push_back({&state, device, How::Open, depth});
     }
     auto attempts = trials_.run(trials);
     if (!attempts) return tl::unexpected(attempts.error());

@@ -37,8 +37,10 @@ class Scouting {
   private:
     Result<ShapingState> to_the_depth(ShapingState state);
     Result<ShapingState> as_far_as_it_goes(const ShapingState& state);
+    std::vector<double> opening_depths(const ShapingState& state) const;
     Result<ShapingState> opened(const ShapingState& state);
 
+    const Bench& bench_;
     const Candidates& candidates_;
     const OrderOptions& options_;
     Trials& trials_;

@@ -8,7 +8,8 @@ namespace {
 Result<Attempt> try_one(const Bench& bench, const Trial& trial) {
     switch (trial.how) {
         case How::Open:
-            return bench.open(*trial.state, *trial.device);
+            return bench.open(*trial.state, *trial.device,
+                              trial.open_to_mm > 0 ? trial.open_to_mm : bench.upper_part_mm());
         case How::Descend:
             return bench.descend(*trial.state, *trial.device);
         case How::Finish:

@@ -13,7 +13,7 @@ using Candidates = std::vector<const Device*>;
 /// How an instrument is tried.
 enum class How {
     Finish,   ///< to the working depth
-    Open,     ///< down the upper part
+    Open,     ///< down the upper part, or to a depth
     Descend,  ///< as far as it goes
 };
 
@@ -22,6 +22,7 @@ struct Trial {
     const ShapingState* state = nullptr;
     const Device* device = nullptr;
     How how = How::Finish;
+    double open_to_mm = 0;  ///< of an opening; 0: the upper part
 };
 
 /// Tries things and notes what came of them.

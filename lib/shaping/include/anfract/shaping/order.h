@@ -162,8 +162,8 @@ Result<Order> find_order(const Lumen& native, const Tray& tray, const OrderOptio
                          const Progress& progress = {});
 
 /// Depth where the canal begins to bend: first station more than 1 mm below the orifice with a
-/// curvature radius below 20 mm that a bend of at least 5 degrees follows; the last station if
-/// there is none.
+/// curvature radius below 20 mm, that a bend of at least 5 degrees follows and where the chords of
+/// 2 mm above and below differ by as much; the last station if there is none.
 double bend_start_mm(const Lumen& lumen);
 
 /// Largest curvature (1/mm) more than 1 mm below the orifice and its depth, from the turning of the
