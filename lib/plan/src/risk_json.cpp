@@ -33,8 +33,8 @@ PlanRisk risk_from_json(const json& value) {
     PlanRisk line;
     Risk& risk = line.risk;
     risk.kind = from_word(value.at("kind").get<std::string>(),
-                          {RiskKind::Short, RiskKind::Fracture, RiskKind::ThinWall, RiskKind::Shift,
-                           RiskKind::Overshoot});
+                          {RiskKind::Short, RiskKind::Fracture, RiskKind::Twist, RiskKind::Ledge,
+                           RiskKind::ThinWall, RiskKind::Shift, RiskKind::Overshoot});
     risk.probability = value.at("probability");
     risk.low = value.at("interval").at(0);
     risk.high = value.at("interval").at(1);

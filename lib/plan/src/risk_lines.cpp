@@ -20,6 +20,13 @@ std::string what_of(RiskKind kind, const OrderOptions& order) {
             return "An instrument does not get to its depth";
         case RiskKind::Fracture:
             return "A rotating instrument turns more often than it stands";
+        case RiskKind::Twist:
+            return "A rotating instrument is twisted by more than " +
+                   percent_text(order.torque_share_most, 0) +
+                   " of what breaks it, the middle of its range";
+        case RiskKind::Ledge:
+            return "A tip presses on the outer wall of the curve with more than " +
+                   number_text(order.ledge_force_most_N, 0) + " N, which begins a ledge";
         case RiskKind::ThinWall:
             return "Less than " + mm_text(order.wall_least_mm) + " of dentine is left";
         case RiskKind::Shift:

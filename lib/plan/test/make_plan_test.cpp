@@ -82,6 +82,48 @@ TEST(MakePlan, TheLastSmallFileDoesNotExceedTheFinalApicalSize) {
     }
 }
 
+// The same habit through a whole plan that ends with 014.
+TEST(MakePlan, ChecksTheDepthWith015AfterA014Finish) {
+    Tray tray;
+    for (const Device& device : generic_tray().devices) {
+        const bool wanted = device.kind == DeviceKind::HandFile || device.tip_mm < 0.145;
+        if (device.cuts() && device.length_mm == 25 && device.taper < 0.025 && wanted)
+            tray.devices.push_back(device);
+    }
+    // Hand files stay for the last check only: in the bend steel keeps its bend.
+    PlanOptions options;
+    options.samples = 0;
+    const auto plan = make_plan(testing::tooth({testing::canal("M", 4.5, 50, 0.18)}), tray, options);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    const CanalPlan& canal = plan->canals.front();
+    ASSERT_TRUE(canal.final_size && canal.recapitulation);
+    EXPECT_EQ(canal.final_size->device, "rotary-014-02-25") << canal.final_size->why;
+    EXPECT_EQ(canal.recapitulation->device, "hand-015-25");
+}
+
+// A stainless plugger stops at the curve and a nickel-titanium one goes round it: common practice,
+// no source.
+TEST(MakePlan, ASteelPluggerStopsAtTheCurveAndANickelTitaniumOnePasses) {
+    PlanOptions options;
+    options.samples = 0;
+    options.devices_per_job = 100;
+    Canal wide = testing::canal("M", 6, 90, 0.45, 1.2, 4);
+    for (CanalSample& sample : wide.samples)
+        sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm =
+            std::max(sample.diameter_mm, 0.9);
+    const auto plan = make_plan(testing::tooth({wide}), testing::small_tray(), options);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    double steel_mm = 0, niti_mm = 0;
+    for (const PassiveDevice& passive : plan->canals.front().passive) {
+        if (passive.device == "plugger-steel-050") steel_mm = passive.reaches_mm;
+        if (passive.device == "plugger-niti-050") niti_mm = passive.reaches_mm;
+    }
+    const double bend = 8 + 4;
+    EXPECT_GT(steel_mm, bend - 2);
+    EXPECT_GT(niti_mm, steel_mm + 0.5);
+    EXPECT_GT(niti_mm, bend + 0.5);
+}
+
 TEST(MakePlan, ThicknessLeftIsThatOfTheShapedCanal) {
     for (const CanalPlan& canal : bent_and_straight().canals) {
         ASSERT_TRUE(canal.order.back().wall_left_mm);

@@ -58,12 +58,6 @@ double life_used(const Device& device, const Passage& passage, int passes,
     return passes * options.turns / std::max(1.0, passage.cycles_to_failure->low);
 }
 
-/// The middle, by ratio, of the range of the torque over that which breaks it; 0 by hand.
-double torque_share(const OrderStep& step) {
-    if (!rotates(step.device) || !step.passage.torsion) return 0;
-    return std::sqrt(step.passage.torsion->share_low * step.passage.torsion->share_high);
-}
-
 /// Depth at a share of the canal's length.
 double at_share(const Lumen& lumen, double share) {
     return (1 - share) * lumen.depth_mm.front() + share * lumen.depth_mm.back();
@@ -78,6 +72,17 @@ std::string newton(double force_N) { return rounded(force_N, "N"); }
 std::string degrees(double angle_deg) { return rounded(angle_deg, "degrees"); }
 
 }  // namespace
+
+double torque_share(const Device& device, const Passage& passage) {
+    if (!rotates(device) || !passage.torsion) return 0;
+    return std::sqrt(passage.torsion->share_low * passage.torsion->share_high);
+}
+
+double ledge_force_N(const Passage& passage, const OrderOptions& options) {
+    const auto& tip = passage.tip;
+    const bool digs = tip && tip->at_outer_wall && tip->attack_deg > options.ledge_angle_deg;
+    return digs ? tip->side_force_N : 0;
+}
 
 bool used(const ShapingState& state, const Device& device) {
     return std::any_of(state.steps.begin(), state.steps.end(),
@@ -193,19 +198,19 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
                       " here";
         return;
     }
-    if (const double share = torque_share(step); share > options_.torque_share_most) {
+    if (const double share = torque_share(step.device, step.passage);
+        share > options_.torque_share_most) {
         attempt.limit = SizeLimit::Force;
         attempt.why = "would be twisted by " + percent(share) + " of what breaks it, bound along " +
                       mm(step.bound_mm, 1);
         return;
     }
-    if (const auto& tip = step.passage.tip; tip && step.action == StepAction::Shape &&
-                                            tip->at_outer_wall &&
-                                            tip->side_force_N > options_.ledge_force_most_N &&
-                                            tip->attack_deg > options_.ledge_angle_deg) {
+    if (step.action == StepAction::Shape &&
+        ledge_force_N(step.passage, options_) > options_.ledge_force_most_N) {
+        const TipContact& tip = *step.passage.tip;
         attempt.limit = SizeLimit::Curve;
-        attempt.why = "would press its tip on the outer wall with " + newton(tip->side_force_N) +
-                      " at " + degrees(tip->attack_deg) + ", which begins a ledge";
+        attempt.why = "would press its tip on the outer wall with " + newton(tip.side_force_N) +
+                      " at " + degrees(tip.attack_deg) + ", which begins a ledge";
         return;
     }
     // What a motor turns locks; a hand feels it.
@@ -256,8 +261,7 @@ Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) c
 }
 
 Result<Attempt> Bench::open(const ShapingState& state, const Device& device, double to_mm) const {
-    const bool led = rotates(device) && state.scouted_mm > 0;
-    const double to = std::min(to_mm, led ? state.scouted_mm : working_depth_mm_);
+    const double to = std::min(to_mm, state.scouted_mm > 0 ? state.scouted_mm : working_depth_mm_);
     Attempt attempt;
     const double least = native_.depth_mm.front() + least_opening_mm;
     if (to < least) {

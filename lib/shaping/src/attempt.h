@@ -41,6 +41,14 @@ struct Attempt {
 /// the taper that counts.
 double final_size_mm(const Device& device, const OrderOptions& options);
 
+/// The middle, by ratio, of the range of the torque over that which breaks the instrument; 0 by
+/// hand.
+double torque_share(const Device& device, const Passage& passage);
+
+/// What the tip presses on the outer wall of a curve with, at more than the angle at which a ledge
+/// begins; 0 otherwise.
+double ledge_force_N(const Passage& passage, const OrderOptions& options);
+
 /// True when the instrument is in a step of the state.
 bool used(const ShapingState& state, const Device& device);
 
@@ -59,7 +67,7 @@ class Bench {
     /// The instrument taken to the working depth.
     Result<Attempt> finish(const ShapingState& state, const Device& device) const;
     /// The instrument taken down to `to_mm`, the upper part as a rule, no further than it goes by
-    /// itself and, if a motor turns it, than a hand file has been.
+    /// itself and than a small hand file has been.
     Result<Attempt> open(const ShapingState& state, const Device& device, double to_mm) const;
     /// A hand file taken as far as it goes, short of the working depth.
     Result<Attempt> descend(const ShapingState& state, const Device& device) const;

@@ -47,6 +47,10 @@ std::string to_string(RiskKind kind) {
             return "short";
         case RiskKind::Fracture:
             return "fracture";
+        case RiskKind::Twist:
+            return "twist";
+        case RiskKind::Ledge:
+            return "ledge";
         case RiskKind::ThinWall:
             return "thin-wall";
         case RiskKind::Shift:

@@ -10,12 +10,13 @@
 #include "advance.h"
 #include "anfract/base/parallel.h"
 #include "anfract/shaping/remove.h"
+#include "attempt.h"
 
 namespace anfract {
 namespace {
 
 /// How one drawn canal came out; one value for each RiskKind, larger is worse.
-using Outcome = std::array<double, 5>;
+using Outcome = std::array<double, 7>;
 constexpr std::size_t kinds = std::tuple_size_v<Outcome>;
 
 /// Where the inputs after the widths stand.
@@ -56,7 +57,7 @@ class Replay {
     Outcome play(const std::vector<double>& normal) const {
         const Lumen start = sampled_lumen(native_, uncertainty_, normal);
         Lumen lumen = start;
-        double short_mm = 0, life = 0;
+        double short_mm = 0, life = 0, twist = 0, ledge_N = 0;
         for (const OrderStep* step : steps_) {
             RehearsalOptions options;
             options.access = order_.access;
@@ -79,6 +80,10 @@ class Replay {
                     step->device.life_used * passage.cycles_to_failure->low / stands;
                 life = std::max(life, earlier + advance->passes * order_.turns / stands);
             }
+            twist = std::max(twist, torque_share(step->device, passage));
+            // Scouts are bent to the curve beforehand.
+            if (step->action == StepAction::Shape || step->action == StepAction::Finish)
+                ledge_N = std::max(ledge_N, stiffness * ledge_force_N(passage, order_));
             lumen = after(advance->lumen, step->device, passage);
         }
         const double wall_to = native_.depth_mm.back() - order_.wall_to_foramen_mm;
@@ -87,8 +92,13 @@ class Replay {
             working_depth_mm_ - (native_.depth_mm.back() - native_.depth_mm.front()) / 3;
         const double foramen_mm =
             native_.depth_mm.back() + uncertainty_.depth_sd_mm.value_or(0) * normal[at_.depth];
-        return {short_mm, life, wall ? -wall->value : -1e3,
-                largest_transport_mm(start, lumen, third).value, working_depth_mm_ - foramen_mm};
+        return {short_mm,
+                life,
+                twist,
+                ledge_N,
+                wall ? -wall->value : -1e3,
+                largest_transport_mm(start, lumen, third).value,
+                working_depth_mm_ - foramen_mm};
     }
 
   private:
@@ -129,6 +139,10 @@ double limit_of(RiskKind kind, const OrderOptions& order) {
     switch (kind) {
         case RiskKind::Fracture:
             return 1;
+        case RiskKind::Twist:
+            return order.torque_share_most;
+        case RiskKind::Ledge:
+            return order.ledge_force_most_N;
         case RiskKind::ThinWall:
             return -order.wall_least_mm;
         case RiskKind::Shift:

@@ -39,8 +39,9 @@ TEST(Candidates, WhatBendsOrCutsOtherwiseIsAnotherInstrument) {
     tested.bending_moment_45deg_mNm = 1.1;
     table_of_stress.material = TabulatedMaterial{{{0, 0}, {0.01, 300}, {0.06, 400}}};
     used.life_used = 0.7;
-    EXPECT_THAT(kept({file("plain", 25), table, section, tested, table_of_stress, used}),
-                testing::UnorderedElementsAre("plain", "table", "section", "tested", "stress", "used"));
+    EXPECT_THAT(
+        kept({file("plain", 25), table, section, tested, table_of_stress, used}),
+        testing::UnorderedElementsAre("plain", "table", "section", "tested", "stress", "used"));
 }
 
 TEST(Candidates, AHugeTrayIsThinnedToWhatHandsTellApart) {

@@ -116,5 +116,69 @@ TEST(Habits, ANarrowedCanalIsOpenedPassByPass) {
     EXPECT_GT(order->steps.front().passes, 1);
 }
 
+/// The canal with its line wrinkled sideways, as it comes out of a scan.
+Lumen wrinkled(const CanalShape& shape, double amplitude_mm, double wavelength_mm) {
+    Lumen made = testing::lumen(shape);
+    const std::size_t count = made.depth_mm.size();
+    for (std::size_t i = 0; i < count; ++i) {
+        const double phase = 2 * std::numbers::pi * made.depth_mm[i] / wavelength_mm;
+        made.point_P[i] += amplitude_mm * std::sin(phase) * made.n2_P[i];
+    }
+    for (std::size_t i = 0; i < count; ++i) {
+        const std::size_t above = i == 0 ? 0 : i - 1, below = std::min(i + 1, count - 1);
+        const Vec3 tangent = (made.point_P[below] - made.point_P[above]).normalized();
+        made.tangent_P[i] = tangent;
+        made.n1_P[i] = (made.n1_P[i] - made.n1_P[i].dot(tangent) * tangent).normalized();
+        made.n2_P[i] = tangent.cross(made.n1_P[i]);
+    }
+    return made;
+}
+
+// Where no file gets down, the upper part is opened and the small files go further.
+TEST(Habits, ACalcifiedCanalIsOpenedAboveSoThatTheSmallestFileGoesFurther) {
+    CanalShape shape;
+    shape.straight_mm = 6;
+    shape.arc_radius_mm = 6;
+    shape.arc_deg = 50;
+    shape.orifice_diameter_mm = 0.24;
+    shape.foramen_diameter_mm = 0.14;
+    const Lumen native = wrinkled(shape, 0.02, 2);
+    const auto order = find_order(native, one_length());
+    ASSERT_TRUE(order);
+    double alone_mm = 0, deepest_mm = 0;
+    bool opened = false;
+    for (const OrderStep& step : order->steps) {
+        if (step.action == StepAction::Open) {
+            opened = true;
+            // Nothing is opened where no hand file has been.
+            EXPECT_LE(step.depth_mm, deepest_mm + 1e-9);
+        }
+        if (!opened) alone_mm = std::max(alone_mm, step.depth_mm);
+        deepest_mm = std::max(deepest_mm, step.depth_mm);
+    }
+    EXPECT_TRUE(opened);
+    EXPECT_GT(deepest_mm, alone_mm + 0.5);
+    EXPECT_GT(alone_mm, native.depth_mm.front() + 2);
+}
+
+// Nickel-titanium files leave centring ratios of about 0.5 and more (from memory): a file that is
+// wider than a bent canal cuts its two walls unevenly, but at most two to one.
+TEST(Habits, AFileWiderThanABentCanalCutsOneWallMoreThanTheOther) {
+    CanalShape shape;
+    shape.arc_radius_mm = 8;
+    shape.arc_deg = 40;
+    shape.orifice_diameter_mm = 0.6;
+    shape.foramen_diameter_mm = 0.20;
+    const Lumen native = testing::lumen(shape);
+    const double depth = native.depth_mm.back() - 0.5;
+    const auto passage = hold_at(native, testing::file(0.25, 0.02), depth);
+    ASSERT_TRUE(passage);
+    const Lumen shaped = after(native, testing::file(0.25, 0.02), *passage);
+    const auto ratio = centring_at(native, shaped, depth - 1);
+    ASSERT_TRUE(ratio);
+    EXPECT_GE(*ratio, 0.49);
+    EXPECT_LT(*ratio, 0.95);
+}
+
 }  // namespace
 }  // namespace anfract

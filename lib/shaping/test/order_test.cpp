@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <Eigen/Geometry>
 #include <algorithm>
 
 #include "anfract/tray/tray_file.h"
@@ -186,6 +187,45 @@ TEST(Order, IsTheSameOnAnyNumberOfThreads) {
     const Order a = order_of(lumen, small_tray(), one), b = order_of(lumen, small_tray(), four);
     EXPECT_EQ(told(a), told(b));
     EXPECT_TRUE((a.shaped.radius_mm == b.shaped.radius_mm).all());
+}
+
+TEST(Order, IsTheSameInATurnedFrame) {
+    const Lumen lumen = testing::lumen(curved(6, 40));
+    const Eigen::Matrix3d turn =
+        (Eigen::AngleAxisd(0.7, Vec3(1, 2, 3).normalized()) * Eigen::AngleAxisd(2.1, Vec3::UnitZ()))
+            .toRotationMatrix();
+    Lumen turned = lumen;
+    for (std::size_t i = 0; i < lumen.depth_mm.size(); ++i) {
+        turned.point_P[i] = turn * lumen.point_P[i] + Vec3(10, -20, 30);
+        turned.tangent_P[i] = turn * lumen.tangent_P[i];
+        turned.n1_P[i] = turn * lumen.n1_P[i];
+        turned.n2_P[i] = turn * lumen.n2_P[i];
+    }
+    const Order a = order_of(lumen, small_tray()), b = order_of(turned, small_tray());
+    ASSERT_EQ(a.steps.size(), b.steps.size()) << told(a) << "\n" << told(b);
+    for (std::size_t i = 0; i < a.steps.size(); ++i) {
+        EXPECT_EQ(a.steps[i].device.id, b.steps[i].device.id);
+        EXPECT_NEAR(a.steps[i].depth_mm, b.steps[i].depth_mm, 1e-9);
+    }
+    // Rounding shifts where a device comes to lie by less than a micrometre.
+    EXPECT_LT((a.shaped.radius_mm - b.shaped.radius_mm).abs().maxCoeff(), 1e-3);
+}
+
+TEST(Order, AlternativesDifferFromTheBestAndFromEachOther) {
+    const Order order = order_of(testing::lumen(curved(12, 30)), small_tray());
+    ASSERT_EQ(order.alternatives.size(), 2u) << told(order);
+    const auto devices = [](const std::vector<OrderStep>& steps) {
+        std::string ids;
+        for (const OrderStep& step : steps) ids += step.device.id + " ";
+        return ids;
+    };
+    const std::string best = devices(order.steps), brief = devices(order.alternatives[0].steps),
+                      gentle = devices(order.alternatives[1].steps);
+    EXPECT_NE(best, brief);
+    EXPECT_NE(best, gentle);
+    EXPECT_NE(brief, gentle);
+    EXPECT_LT(order.alternatives[0].steps.size(), order.steps.size());
+    EXPECT_LT(order.alternatives[1].risk, order.risk);
 }
 
 TEST(Order, SaysWhatGetsFurthestWhenNothingReaches) {

@@ -172,6 +172,34 @@ TEST(OrderRisk, OfPassingTheForamenIsThatOfANormalVariable) {
     FAIL() << "no risk of passing the foramen";
 }
 
+// A stiff steep file that is turned in a narrow bend: it binds and its tip digs into the outer
+// wall.
+TEST(OrderRisk, CountsTwistAndLedgeAndNamesWhatDrivesThem) {
+    const Lumen native = testing::lumen(narrow_bend());
+    Device stiff = testing::file(0.25, 0.02, 16, DeviceKind::HandFile);
+    stiff.material = NamedMaterial::StainlessSteel;
+    OrderStep by_hand, by_motor = rotary_step(0.25, 0.04, native.depth_mm.back() - 0.5);
+    by_hand.action = StepAction::Shape;
+    by_hand.device = stiff;
+    by_hand.depth_mm = native.depth_mm.back() - 0.5;
+    OrderOptions limits;
+    limits.ledge_angle_deg = 0.5;
+    const auto risk =
+        order_risk(native, {by_hand, by_motor}, plain_uncertainty(native), limits, {150, 1, 0});
+    ASSERT_TRUE(risk);
+    int seen = 0;
+    for (const Risk& one : risk->risks) {
+        if (one.kind != RiskKind::Twist && one.kind != RiskKind::Ledge) continue;
+        ++seen;
+        EXPECT_GT(one.to_95, 0) << to_string(one.kind);
+        EXPECT_GT(one.probability, 0) << to_string(one.kind);
+        EXPECT_TRUE(one.driver) << to_string(one.kind);
+        EXPECT_EQ(one.limit, 1) << to_string(one.kind);
+        EXPECT_GE(risk->any, one.probability);
+    }
+    EXPECT_EQ(seen, 2);
+}
+
 TEST(OrderRisk, StopsWhenItIsToldTo) {
     const Lumen native = testing::lumen(narrow_bend());
     Progress progress;

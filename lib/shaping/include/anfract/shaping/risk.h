@@ -14,6 +14,8 @@ namespace anfract {
 enum class RiskKind {
     Short,      ///< an instrument does not get to its depth
     Fracture,   ///< a rotating instrument turns more often than it stands
+    Twist,      ///< a rotating instrument is twisted by more than the limit of the search
+    Ledge,      ///< a tip presses on the outer wall of a curve with more than the limit
     ThinWall,   ///< less dentine is left, where it was cut, than the limit
     Shift,      ///< the axis of the apical third is shifted by more than the limit
     Overshoot,  ///< the working depth lies beyond the foramen
