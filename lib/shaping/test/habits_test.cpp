@@ -161,24 +161,5 @@ TEST(Habits, ACalcifiedCanalIsOpenedAboveSoThatTheSmallestFileGoesFurther) {
     EXPECT_GT(alone_mm, native.depth_mm.front() + 2);
 }
 
-// Nickel-titanium files leave centring ratios of about 0.5 and more (from memory): a file that is
-// wider than a bent canal cuts its two walls unevenly, but at most two to one.
-TEST(Habits, AFileWiderThanABentCanalCutsOneWallMoreThanTheOther) {
-    CanalShape shape;
-    shape.arc_radius_mm = 8;
-    shape.arc_deg = 40;
-    shape.orifice_diameter_mm = 0.6;
-    shape.foramen_diameter_mm = 0.20;
-    const Lumen native = testing::lumen(shape);
-    const double depth = native.depth_mm.back() - 0.5;
-    const auto passage = hold_at(native, testing::file(0.25, 0.02), depth);
-    ASSERT_TRUE(passage);
-    const Lumen shaped = after(native, testing::file(0.25, 0.02), *passage);
-    const auto ratio = centring_at(native, shaped, depth - 1);
-    ASSERT_TRUE(ratio);
-    EXPECT_GE(*ratio, 0.49);
-    EXPECT_LT(*ratio, 0.95);
-}
-
 }  // namespace
 }  // namespace anfract
