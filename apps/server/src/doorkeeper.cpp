@@ -6,6 +6,7 @@
 #include "access_rules.h"
 #include "anfract/http/problem.h"
 #include "anfract/record/hash.h"
+#include "anfract/record/instant.h"
 #include "anfract/record/look.h"
 #include "request_json.h"
 
@@ -248,11 +249,36 @@ http::Handler Doorkeeper::recorded(const http::Route& route, http::Handler handl
         const auto id = request.parameters.find("id");
         const std::string subject =
             id != request.parameters.end() ? id->second : request.query_value("find").value_or("");
-        if (const auto written = record::record_look(record_.access(), request.user, name, subject);
-            !written)
-            return http::problem(written.error());
+        if (const auto kept = keep_look(request.user, name, subject); !kept)
+            return http::problem(kept.error());
         return response;
     };
+}
+
+/// A plan is not taken from somebody at the chair because the disk is full: looks that cannot be
+/// written wait in memory, and are written before the next; only when many wait nothing more is
+/// shown.
+Result<void> Doorkeeper::keep_look(const std::string& account, const std::string& what,
+                                   const std::string& subject) {
+    constexpr std::size_t most_waiting = 200;
+    const std::lock_guard lock(looks_mutex_);
+    record::Access look;
+    look.at = record::now_text();
+    look.account = account;
+    look.what = what;
+    look.subject = subject;
+    waiting_looks_.push_back(std::move(look));
+    const auto written = record_.access().add(waiting_looks_);
+    if (written) {
+        waiting_looks_.clear();
+    } else if (waiting_looks_.size() > most_waiting) {
+        waiting_looks_.pop_back();
+        Error error = written.error();
+        error.what =
+            "nothing more of a patient is shown while looks cannot be recorded: " + error.what;
+        return tl::unexpected(error);
+    }
+    return {};
 }
 
 }  // namespace anfract::server

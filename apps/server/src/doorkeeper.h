@@ -6,8 +6,10 @@
 #include <mutex>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "anfract/http/router.h"
+#include "anfract/record/access_trail.h"
 #include "anfract/record/record.h"
 
 namespace anfract::server {
@@ -62,6 +64,11 @@ class Doorkeeper {
     std::mutex mutex_;
     std::map<std::string, Session> sessions_;  ///< by the hash of their token
     std::map<std::string, Failures> failures_;
+    Result<void> keep_look(const std::string& account, const std::string& what,
+                           const std::string& subject);
+
+    std::mutex looks_mutex_;
+    std::vector<record::Access> waiting_looks_;  ///< that the disk had no room for
     std::mutex hashing_;  ///< one password at a time, each takes 64 MiB
 };
 

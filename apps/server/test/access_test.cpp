@@ -227,7 +227,7 @@ TEST_F(AccessTest, WhoLookedAtAPatientIsInTheRecord) {
 }
 
 // Needs the right to mount, as in the containers the tests run in.
-TEST(AccessTrailOnAFullDisk, NothingOfAPatientIsShownWithoutALine) {
+TEST(AccessTrailOnAFullDisk, LooksWaitAndWhenManyWaitNothingMoreIsShown) {
     const fs::path disk =
         fs::temp_directory_path() / ("anfract-full-" + std::to_string(::getpid()));
     fs::create_directories(disk);
@@ -248,11 +248,16 @@ TEST(AccessTrailOnAFullDisk, NothingOfAPatientIsShownWithoutALine) {
         (void)record->vault().put(std::string(64 << 10, 'x') + std::to_string(shown));
     }
     EXPECT_EQ(last.status, 507);
-    EXPECT_THAT(last.body, HasSubstr("access trail cannot be written"));
+    EXPECT_THAT(last.body, HasSubstr("looks cannot be recorded"));
     EXPECT_THAT(last.body, HasSubstr("make room on the disk"));
     EXPECT_THAT(last.body, Not(HasSubstr("somebody")));
-    EXPECT_GT(shown, 0);
-    EXPECT_EQ(record->access().lines().value().size(), std::size_t(shown));
+    const std::size_t written = record->access().lines().value().size();
+    EXPECT_GT(written, 0u);
+    EXPECT_EQ(std::size_t(shown), written + 200);
+    fs::remove_all(disk / "files");
+    EXPECT_EQ(show(request).status, 200);
+    EXPECT_EQ(record->access().lines().value().size(), std::size_t(shown) + 1);
+    EXPECT_EQ(record->access().first_broken().value(), 0);
     record.reset();
     EXPECT_EQ(::umount(disk.c_str()), 0);
     fs::remove_all(disk);

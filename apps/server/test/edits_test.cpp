@@ -206,7 +206,10 @@ TEST_F(EditsTest, ADeletedCaseIsNotCorrectedAnyMore) {
 class ImportedTest : public WorkspaceTest {};
 
 TEST_F(WorkspaceTest, EachCorrectionBearsTheNameOfWhoMadeItAlsoWhenTakenBackAndMadeAgain) {
-    const auto record = record::Record::open(record::RecordPlace::below(root_ / "bench")).value();
+    std::filesystem::create_directories(root_ / "bench");
+    const auto opened = record::Record::open(record::RecordPlace::below(root_ / "bench"));
+    ASSERT_TRUE(opened) << opened.error().sentence();
+    const auto& record = *opened;
     const std::string id =
         record->cases().add({"", "", "", "36", "x", true}, {"tooth", "{}"}, "")->id;
     const CorrectionBench bench(*record);

@@ -39,6 +39,7 @@ TEST(ParseJson, QuotesLittleOfALongText) {
 TEST(ParseDocument, RefusesTheInputsThatOnceBrokeIt) {
     namespace fs = std::filesystem;
     for (const auto& seed : fs::directory_iterator(ANFRACT_SOURCE_DIR "/fuzz/seeds/documents")) {
+        if (!seed.path().filename().string().starts_with("bad-")) continue;
         const auto result = read_document(seed.path(), "anfract.tooth");
         ASSERT_FALSE(result) << seed.path();
         EXPECT_LT(result.error().sentence().size(), 300u);

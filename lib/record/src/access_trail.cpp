@@ -49,7 +49,7 @@ Result<void> AccessTrail::add(const std::vector<Access>& lines) const {
         for (const Access& given : lines) {
             Access line = given;
             line.sequence = ++last;
-            line.at = now_text();
+            if (line.at.empty()) line.at = now_text();
             line.previous_sha256 = previous;
             line.sha256 = previous = hash_of(line);
             insert(sql, line);

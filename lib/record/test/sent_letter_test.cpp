@@ -2,6 +2,9 @@
 
 #include <gmock/gmock.h>
 
+#include <chrono>
+#include <thread>
+
 #include "temporary_record.h"
 
 namespace anfract::record {
@@ -13,6 +16,7 @@ class SentLetterTest : public RecordTest {
         const auto file = sent_letter(kind, to, bytes);
         ASSERT_TRUE(file) << file.error().sentence();
         ASSERT_TRUE(record_->cases().add_file(id_, *file, "ada"));
+        std::this_thread::sleep_for(std::chrono::milliseconds(2));  // each has a time of its own
     }
     std::string id_;
 };

@@ -14,7 +14,8 @@ Result<Site> prepare(const Volume& volume, const TraceRequest& request, const Pr
         if (!number) return tl::unexpected(number.error());
     }
     constexpr double farthest_mm = 60;  // longer than any tooth
-    if (request.reference_P && !((*request.reference_P - request.inside_P).norm() < farthest_mm)) {
+    if (request.reference_P && volume.geometry.contains(request.inside_P) &&
+        !((*request.reference_P - request.inside_P).norm() < farthest_mm)) {
         return fail(ErrorCode::BadInput, "the reference point lies far from the tooth",
                     "the reference", "give a point on its crown");
     }

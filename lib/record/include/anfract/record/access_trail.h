@@ -12,7 +12,7 @@ namespace anfract::record {
 /// One line of the trail.
 struct Access {
     std::int64_t sequence = 0;  ///< from 1, given by the trail
-    std::string at;             ///< UTC, ISO 8601, given by the trail
+    std::string at;             ///< UTC, ISO 8601; given by the trail unless it was earlier
     std::string account;        ///< who; empty: the one user of a record without accounts
     std::string what;           ///< "GET /api/cases/{id}/plan", "sign-in", "sign-in refused", ...
     std::string subject;        ///< the id of the case or scan, or what was asked for
@@ -25,7 +25,7 @@ class AccessTrail {
   public:
     explicit AccessTrail(const Store& store) : store_(store) {}
 
-    /// Adds lines, all or none; only account, what and subject are taken from them.
+    /// Adds lines, all or none; numbers and hashes are given to them.
     Result<void> add(const std::vector<Access>& lines) const;
 
     /// The newest lines first. @param account, subject  only those lines, unless empty
