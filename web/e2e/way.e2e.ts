@@ -61,7 +61,7 @@ describe('the way from a scan to the letter', () => {
   it('takes in a scan that is chosen as a file, and shows three sections of it', async () => {
     const file = zipped(stage.made.scan, `${stage.folder}/scan.zip`);
     const chooser = stage.page.waitForEvent('filechooser');
-    await stage.page.locator('.file button').click();
+    await stage.page.locator('.file button').first().click();
     await (await chooser).setFiles(file);
     await stage.page.waitForURL(/#\/scan\//);
     await stage.page.locator('.picture .empty').first().waitFor({ state: 'detached', timeout: 60_000 });
