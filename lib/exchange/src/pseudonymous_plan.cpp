@@ -59,12 +59,13 @@ Result<Plan> pseudonymous_plan(const Plan& plan, const std::string& series_uid,
                                const Progress& progress) {
     const Tooth tooth = pseudonymous_tooth(plan.tooth, series_uid);
     const auto names = pseudonymous_devices(plan.tray);
+    const Tray generic = generic_tray();
     Tray tray = plan.tray;
     tray.sources.clear();
     for (Device& device : tray.devices) {
         device.id = names.at(device.id);
-        const Device* const generic = generic_tray().find(device.id);
-        device.name = generic ? generic->name : "";
+        const Device* const known = generic.find(device.id);
+        device.name = known ? known->name : "";
     }
     PlanOptions options;
     options.access = plan.access;
