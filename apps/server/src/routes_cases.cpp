@@ -52,8 +52,7 @@ Result<CaseRecord> take_in(Workspace& workspace, const http::Request& request) {
     }
     const auto label = optional_text(*body, "label");
     if (!label) return tl::unexpected(label.error());
-    const Result<json> document =
-        parse_document(body->at("tooth").dump(), "anfract.tooth", "tooth");
+    const Result<json> document = check_document(body->at("tooth"), "anfract.tooth", "tooth");
     if (!document) return tl::unexpected(document.error());
     const Result<Tooth> tooth = tooth_from_json(*document, "tooth");
     if (!tooth) return tl::unexpected(tooth.error());

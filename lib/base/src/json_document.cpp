@@ -84,9 +84,8 @@ Result<void> check_header(const json& document, std::string_view format, std::st
     const auto newest = schema.value("x-version", 1);
     if (version.get<double>() > newest) {
         return fail(ErrorCode::BadInput,
-                    "key 'version' is " + document["version"].dump() +
-                        ", newer than the version " + std::to_string(newest) +
-                        " this program knows",
+                    "key 'version' is " + document["version"].dump() + ", newer than the version " +
+                        std::to_string(newest) + " this program knows",
                     std::string(where), "use a newer program");
     }
     return {};
@@ -98,8 +97,8 @@ std::optional<std::string> not_finite(const json& node, const std::string& path)
     if (!node.is_structured()) return std::nullopt;
     std::size_t index = 0;
     for (auto it = node.begin(); it != node.end(); ++it, ++index) {
-        const std::string step =
-            node.is_object() ? (path.empty() ? "" : ".") + it.key() : "[" + std::to_string(index) + "]";
+        const std::string step = node.is_object() ? (path.empty() ? "" : ".") + it.key()
+                                                  : "[" + std::to_string(index) + "]";
         if (auto found = not_finite(*it, path + step)) return found;
     }
     return std::nullopt;
@@ -125,21 +124,29 @@ std::vector<std::string> schema_formats() {
     return names;
 }
 
-Result<json> parse_document(std::string_view text, std::string_view format,
-                            std::string_view where) {
-    Result<json> parsed = parse_json(text, where);
-    if (!parsed) return parsed;
-    json& document = *parsed;
+Result<json> check_document(json document, std::string_view format, std::string_view where) {
     if (auto header = check_header(document, format, where); !header) {
         return tl::unexpected(header.error());
     }
     // 1.0 is the whole number 1, as JSON Schema counts.
     const double version = document["version"].get<double>();
-    if (version == std::floor(version)) document["version"] = static_cast<long long>(version);
+    if (version >= 0 && version == std::floor(version))
+        document["version"] = static_cast<int>(version);
+    if (const auto key = not_finite(document, "")) {
+        return fail(ErrorCode::BadInput, "key '" + *key + "' is not a finite number",
+                    std::string(where), "correct the file");
+    }
     if (auto valid = check_schema(document, format, where); !valid) {
         return tl::unexpected(valid.error());
     }
-    return parsed;
+    return document;
+}
+
+Result<json> parse_document(std::string_view text, std::string_view format,
+                            std::string_view where) {
+    return parse_json(text, where).and_then([&](json document) {
+        return check_document(std::move(document), format, where);
+    });
 }
 
 Result<json> read_document(const std::filesystem::path& path, std::string_view format) {
@@ -161,8 +168,9 @@ Result<std::string> document_text(const json& document, std::string_view format,
 
 Result<void> write_document(const std::filesystem::path& path, const json& document,
                             std::string_view format) {
-    return document_text(document, format, path.string())
-        .and_then([&](const std::string& text) { return write_file_atomically(path, text); });
+    return document_text(document, format, path.string()).and_then([&](const std::string& text) {
+        return write_file_atomically(path, text);
+    });
 }
 
 }  // namespace anfract

@@ -101,20 +101,20 @@ json plan_to_json(const Plan& plan) {
 }
 
 Result<Plan> plan_from_json(const json& document, const std::string& where) {
-    const auto checked = parse_document(document.dump(), "anfract.plan", where);
+    const auto checked = check_document(document, "anfract.plan", where);
     if (!checked) return tl::unexpected(checked.error());
     // The schema of the plan leaves these two to their own.
     auto tooth =
-        parse_document(document.at("tooth").dump(), "anfract.tooth", where + ": tooth")
+        check_document(document.at("tooth"), "anfract.tooth", where + ": tooth")
             .and_then([&](const json& one) { return tooth_from_json(one, where + ": tooth"); });
     if (!tooth) return tl::unexpected(tooth.error());
     auto tray =
-        parse_document(document.at("tray").dump(), "anfract.tray", where + ": tray")
+        check_document(document.at("tray"), "anfract.tray", where + ": tray")
             .and_then([&](const json& one) { return tray_from_json(one, where + ": tray"); });
     if (!tray) return tl::unexpected(tray.error());
     const json passages{
         {"format", "anfract.passages"}, {"version", 1}, {"passages", document.at("passages")}};
-    const auto known = parse_document(passages.dump(), "anfract.passages", where);
+    const auto known = check_document(passages, "anfract.passages", where);
     if (!known) return tl::unexpected(known.error());
     Plan plan;
     plan.invented = document.at("invented");

@@ -32,7 +32,7 @@ std::vector<std::string> default_requests() {
 }
 
 Result<Letter> letter_from_json(const nlohmann::json& document, const std::string& where) {
-    const auto checked = parse_document(document.dump(), "anfract.letter", where);
+    const auto checked = check_document(document, "anfract.letter", where);
     if (!checked) return tl::unexpected(checked.error());
     Letter letter;
     letter.practice = checked->value("practice", letter.practice);

@@ -21,6 +21,10 @@ namespace anfract {
 Result<nlohmann::json> parse_document(std::string_view text, std::string_view format,
                                       std::string_view where);
 
+/// The same for what is JSON already, such as a part of another document.
+Result<nlohmann::json> check_document(nlohmann::json document, std::string_view format,
+                                      std::string_view where);
+
 /// read_file and parse_document together.
 Result<nlohmann::json> read_document(const std::filesystem::path& path, std::string_view format);
 
