@@ -30,8 +30,8 @@ class Doorkeeper {
     /// The guard of the server: lets a request go on, with `user` filled in, or refuses it.
     std::optional<http::Response> admit(http::Request& request, const http::Route& route);
 
-    /// Records what a route that shows patients shows: its line is on the disk before the answer
-    /// leaves, and without the line there is no answer.
+    /// Records what a route that shows patients shows, before the answer leaves. While the disk has
+    /// no room the lines wait in memory, up to a bound beyond which nothing more is shown.
     http::Handler recorded(const http::Route& route, http::Handler handler);
 
     // The routes of /api/session.
@@ -57,6 +57,8 @@ class Doorkeeper {
     http::Response begin(const record::Account& account);
     std::optional<http::Response> too_many_tries(const std::string& key);
     void count_failure(const std::string& key);
+    Result<void> keep_look(const std::string& account, const std::string& what,
+                           const std::string& subject);
 
     const record::Record& record_;
     bool secure_;
@@ -64,12 +66,9 @@ class Doorkeeper {
     std::mutex mutex_;
     std::map<std::string, Session> sessions_;  ///< by the hash of their token
     std::map<std::string, Failures> failures_;
-    Result<void> keep_look(const std::string& account, const std::string& what,
-                           const std::string& subject);
-
     std::mutex looks_mutex_;
     std::vector<record::Access> waiting_looks_;  ///< that the disk had no room for
-    std::mutex hashing_;  ///< one password at a time, each takes 64 MiB
+    std::mutex hashing_;                         ///< one password at a time, each takes 64 MiB
 };
 
 }  // namespace anfract::server

@@ -11,7 +11,6 @@ double wall_error_mm(const Tooth& tooth) {
     return std::clamp(tooth.scan->voxel_mm.maxCoeff(), 0.1, 0.3);
 }
 
-
 std::string number_text(double value, int decimals) {
     char buffer[32];
     std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
