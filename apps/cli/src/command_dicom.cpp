@@ -1,12 +1,9 @@
-#include <array>
-#include <ctime>
 #include <filesystem>
 #include <memory>
 
 #include "anfract/base/file.h"
-#include "anfract/exchange/dicom_objects.h"
 #include "anfract/plan/plan_file.h"
-#include "anfract/report/key_pictures.h"
+#include "anfract/server/plan_objects.h"
 #include "command.h"
 
 namespace anfract::cli {
@@ -17,15 +14,6 @@ struct Options {
     DicomSubject subject;
 };
 
-std::string local_time_now() {
-    const std::time_t now = std::time(nullptr);
-    std::tm local{};
-    localtime_r(&now, &local);
-    std::array<char, 32> text{};
-    std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%S", &local);
-    return text.data();
-}
-
 Result<void> run(const Options& options) {
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
@@ -35,14 +23,7 @@ Result<void> run(const Options& options) {
         if (!read) return tl::unexpected(read.error());
         letter = std::move(*read);
     }
-    const auto drawn = key_pictures(*plan);
-    if (!drawn) return tl::unexpected(drawn.error());
-    std::vector<DicomPicture> pictures;
-    for (const KeyPicture& one : *drawn)
-        pictures.push_back({one.name, one.title, one.width_px, one.height_px, one.rgb});
-    DicomSubject subject = options.subject;
-    if (subject.issued.empty()) subject.issued = local_time_now();
-    const auto objects = dicom_objects(*plan, subject, letter, pictures);
+    const auto objects = server::plan_objects(*plan, options.subject, letter);
     if (!objects) return tl::unexpected(objects.error());
     std::error_code error;
     std::filesystem::create_directories(options.out, error);

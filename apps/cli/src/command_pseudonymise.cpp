@@ -7,7 +7,6 @@
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
 #include "anfract/base/json_text.h"
-#include "anfract/exchange/dicom_objects.h"
 #include "anfract/exchange/dicom_scan.h"
 #include "anfract/exchange/fhir.h"
 #include "anfract/exchange/pseudonymous_plan.h"
@@ -16,9 +15,9 @@
 #include "anfract/record/hash.h"
 #include "anfract/record/instant.h"
 #include "anfract/record/pseudonym.h"
-#include "anfract/report/key_pictures.h"
 #include "anfract/report/letter.h"
 #include "anfract/scan/read_scan.h"
+#include "anfract/server/plan_objects.h"
 #include "anfract/server/scan_folder.h"
 #include "anfract/tooth/tooth_file.h"
 #include "record_commands.h"
@@ -244,11 +243,6 @@ class Pseudonymising {
     }
 
     Result<void> add_dicom(const std::string& pdf) {
-        const auto drawn = key_pictures(*plan_);
-        if (!drawn) return tl::unexpected(drawn.error());
-        std::vector<DicomPicture> pictures;
-        for (const KeyPicture& one : *drawn)
-            pictures.push_back({one.name, one.title, one.width_px, one.height_px, one.rgb});
         DicomSubject subject;
         subject.family = subject.identifier = who_.name;
         subject.study_uid = ids_.study_uid;
@@ -256,7 +250,7 @@ class Pseudonymising {
         // A moment that tells nothing, since reports must have one.
         subject.issued = "1900-01-01T00:00:00";
         subject.pseudonym = true;
-        const auto objects = dicom_objects(*plan_, subject, pdf, pictures);
+        const auto objects = server::plan_objects(*plan_, subject, pdf);
         if (!objects) return tl::unexpected(objects.error());
         for (const DicomObject& object : *objects) {
             if (auto done = put_beside("dicom/" + object.name, object.bytes); !done) return done;

@@ -1,16 +1,13 @@
-#include <array>
 #include <charconv>
-#include <ctime>
 #include <nlohmann/json.hpp>
 
-#include "anfract/exchange/dicom_objects.h"
 #include "anfract/exchange/fhir.h"
 #include "anfract/exchange/practice_model.h"
 #include "anfract/exchange/print_file.h"
 #include "anfract/http/problem.h"
 #include "anfract/record/case_archive.h"
 #include "anfract/record/zip_file.h"
-#include "anfract/report/key_pictures.h"
+#include "anfract/server/plan_objects.h"
 #include "anfract/server/scan_folder.h"
 #include "planned_case.h"
 #include "request_json.h"
@@ -67,31 +64,16 @@ http::Response get_fhir(Workspace& workspace, const http::Request& request) {
     return download(bundle->dump(1) + "\n", "fhir", planned->id(), "json");
 }
 
-std::string local_time_now() {
-    const std::time_t now = std::time(nullptr);
-    std::tm local{};
-    localtime_r(&now, &local);
-    std::array<char, 32> text{};
-    std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%S", &local);
-    return text.data();
-}
-
 Result<std::vector<DicomObject>> objects_of(const Workspace& workspace,
                                             const PlannedCase& planned) {
     const auto letter = letter_bytes(workspace, planned, LetterForm::Pdf);
     if (!letter) return tl::unexpected(letter.error());
     const Brick brick = brick_of(workspace, *planned.work);
-    const auto drawn = key_pictures(*planned.plan, brick.grey.empty() ? nullptr : &brick);
-    if (!drawn) return tl::unexpected(drawn.error());
-    std::vector<DicomPicture> pictures;
-    for (const KeyPicture& one : *drawn)
-        pictures.push_back({one.name, one.title, one.width_px, one.height_px, one.rgb});
     DicomSubject subject;
     subject.family = planned.note("patient", "name");
     subject.birth_date = planned.note("patient", "born");
     subject.identifier = planned.note("patient", "reference");
-    subject.issued = local_time_now();
-    return dicom_objects(*planned.plan, subject, *letter, pictures);
+    return plan_objects(*planned.plan, subject, *letter, brick.grey.empty() ? nullptr : &brick);
 }
 
 http::Response get_dicom(Workspace& workspace, const http::Request& request) {
