@@ -30,31 +30,17 @@ Result<void> run(const Options& options) {
     const auto record = options.record.open();
     if (!record) return tl::unexpected(record.error());
     if (auto seen = record_look(**record, "discharge", options.id); !seen) return seen;
-    auto values = server::discharge_values(**record, options.id, options.language);
+    const auto values = server::discharge_values(**record, options.id, options.language);
     if (!values) return tl::unexpected(values.error());
-    const bool invented = values->at("invented");
-    Letter letter = invented ? invented_letter() : Letter{};
-    if (!options.letter.empty()) {
-        auto read = read_letter(options.letter);
-        if (!read) return tl::unexpected(read.error());
-        letter = std::move(*read);
-    }
-    if (options.language == "de") speak_german(letter);
-    values->update({{"salutation", letter.salutation},
-                    {"closing", letter.closing},
-                    {"author", letter.author},
-                    {"call", letter.call}});
+    auto letter = letter_from(options.letter, values->at("invented"));
+    if (!letter) return tl::unexpected(letter.error());
+    if (options.language == "de") speak_german(*letter);
     const auto text = options.page.empty() ? built_in_template("discharge." + options.language)
                                            : read_file(options.page, 1 << 20);
     if (!text) return tl::unexpected(text.error());
-    DocumentLook look;
-    look.language = options.language;
-    look.title = (options.language == "de" ? "Behandlung von Zahn " : "Treatment of tooth ") +
-                 values->at("tooth").get<std::string>();
-    look.invented = invented;
-    const auto page = document_from(*text, *values, letter, look, *form);
+    const auto page = server::discharge_letter(*values, *text, *letter, options.language, *form);
     if (!page) return tl::unexpected(page.error());
-    return give_out({options.record, options.id}, "discharge", letter, *page, options.out);
+    return give_out({options.record, options.id}, "discharge", *letter, *page, options.out);
 }
 
 }  // namespace

@@ -18,15 +18,11 @@ Result<void> run(const Options& options) {
     if (!form) return tl::unexpected(form.error());
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
-    Letter letter = plan->invented ? invented_letter() : Letter{};
-    if (!options.letter.empty()) {
-        auto read = read_letter(options.letter);
-        if (!read) return tl::unexpected(read.error());
-        letter = std::move(*read);
-    }
-    const auto page = leaflet(*plan, letter, options.language, *form);
+    const auto letter = letter_from(options.letter, plan->invented);
+    if (!letter) return tl::unexpected(letter.error());
+    const auto page = leaflet(*plan, *letter, options.language, *form);
     if (!page) return tl::unexpected(page.error());
-    return give_out(options.keep, "leaflet", letter, *page, options.out);
+    return give_out(options.keep, "leaflet", *letter, *page, options.out);
 }
 
 }  // namespace

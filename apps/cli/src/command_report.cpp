@@ -37,12 +37,8 @@ Result<Brick> read_brick(const Tooth& tooth, const Options& options, const Progr
 Result<void> report_plan(const Options& options, Progress& progress) {
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
-    Letter letter = plan->invented ? invented_letter() : Letter{};
-    if (!options.letter.empty()) {
-        auto read = read_letter(options.letter);
-        if (!read) return tl::unexpected(read.error());
-        letter = std::move(*read);
-    }
+    const auto letter = letter_from(options.letter, plan->invented);
+    if (!letter) return tl::unexpected(letter.error());
     Brick brick;
     if (!options.scan.empty()) {
         auto cut = read_brick(plan->tooth, options, progress);
@@ -52,13 +48,13 @@ Result<void> report_plan(const Options& options, Progress& progress) {
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
     const Brick* const grey = brick.grey.empty() ? nullptr : &brick;
     const bool html = options.out.ends_with(".html");
-    auto pdf = html ? letter_html(*plan, letter, grey) : letter_pdf(*plan, letter, grey);
+    auto pdf = html ? letter_html(*plan, *letter, grey) : letter_pdf(*plan, *letter, grey);
     if (!pdf) {
         Error error = pdf.error();
         error.where = options.plan;
         return tl::unexpected(error);
     }
-    if (auto given = give_out(options.keep, "letter", letter, *pdf, options.out); !given)
+    if (auto given = give_out(options.keep, "letter", *letter, *pdf, options.out); !given)
         return given;
     if (options.ruler.empty()) return {};
     const auto ruler = ruler_svg(*plan);

@@ -11,6 +11,11 @@ void add_keep_options(CLI::App& command, KeepOptions& options) {
     add_record_options(command, options.record);
 }
 
+Result<Letter> letter_from(const std::string& file, bool invented) {
+    if (!file.empty()) return read_letter(file);
+    return invented ? invented_letter() : Letter{};
+}
+
 std::string receiver_of(const Letter& letter, const std::string& kind) {
     if (kind == "leaflet") return letter.patient;
     return letter.recipient.empty() ? "" : letter.recipient.front();

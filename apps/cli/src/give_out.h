@@ -14,6 +14,10 @@ struct KeepOptions {
 /// Adds --case, and where the record lies.
 void add_keep_options(CLI::App& command, KeepOptions& options);
 
+/// The letter of an anfract.letter file; without a file the plain one, or placeholders for an
+/// invented case. Errors: those of read_letter.
+Result<Letter> letter_from(const std::string& file, bool invented);
+
 /// The first line of the address, or the patient where the letter is theirs.
 std::string receiver_of(const Letter& letter, const std::string& kind);
 

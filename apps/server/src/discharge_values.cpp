@@ -190,4 +190,18 @@ Result<json> discharge_values(const record::Record& record, const std::string& c
     return values;
 }
 
+Result<std::string> discharge_letter(json values, const std::string& page, const Letter& letter,
+                                     const std::string& language, LetterForm form) {
+    values.update({{"salutation", letter.salutation},
+                   {"closing", letter.closing},
+                   {"author", letter.author},
+                   {"call", letter.call}});
+    DocumentLook look;
+    look.language = language;
+    look.title = (language == "de" ? "Behandlung von Zahn " : "Treatment of tooth ") +
+                 values.at("tooth").get<std::string>();
+    look.invented = values.at("invented");
+    return document_from(page, values, letter, look, form);
+}
+
 }  // namespace anfract::server

@@ -48,21 +48,14 @@ http::Response get_leaflet(Workspace& workspace, const http::Request& request) {
 
 http::Response get_discharge(Workspace& workspace, const http::Request& request) {
     const std::string& id = request.parameters.at("id");
-    auto values = discharge_values(*workspace.record, id);
+    const auto values = discharge_values(*workspace.record, id);
     if (!values) return http::problem(values.error());
     const auto notes = workspace.record->notes().find(id);
     if (!notes) return http::problem(notes.error());
-    DocumentLook look;
-    look.invented = values->at("invented");
-    look.title = "Treatment of tooth " + values->at("tooth").get<std::string>();
-    const Letter letter = letter_for(workspace, notes->notes, look.invented);
-    values->update({{"salutation", letter.salutation},
-                    {"closing", letter.closing},
-                    {"author", letter.author},
-                    {"call", letter.call}});
-    const auto text = built_in_template("discharge.en");
-    if (!text) return http::problem(text.error());
-    return answer(request, document_from(*text, *values, letter, look, form_of(request)),
+    const Letter letter = letter_for(workspace, notes->notes, values->at("invented"));
+    const auto page = built_in_template("discharge.en");
+    if (!page) return http::problem(page.error());
+    return answer(request, discharge_letter(*values, *page, letter, "en", form_of(request)),
                   "discharge");
 }
 

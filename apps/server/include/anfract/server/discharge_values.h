@@ -4,16 +4,22 @@
 #include <string>
 
 #include "anfract/record/record.h"
+#include "anfract/report/document.h"
 
 namespace anfract::server {
 
-/// What the record tells of a treatment, as the templates "discharge.en" and
-/// "discharge.de" take it: diagnosis, depths
-/// and last instruments from the log as corrected, fillings, materials with lots, events,
-/// restoration, what the patient was told, recalls. What was not recorded is left out, not made up.
+/// What the record tells of a treatment, as the templates "discharge.en" and "discharge.de" take it:
+/// diagnosis, depths and last instruments from the log as corrected, fillings, materials with lots,
+/// events, restoration, what the patient was told, recalls. What was not recorded is left out, not
+/// made up.
 /// @param language  "en" or "de", of the words that are not the practice's own
 /// Errors: those of the record.
 Result<nlohmann::json> discharge_values(const record::Record& record, const std::string& case_id,
                                         const std::string& language = "en");
+
+/// The letter with these values. @param page  a Mustache template  Errors: those of document_from.
+Result<std::string> discharge_letter(nlohmann::json values, const std::string& page,
+                                     const Letter& letter, const std::string& language,
+                                     LetterForm form);
 
 }  // namespace anfract::server
