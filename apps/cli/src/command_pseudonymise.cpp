@@ -6,7 +6,6 @@
 
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
-#include "anfract/base/json_text.h"
 #include "anfract/exchange/dicom_scan.h"
 #include "anfract/exchange/fhir.h"
 #include "anfract/exchange/pseudonymous_plan.h"
@@ -145,14 +144,12 @@ class Pseudonymising {
         if (entry_.scan.empty()) return {};
         const auto described = from_.scans().find(entry_.scan);
         if (!described) return tl::unexpected(described.error());
-        const json description = parse_json(described->content, entry_.scan).value_or(json());
-        if (!description.is_object())
-            return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", entry_.scan,
-                        "");
-        const auto place = scan_place(*described, description.value("path", ""));
+        const auto description = server::description_of(*described, "");
+        if (!description) return tl::unexpected(description.error());
+        const auto place = scan_place(*described, description->value("path", ""));
         if (!place) return tl::unexpected(place.error());
         ReadOptions reading;
-        reading.series_uid = description.value("series_uid", "");
+        reading.series_uid = description->value("series_uid", "");
         const auto opened = open_scan(*place, reading, progress_);
         if (!opened) return tl::unexpected(opened.error());
         const fs::path series = folder_ / "series";
@@ -167,13 +164,13 @@ class Pseudonymising {
         return {};
     }
 
-    /// Where the readers find it: what the record keeps is linked with the ending they know it by.
+    /// Where the readers find it: what the record keeps is linked by its name, whose ending they know
+    /// it by.
     Result<fs::path> scan_place(const record::KeptScan& scan, const std::string& path) const {
         if (scan.sha256.empty()) return fs::path(path);
-        const std::string ending =
-            scan.name.ends_with(".nii.gz") ? ".nii.gz" : fs::path(scan.name).extension().string();
-        const fs::path place = (folder_ / "reading").string() + ending;
+        const fs::path place = folder_ / "reading" / fs::path(scan.name).filename();
         std::error_code error;
+        fs::create_directory(place.parent_path(), error);
         fs::create_symlink(fs::absolute(from_.vault().path(scan.sha256)), place, error);
         if (!error) return place;
         return fail(ErrorCode::Io, "cannot be linked (" + error.message() + ")", place.string(),

@@ -83,17 +83,21 @@ Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
 
 }  // namespace
 
+Result<json> description_of(const record::KeptScan& scan, const std::string& remedy) {
+    json description = parse_json(scan.content, scan.id).value_or(json());
+    if (description.is_object()) return description;
+    return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan.id, remedy);
+}
+
 Result<std::vector<BesideFile>> scan_files(const record::Record& record,
                                            const std::string& scan_id) {
     const auto kept = record.scans().find(scan_id);
     if (!kept) return tl::unexpected(kept.error());
     std::vector<BesideFile> files;
     if (!kept->sha256.empty()) return files;  // comes with the rows that name it
-    const json stored = parse_json(kept->content, scan_id).value_or(json());
-    if (!stored.is_object())
-        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan_id,
-                    "leave it out");
-    if (auto added = add_files_from_elsewhere(stored, files); !added)
+    const auto stored = description_of(*kept, "leave it out");
+    if (!stored) return tl::unexpected(stored.error());
+    if (auto added = add_files_from_elsewhere(*stored, files); !added)
         return tl::unexpected(added.error());
     return files;
 }
@@ -143,19 +147,17 @@ Result<void> adopt_scan_files(const record::Record& record, const std::string& s
     auto kept = known_scan(record, scan_id, files);
     if (!kept) return tl::unexpected(kept.error());
     if (!kept->sha256.empty()) return {};
-    json stored = parse_json(kept->content, scan_id).value_or(json());
-    if (!stored.is_object())
-        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan_id,
-                    "ask for the archive again");
+    auto stored = description_of(*kept, "ask for the archive again");
+    if (!stored) return tl::unexpected(stored.error());
     const auto file = voxels_of(*first, progress);
     if (!file) return tl::unexpected(file.error());
     const auto hash = record.vault().take(*file);
     if (!hash) return tl::unexpected(hash.error());
     kept->sha256 = *hash;
     kept->name = file->filename().string();
-    stored["path"] = kept->name;
-    stored["uploaded"] = true;
-    kept->content = stored.dump(-1, ' ', false, json::error_handler_t::replace);
+    (*stored)["path"] = kept->name;
+    (*stored)["uploaded"] = true;
+    kept->content = stored->dump(-1, ' ', false, json::error_handler_t::replace);
     return record.scans().give_file(*kept);
 }
 

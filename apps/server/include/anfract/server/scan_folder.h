@@ -1,6 +1,7 @@
 #pragma once
 
 #include <filesystem>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
@@ -9,6 +10,9 @@
 #include "anfract/record/case_archive.h"
 
 namespace anfract::server {
+
+/// What the record keeps of a scan beside its file. Errors: BadInput, with `remedy`.
+Result<nlohmann::json> description_of(const record::KeptScan& scan, const std::string& remedy);
 
 /// The files of a scan that was opened where it lies, outside the record; of a folder those of its
 /// series alone. None for one whose file the record has. Errors: NotFound when the scan, or its
