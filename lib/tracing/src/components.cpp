@@ -53,6 +53,30 @@ Components components(const Mask& mask, const GridGeometry& geometry) {
     return result;
 }
 
+int label_round(const std::vector<int>& label, int most, const GridGeometry& geometry,
+                const Vec3& point_P, double radius_mm) {
+    std::vector<std::size_t> near(std::size_t(most) + 1, 0);
+    const Vec3 centre = geometry.to_voxel(point_P);
+    const Vec3 reach = Vec3::Constant(radius_mm).cwiseQuotient(geometry.spacing_mm);
+    const auto low = [&](int a) { return std::max(0, static_cast<int>(centre[a] - reach[a])); };
+    const auto high = [&](int a) {
+        return std::min(geometry.size[std::size_t(a)] - 1,
+                        static_cast<int>(centre[a] + reach[a]) + 1);
+    };
+    for (int k = low(2); k <= high(2); ++k) {
+        for (int j = low(1); j <= high(1); ++j) {
+            for (int i = low(0); i <= high(0); ++i) {
+                const Vec3 offset = (Vec3(i, j, k) - centre).cwiseProduct(geometry.spacing_mm);
+                if (offset.squaredNorm() > radius_mm * radius_mm) continue;
+                ++near[std::size_t(label[geometry.index(i, j, k)])];
+            }
+        }
+    }
+    near[0] = 0;
+    const auto found = std::max_element(near.begin(), near.end());
+    return *found == 0 ? 0 : static_cast<int>(found - near.begin());
+}
+
 Mask connected_to(const Mask& mask, const GridGeometry& geometry,
                   const std::vector<std::size_t>& seeds) {
     Mask result(mask.size(), 0);

@@ -14,6 +14,14 @@ struct Components {
 };
 Components components(const Mask& mask, const GridGeometry& geometry);
 
+/// What lies so near to the click is looked at to tell what the click means.
+constexpr double click_reach_mm = 4.5;
+
+/// Of labels from 0, which counts for nothing, to `most`: the one that most voxels within
+/// `radius_mm` of a point bear; 0 when none does.
+int label_round(const std::vector<int>& label, int most, const GridGeometry& geometry,
+                const Vec3& point_P, double radius_mm);
+
 /// The part of `mask` that is face-connected to any of the seed voxels.
 Mask connected_to(const Mask& mask, const GridGeometry& geometry,
                   const std::vector<std::size_t>& seeds);

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "anfract/base/parallel.h"
+#include "components.h"
 
 namespace anfract::tracing {
 namespace {
@@ -104,6 +105,14 @@ Mask dilated(const Mask& mask, const GridGeometry& geometry, double radius_mm, u
         result[n] = distance[n] <= static_cast<float>(radius_mm);
     }
     return result;
+}
+
+Mask closed_over(const Mask& mask, const GridGeometry& geometry, double radius_mm,
+                 unsigned threads) {
+    const Mask wide = dilated(mask, geometry, radius_mm, threads);
+    Mask closed = eroded(holes_filled(wide, geometry), geometry, radius_mm, threads);
+    for (std::size_t n = 0; n < mask.size(); ++n) closed[n] |= mask[n];
+    return closed;
 }
 
 }  // namespace anfract::tracing

@@ -18,4 +18,8 @@ Mask eroded(const Mask& mask, const GridGeometry& geometry, double radius_mm, un
 /// Voxels within `radius_mm` of `mask`.
 Mask dilated(const Mask& mask, const GridGeometry& geometry, double radius_mm, unsigned threads);
 
+/// `mask` with gaps up to twice `radius_mm` wide closed, and what they then enclose.
+Mask closed_over(const Mask& mask, const GridGeometry& geometry, double radius_mm,
+                 unsigned threads);
+
 }  // namespace anfract::tracing

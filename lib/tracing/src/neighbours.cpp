@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numeric>
 
 #include "components.h"
 #include "distance.h"
@@ -15,7 +14,6 @@ constexpr double coarse_mm = 0.25;     ///< a neck is millimetres thick
 constexpr double entrance_mm = 0.25;   ///< radius of what the pulp is closed against
 constexpr double least_peak_mm = 2.0;  ///< a lower incisor's crown is 2.3 mm to its middle
 constexpr double least_ratio = 0.6;    ///< of a neck to the lesser of the bodies it joins
-constexpr double click_radius_mm = 4.5;
 
 /// Voxels of `fine` taken together by `step` in each direction.
 GridGeometry coarser(const GridGeometry& fine, const std::array<int, 3>& step) {
@@ -46,20 +44,12 @@ void for_both(const GridGeometry& fine, const GridGeometry& coarse, const std::a
     }
 }
 
-/// Hard tissue and what it encloses, but for entrances as wide as a foramen.
-Mask solid_of(const Mask& hard, const GridGeometry& g, unsigned threads) {
-    const Mask wide = dilated(hard, g, entrance_mm, threads);
-    Mask solid = eroded(holes_filled(wide, g), g, entrance_mm, threads);
-    for (std::size_t n = 0; n < hard.size(); ++n) solid[n] |= hard[n];
-    return solid;
-}
-
 /// The basins of `depth_mm`, deepest voxels first; where two meet they become one unless a neck
 /// parts them.
 class Basins {
   public:
     Basins(const Mask& mask, const std::vector<float>& depth_mm, const GridGeometry& g)
-        : depth_mm_(depth_mm), label_(mask.size(), -1) {
+        : depth_mm_(depth_mm), label_(mask.size(), 0) {
         std::vector<std::size_t> order;
         for (std::size_t n = 0; n < mask.size(); ++n) {
             if (mask[n] != 0) order.push_back(n);
@@ -69,11 +59,16 @@ class Basins {
         for (const std::size_t n : order) take(n, g);
     }
 
-    /// The basin of a voxel; -1 outside the mask.
-    int of(std::size_t n) const { return label_[n] < 0 ? -1 : root(label_[n]); }
+    /// The basin of each voxel, from 1; 0 outside the mask.
+    std::vector<int> labels() const {
+        std::vector<int> labels(label_.size());
+        std::transform(label_.begin(), label_.end(), labels.begin(),
+                       [this](int basin) { return root(basin); });
+        return labels;
+    }
     /// How deep its deepest voxel lies.
     float peak_mm(int basin) const { return peak_mm_[std::size_t(basin)]; }
-    int count() const { return static_cast<int>(parent_.size()); }
+    int count() const { return static_cast<int>(parent_.size()) - 1; }
 
   private:
     int root(int basin) const {
@@ -89,16 +84,16 @@ class Basins {
             if (place > 0) meet(n, n - stride[a]);
             if (place + 1 < std::size_t(g.size[a])) meet(n, n + stride[a]);
         }
-        if (label_[n] >= 0) return;
-        label_[n] = count();
-        parent_.push_back(count());
+        if (label_[n] > 0) return;
+        label_[n] = count() + 1;
+        parent_.push_back(label_[n]);
         peak_mm_.push_back(depth_mm_[n]);
     }
 
     void meet(std::size_t n, std::size_t other) {
-        if (label_[other] < 0) return;
+        if (label_[other] == 0) return;
         const int there = root(label_[other]);
-        if (label_[n] < 0) {
+        if (label_[n] == 0) {
             label_[n] = there;
             return;
         }
@@ -111,8 +106,8 @@ class Basins {
     }
 
     const std::vector<float>& depth_mm_;
-    std::vector<int> label_, parent_;
-    std::vector<float> peak_mm_;
+    std::vector<int> label_, parent_{0};
+    std::vector<float> peak_mm_{0};
 };
 
 }  // namespace
@@ -134,7 +129,7 @@ Mask without_neighbours(const Mask& hard, const GridGeometry& geometry, const Ve
     Mask rough(balance.size());
     for (std::size_t m = 0; m < rough.size(); ++m) rough[m] = balance[m] >= 0;
 
-    const Mask solid = solid_of(rough, coarse, threads);
+    const Mask solid = closed_over(rough, coarse, entrance_mm, threads);
     Mask outside(solid.size()), all(solid.size());
     for (std::size_t m = 0; m < solid.size(); ++m) {
         outside[m] = solid[m] == 0;
@@ -143,23 +138,12 @@ Mask without_neighbours(const Mask& hard, const GridGeometry& geometry, const Ve
     const std::vector<float> depth_mm = distance_to(outside, coarse, threads);
     const Basins basins(all, depth_mm, coarse);
 
-    std::vector<std::size_t> near(std::size_t(basins.count()), 0);
-    for (int k = 0; k < coarse.size[2]; ++k) {
-        for (int j = 0; j < coarse.size[1]; ++j) {
-            for (int i = 0; i < coarse.size[0]; ++i) {
-                const int basin = basins.of(coarse.index(i, j, k));
-                const double away = (coarse.to_patient(Vec3(i, j, k)) - click_P).norm();
-                if (basin >= 0 && away < click_radius_mm) ++near[std::size_t(basin)];
-            }
-        }
-    }
-    const auto own = std::max_element(near.begin(), near.end());
-    if (own == near.end() || *own == 0) return hard;
+    const std::vector<int> basin = basins.labels();
+    const int own = label_round(basin, basins.count(), coarse, click_P, click_reach_mm);
+    if (own == 0) return hard;
     Mask result = hard;
     for_both(geometry, coarse, step, [&](std::size_t n, std::size_t m) {
-        const int basin = basins.of(m);
-        const bool own_one = basin < 0 || basin == own - near.begin();
-        if (!own_one && basins.peak_mm(basin) >= least_peak_mm) result[n] = 0;
+        if (basin[m] != own && basins.peak_mm(basin[m]) >= least_peak_mm) result[n] = 0;
     });
     return result;
 }

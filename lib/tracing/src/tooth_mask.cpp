@@ -15,37 +15,15 @@ namespace {
 constexpr double largest_mouth_mm2 = 0.5;
 constexpr double deepest_groove_mm = 1;  ///< on average
 
-/// Calls `visit(n, point_I)` for each voxel within `radius_mm` of a point.
-template <class Visit>
-void for_ball(const GridGeometry& g, const Vec3& centre_P, double radius_mm, const Visit& visit) {
-    const Vec3 centre = g.to_voxel(centre_P);
-    const Vec3 reach = Vec3::Constant(radius_mm).cwiseQuotient(g.spacing_mm);
-    const auto low = [&](int a) { return std::max(0, static_cast<int>(centre[a] - reach[a])); };
-    const auto high = [&](int a) {
-        return std::min(g.size[std::size_t(a)] - 1, static_cast<int>(centre[a] + reach[a]) + 1);
-    };
-    for (int k = low(2); k <= high(2); ++k) {
-        for (int j = low(1); j <= high(1); ++j) {
-            for (int i = low(0); i <= high(0); ++i) {
-                const Vec3 offset = (Vec3(i, j, k) - centre).cwiseProduct(g.spacing_mm);
-                if (offset.squaredNorm() <= radius_mm * radius_mm) visit(g.index(i, j, k));
-            }
-        }
-    }
-}
-
 /// The part of `hard` round the click that hangs together by necks wider than `neck_mm`; empty when
 /// there is none.
 Mask piece_round(const Mask& hard, const GridGeometry& geometry, const Vec3& click_P,
                  double neck_mm, unsigned threads) {
     const Mask core = eroded(hard, geometry, neck_mm / 2, threads);
     const Components pieces = components(core, geometry);
-    std::vector<std::size_t> near(pieces.sizes.size() + 1, 0);
-    for_ball(geometry, click_P, 4.5, [&](std::size_t n) { ++near[std::size_t(pieces.label[n])]; });
-    near[0] = 0;
-    const auto most = std::max_element(near.begin(), near.end());
-    if (*most == 0) return {};
-    const int label = static_cast<int>(most - near.begin());
+    const int label = label_round(pieces.label, static_cast<int>(pieces.sizes.size()), geometry,
+                                  click_P, click_reach_mm);
+    if (label == 0) return {};
     Mask piece(core.size());
     for (std::size_t n = 0; n < core.size(); ++n) piece[n] = pieces.label[n] == label;
     const double half_voxel = geometry.spacing_mm.maxCoeff() / 2;
@@ -143,10 +121,7 @@ Box box_of(const Mask& mask, const GridGeometry& g, double margin_mm) {
 
 ToothBody solid_tooth(const Mask& hard, const GridGeometry& geometry, double bridge_mm,
                       unsigned threads) {
-    const Mask wide = dilated(hard, geometry, bridge_mm / 2, threads);
-    Mask closed = eroded(holes_filled(wide, geometry), geometry, bridge_mm / 2, threads);
-    for (std::size_t n = 0; n < hard.size(); ++n) closed[n] |= hard[n];
-    closed = holes_filled(closed, geometry);
+    const Mask closed = holes_filled(closed_over(hard, geometry, bridge_mm / 2, threads), geometry);
 
     Mask filled(hard.size());
     for (std::size_t n = 0; n < hard.size(); ++n) filled[n] = closed[n] != 0 && hard[n] == 0;
