@@ -53,18 +53,25 @@ TEST_P(TraceOf, FindsTheCanalsAndInventsNone) {
 }
 INSTANTIATE_TEST_SUITE_P(Kinds, TraceOf, testing::Values("lower-molar", "upper-molar"));
 
+/// The tooth traced at 0.15 mm, with every canal found and none invented.
+Result<Tooth> all_and_only_the_canals_of(PhantomOptions options) {
+    options.voxel_mm = 0.15;
+    const Phantom phantom = *make_phantom(options, Progress());
+    auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    if (!tooth) return tooth;
+    const ToothError error = compare(*tooth, phantom);
+    EXPECT_THAT(error.invented, testing::IsEmpty());
+    for (const CanalError& canal : error.canals) EXPECT_TRUE(canal.found()) << canal.name;
+    return tooth;
+}
+
 // A filling whose voxels all stand at the end of the scale has no noise of its own; taken for the
 // noise of dentine it once made the tracing see canals where there were none.
 TEST(TraceUnderAFilling, InventsNoCanal) {
     PhantomOptions options;
-    options.voxel_mm = 0.15;
     options.metal = true;
-    const Phantom phantom = *make_phantom(options, Progress());
-    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    const auto tooth = all_and_only_the_canals_of(options);
     ASSERT_TRUE(tooth) << tooth.error().sentence();
-    const ToothError error = compare(*tooth, phantom);
-    EXPECT_THAT(error.invented, testing::IsEmpty());
-    for (const CanalError& canal : error.canals) EXPECT_TRUE(canal.found()) << canal.name;
     EXPECT_NEAR(tooth->scan->noise, options.noise, 0.15 * options.noise);
 }
 
@@ -75,14 +82,9 @@ TEST_P(TraceBetweenNeighbours, FindsTheCanalsOfTheToothThatIsMeant) {
     PhantomOptions options;
     options.kind = GetParam().first;
     options.seed = std::uint64_t(GetParam().second);
-    options.voxel_mm = 0.15;
     options.neighbours = true;
-    const Phantom phantom = *make_phantom(options, Progress());
-    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
-    ASSERT_TRUE(tooth) << tooth.error().sentence();
-    const ToothError error = compare(*tooth, phantom);
-    EXPECT_THAT(error.invented, testing::IsEmpty());
-    for (const CanalError& canal : error.canals) EXPECT_TRUE(canal.found()) << canal.name;
+    const auto tooth = all_and_only_the_canals_of(options);
+    EXPECT_TRUE(tooth) << tooth.error().sentence();
 }
 INSTANTIATE_TEST_SUITE_P(Kinds, TraceBetweenNeighbours,
                          testing::Values(std::pair{"lower-molar", 1}, std::pair{"upper-molar", 2}));

@@ -11,6 +11,7 @@
 
 #include "anfract/passage/lumen.h"
 #include "canals.h"
+#include "held_rod.h"
 #include "rod.h"
 
 namespace anfract {
@@ -18,6 +19,8 @@ namespace {
 
 using test::canal_of;
 using test::CanalShape;
+using test::held;
+using test::peak;
 using test::rod;
 
 RodOptions frictionless(double spacing_mm) {
@@ -26,19 +29,6 @@ RodOptions frictionless(double spacing_mm) {
     options.spacing_mm = spacing_mm;
     options.access = Access::Straight;
     return options;
-}
-
-RodState held(const Canal& canal, const Device& device, double tip_mm, const RodOptions& options) {
-    const Lumen lumen = *lumen_of(canal, 0.05);
-    const Guide guide(lumen);
-    const Beam beam(device);
-    RodState state = hold_rod(guide, beam, tip_mm, options);
-    EXPECT_TRUE(state.converged);
-    return state;
-}
-
-double peak(const RodState& state) {
-    return *std::max_element(state.strain.begin(), state.strain.end());
 }
 
 /// Nodes first to last that touch nothing.

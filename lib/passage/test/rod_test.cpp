@@ -8,26 +8,16 @@
 #include "anfract/passage/lumen.h"
 #include "anfract/tray/tray_file.h"
 #include "canals.h"
+#include "held_rod.h"
 
 namespace anfract {
 namespace {
 
 using test::canal_of;
 using test::CanalShape;
+using test::held;
+using test::peak;
 using test::rod;
-
-double peak(const RodState& state) {
-    return *std::max_element(state.strain.begin(), state.strain.end());
-}
-
-RodState held(const Canal& canal, const Device& device, double tip_mm, const RodOptions& options) {
-    const Lumen lumen = *lumen_of(canal, 0.05);
-    const Guide guide(lumen);
-    const Beam beam(device);
-    RodState state = hold_rod(guide, beam, tip_mm, options);
-    EXPECT_TRUE(state.converged);
-    return state;
-}
 
 RodOptions frictionless(double handle_mm = 0) {
     RodOptions options;
