@@ -15,6 +15,12 @@ bool is_made_of(const Device& device, NamedMaterial material) {
     return named && *named == material;
 }
 
+bool same_make(const Device& a, const Device& b) {
+    return a.kind == b.kind && a.material.index() == b.material.index() &&
+           is_made_of(a, NamedMaterial::NitiMartensitic) ==
+               is_made_of(b, NamedMaterial::NitiMartensitic);
+}
+
 /// "rotary-file 0.25 mm, taper 0.04, heat-treated": its name would say the length it has.
 std::string sized(const Device& device) {
     const std::string taper = mm(device.taper, 2);
@@ -38,9 +44,7 @@ double length_made_mm(const Device& device, double needed_mm) {
 /// True when the search had an instrument of that kind, size and alloy.
 bool Explain::stocked(const Device& device) const {
     return std::any_of(candidates_.begin(), candidates_.end(), [&](const Device* other) {
-        return other->kind == device.kind && other->material.index() == device.material.index() &&
-               is_made_of(*other, NamedMaterial::NitiMartensitic) ==
-                   is_made_of(device, NamedMaterial::NitiMartensitic) &&
+        return same_make(*other, device) &&
                std::abs(other->tip_mm - device.tip_mm) < same_size_mm &&
                std::abs(other->taper - device.taper) < 0.005;
     });
@@ -68,10 +72,7 @@ std::vector<Device> Explain::lacking(const ShapingState& best) const {
         return final_size_mm(a, options_) > final_size_mm(b, options_);
     });
     const auto alike = [](const Device& a, const Device& b) {
-        return a.kind == b.kind && a.tip_mm == b.tip_mm && a.taper == b.taper &&
-               a.material.index() == b.material.index() &&
-               is_made_of(a, NamedMaterial::NitiMartensitic) ==
-                   is_made_of(b, NamedMaterial::NitiMartensitic);
+        return same_make(a, b) && a.tip_mm == b.tip_mm && a.taper == b.taper;
     };
     wanted.erase(std::unique(wanted.begin(), wanted.end(), alike), wanted.end());
     if (wanted.size() > most_missing) wanted.resize(most_missing);
