@@ -1,7 +1,7 @@
 #include "advance.h"
 
 #include "anfract/shaping/remove.h"
-#include "truncated.h"
+#include "anfract/shaping/truncated.h"
 
 namespace anfract {
 namespace {

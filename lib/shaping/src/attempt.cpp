@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "anfract/shaping/remove.h"
+#include "anfract/shaping/truncated.h"
 #include "words.h"
 
 namespace anfract {
@@ -101,7 +102,7 @@ Bench::Bench(const Lumen& native, const OrderOptions& options, double working_de
       // a canal that has no bend (common practice, no source).
       open_to_mm_(std::min(std::max(bend_start_mm(native), at_share(native, 1.0 / 3)),
                            at_share(native, 0.6))),
-      wall_to_mm_(native.depth_mm.back() - options.wall_to_foramen_mm),
+      wall_to_mm_(std::min(native.depth_mm.back() - options.wall_to_foramen_mm, working_depth_mm)),
       apical_third_mm_(working_depth_mm - (native.depth_mm.back() - native.depth_mm.front()) / 3) {}
 
 bool Bench::arrives(const Passage& passage) const {
@@ -153,6 +154,8 @@ Result<ShapingState> Bench::with_step(const ShapingState& state, const Device& d
     step.transport = largest_transport_mm(state.lumen, next.lumen);
     step.centring = centring_at(state.lumen, next.lumen, step.transport.depth_mm);
     step.removed_mm3 = volume_mm3(next.lumen) - volume_mm3(state.lumen);
+    step.untouched_share = untouched_share(down_to(native_, working_depth_mm_),
+                                           down_to(next.lumen, working_depth_mm_));
     step.life_used = life_used(device, step.passage, step.passes, options_);
     step.risk = risk_of(step, options_);
     next.risk += step.risk;
@@ -201,8 +204,8 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
     if (const double share = torque_share(step.device, step.passage);
         share > options_.torque_share_most) {
         attempt.limit = SizeLimit::Force;
-        attempt.why = "would be twisted by " + percent(share) + " of what breaks it, bound along " +
-                      mm(step.bound_mm, 1);
+        attempt.why = "would be twisted by " + percent(share, 0) +
+                      " of what breaks it, bound along " + mm(step.bound_mm, 1);
         return;
     }
     if (step.action == StepAction::Shape &&

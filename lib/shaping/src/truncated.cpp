@@ -1,4 +1,4 @@
-#include "truncated.h"
+#include "anfract/shaping/truncated.h"
 
 #include <algorithm>
 #include <cmath>

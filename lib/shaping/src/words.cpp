@@ -10,9 +10,9 @@ std::string mm(double value, int decimals) {
     return buffer;
 }
 
-std::string percent(double share) {
+std::string percent(double share, int decimals) {
     char buffer[32];
-    std::snprintf(buffer, sizeof buffer, "%.1f %%", share * 100);
+    std::snprintf(buffer, sizeof buffer, "%.*f %%", decimals, share * 100);
     return buffer;
 }
 

@@ -98,6 +98,8 @@ struct OrderStep {
     AtDepth transport;               ///< by this step
     std::optional<double> centring;  ///< [GambillEtAl1996] there; 1 is perfect, none: nothing taken
     double removed_mm3 = 0;
+    double untouched_share =
+        1;                 ///< of the wall down to the working depth, by this and the steps before
     int passes = 1;        ///< times it goes in, cutting a little each time
     double bound_mm = 0;   ///< length along which it fills the canal
     double life_used = 0;  ///< turns over those it stands at the low estimate; 0 if it does not
