@@ -71,8 +71,10 @@ Result<Plan> pseudonymous_plan(const Plan& plan, const std::string& series_uid,
     options.access = plan.access;
     const auto canals = canal_names(plan.tooth);
     for (const CanalPlan& canal : plan.canals) {
-        if (canal.measured)
-            options.measured_depths_mm[canals.at(canal.canal)] = canal.working_depth_mm;
+        if (canal.measured) {
+            options.measured_depths_mm[canals.at(canal.canal)] =
+                canal.measured->from_scan_mm + canal.measured->difference_mm;
+        }
     }
     return make_plan(tooth, tray, options, progress);
 }

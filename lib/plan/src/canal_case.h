@@ -1,9 +1,11 @@
 #pragma once
 
+#include <algorithm>
 #include <string>
 
 #include "anfract/plan/make_plan.h"
 #include "anfract/shaping/order.h"
+#include "anfract/shaping/truncated.h"
 
 namespace anfract {
 
@@ -18,8 +20,17 @@ struct CanalCase {
     CanalPlan plan;
     std::vector<PlanPassage> passages;  ///< indices in `plan` count from here
 
-    /// Below this the root thins out to its end; walls there are no finding.
-    double wall_to_mm() const { return native.depth_mm.back() - OrderOptions{}.wall_to_foramen_mm; }
+    /// Below this the root thins out to its end, or another canal takes over; walls there are no
+    /// finding.
+    double wall_to_mm() const {
+        const double root = native.depth_mm.back() - OrderOptions{}.wall_to_foramen_mm;
+        return plan.ends_at_join ? std::min(root, plan.ends_at_join->depth_mm) : root;
+    }
+
+    /// The part of a lumen of this canal that is its own: all of it, or down to the join.
+    Lumen own(const Lumen& lumen) const {
+        return plan.ends_at_join ? down_to(lumen, plan.ends_at_join->depth_mm) : lumen;
+    }
 
     int add(Passage passage, CanalState state) {
         passages.push_back({std::move(passage), state});
@@ -48,6 +59,9 @@ PlanStep line_of(CanalCase& canal, const OrderStep& step);
 
 /// Samples the risks of the order.
 Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Progress& progress);
+
+/// Notes how canals that join are worked together (common practice, no source).
+void write_joins(CanalCase& canal, const Tooth& tooth);
 
 /// Says what the order takes away.
 void write_removal(CanalCase& canal, const Tooth& tooth);

@@ -48,6 +48,7 @@ Result<CanalCase> plan_canal(const Canal& canal, const Tooth& tooth, const Tray&
     if (auto done = write_risks(made, how, Progress(progress, 0.6, 0.95)); !done)
         return tl::unexpected(done.error());
     write_removal(made, tooth);
+    write_joins(made, tooth);
     if (auto done = write_recapitulation(made); !done) return tl::unexpected(done.error());
     if (auto done = write_missing(made, how, Progress(progress, 0.95, 0.95)); !done)
         return tl::unexpected(done.error());

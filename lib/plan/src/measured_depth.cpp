@@ -3,6 +3,8 @@
 #include <cmath>
 #include <limits>
 
+#include "join_lines.h"
+
 namespace anfract {
 namespace {
 
@@ -42,6 +44,28 @@ void extend(Lumen& lumen, double to_depth_mm) {
             lumen.wall_mm.row(i) = std::numeric_limits<double>::quiet_NaN();
         }
     }
+}
+
+/// The working depth of a canal that joins another, and whether what was measured goes beyond.
+void set_depth_to_join(CanalPlan& plan, const std::optional<double>& measured_mm,
+                       double short_of_mm) {
+    const Branching& join = *plan.ends_at_join;
+    plan.working_depth_mm = join.depth_mm;
+    plan.working_depth_why =
+        "Suggested working depth " + mm_text(join.depth_mm) + ": this canal joins " + join.canal +
+        " there and is worked no further; the way on to the foramen is shaped through " +
+        join.canal + ". To be verified with a cone in " + join.canal +
+        " and a file in this canal, which marks it at the join.";
+    if (!measured_mm) return;
+    MeasuredDepth found;
+    found.from_scan_mm = plan.depth_to_foramen_mm - short_of_mm;
+    found.difference_mm = *measured_mm - found.from_scan_mm;
+    const double size = std::abs(found.difference_mm);
+    if (plan.depth_sd_mm && *plan.depth_sd_mm > 0) found.difference_sd = size / *plan.depth_sd_mm;
+    plan.working_depth_why += " The measured " + mm_text(*measured_mm) + " run on through " +
+                              join.canal + ", for which the scan suggests " +
+                              mm_text(found.from_scan_mm) + ".";
+    plan.measured = found;
 }
 
 std::string devices_of(const Order& order) {
@@ -86,9 +110,17 @@ Result<void> check_measured_depths(const Tooth& tooth, const PlanOptions& option
 void set_working_depth(CanalCase& canal) {
     CanalPlan& plan = canal.plan;
     const double short_of = canal.options.short_of_foramen_mm;
-    const double from_scan = plan.depth_to_foramen_mm - short_of;
-    plan.working_depth_mm = from_scan;
     const auto measured = canal.options.measured_depths_mm.find(plan.canal);
+    plan.ends_at_join = end_at_join(canal.canal, short_of);
+    if (plan.ends_at_join) {
+        std::optional<double> depth;
+        if (measured != canal.options.measured_depths_mm.end()) depth = measured->second;
+        if (!depth || *depth > plan.ends_at_join->depth_mm + same_depth_mm)
+            return set_depth_to_join(plan, depth, short_of);
+    }
+    const double from_scan =
+        plan.ends_at_join ? plan.ends_at_join->depth_mm : plan.depth_to_foramen_mm - short_of;
+    plan.working_depth_mm = from_scan;
     if (measured == canal.options.measured_depths_mm.end()) {
         plan.working_depth_why =
             "Suggested working depth " + mm_text(from_scan) + ": " + mm_text(short_of) +
@@ -111,12 +143,21 @@ void set_working_depth(CanalCase& canal) {
     }
     plan.working_depth_why += ". Check it with a radiograph.";
     plan.measured = found;
-    extend(canal.native, measured->second + short_of);
+    if (!plan.ends_at_join) extend(canal.native, measured->second + short_of);
 }
 
 std::vector<std::string> depth_changes(const CanalCase& canal, const Order& scans) {
     const MeasuredDepth& measured = *canal.plan.measured;
     const double difference = measured.difference_mm;
+    if (canal.plan.ends_at_join && measured.from_scan_mm > canal.plan.working_depth_mm) {
+        std::vector<std::string> changes{"Nothing changes: this canal is worked to the join only."};
+        if (std::abs(difference) >= same_depth_mm)
+            changes.push_back(
+                "The join may lie as much deeper or higher than in the scan as the "
+                "measured depth does: " +
+                mm_text(std::abs(difference), 2) + ".");
+        return changes;
+    }
     if (std::abs(difference) < same_depth_mm)
         return {"Nothing changes: scan and measurement agree."};
     std::vector<std::string> changes{

@@ -95,7 +95,7 @@ Result<std::string> lesser_depth(const CanalCase& canal, OrderOptions options,
     if (options.working_depth_mm <= canal.native.depth_mm.front() + 1) return said;
     const auto order = find_order(canal.native, canal.tray, options, progress);
     if (!order) return tl::unexpected(order.error());
-    if (order->final_step) {
+    if (order->final_step && order->steps[*order->final_step].device.id != last->device) {
         said += " To a depth of " + mm_text(options.working_depth_mm, 2) +
                 " the canal could be taken to " + name_of(order->steps[*order->final_step].device) +
                 "; plan it with that depth as measured to see the order.";

@@ -2,6 +2,11 @@
 
 namespace anfract {
 
+bool only_finds_the_way(const CanalPlan& plan) {
+    return plan.final_size && !plan.order.empty() && plan.final_size->tip_mm < 0.105 &&
+           plan.order.back().kind == DeviceKind::HandFile;
+}
+
 std::string to_string(Job job) {
     switch (job) {
         case Job::Rinse:

@@ -22,6 +22,19 @@ std::string strain_words(const Passage& passage) {
            mm_text(passage.peak_strain_depth_mm);
 }
 
+/// Steel that is bent beyond what an order lets it shape with comes out bent.
+std::string kept_bend_words(const OrderStep& step) {
+    const auto* named = std::get_if<NamedMaterial>(&step.device.material);
+    const bool steel = named && *named == NamedMaterial::StainlessSteel;
+    if (!steel || step.passage.peak_strain < OrderOptions{}.steel_strain_most) return "";
+    return "; it keeps the bend: bend it beforehand, look at it after each pass and discard it";
+}
+
+std::string does_words(const OrderStep& step) {
+    if (step.removed_mm3 >= unnoticed_mm3) return "Widens; ";
+    return "Follows the way and takes next to nothing, the canal being wider; ";
+}
+
 std::string why(const OrderStep& step) {
     std::string bound =
         step.bound_mm > 0.2 ? "; binds along " + mm_text(step.bound_mm) : std::string();
@@ -31,13 +44,14 @@ std::string why(const OrderStep& step) {
         bound += "; uses " + percent_text(step.life_used, 0) + " of its life at the low estimate";
     switch (step.action) {
         case StepAction::Scout:
-            return "Finds the way without apical push; " + strain_words(step.passage) + bound + ".";
+            return "Finds the way without apical push; " + strain_words(step.passage) + bound +
+                   kept_bend_words(step) + ".";
         case StepAction::Open:
             return "Opens the upper part only, so that what follows binds less" + bound + ".";
         case StepAction::Shape:
         case StepAction::Finish:
-            return (step.action == StepAction::Finish ? "Final size; " : "Widens; ") +
-                   strain_words(step.passage) + bound + ".";
+            return (step.action == StepAction::Finish ? "Final size; " : does_words(step)) +
+                   strain_words(step.passage) + bound + kept_bend_words(step) + ".";
     }
     return "";
 }
@@ -61,6 +75,7 @@ PlanStep line_of(CanalCase& canal, const OrderStep& step) {
     line.transport_mm = step.transport.value;
     line.transport_depth_mm = step.transport.depth_mm;
     line.removed_mm3 = std::max(0.0, step.removed_mm3);
+    line.untouched_share = step.untouched_share;
     line.passes = step.passes;
     line.bound_mm = step.bound_mm;
     line.life_used = step.life_used;
@@ -101,7 +116,11 @@ void write_final(CanalCase& canal) {
     size.depth_mm = step.depth_mm;
     size.passage = canal.plan.order[*order.final_step].passage;
     size.limited_by = order.limited_by;
-    size.why = "Suggested final size: " + name_of(step.device) + ". " + order.limited_why;
+    const bool only_a_scout = step.device.kind == DeviceKind::HandFile && size.tip_mm < 0.105;
+    size.why = only_a_scout
+                   ? "Nothing widens this canal within the limits: " + name_of(step.device) +
+                         " finds the way and is the last. " + order.limited_why
+                   : "Suggested final size: " + name_of(step.device) + ". " + order.limited_why;
     if (rotates(step.device) && step.passage.cycles_to_failure) {
         const double turns = step.passage.cycles_to_failure->low;
         if (turns < 1000) {
@@ -135,10 +154,12 @@ void write_alternatives(CanalCase& canal) {
         const std::string ends = name_of(other.steps.back().device);
         line.sentence = (other.kind == AlternativeOrder::Kind::Brief ? "The brief order takes "
                                                                      : "The gentle order takes ") +
-                        count_text(other.steps.size()) + " instead of " +
-                        std::to_string(best.steps.size()) + " and ends with " + ends +
-                        "; its risk figure is " + risk_text(other.risk) + " instead of " +
-                        risk_text(best.risk) + ".";
+                        (other.steps.size() == best.steps.size()
+                             ? "as many instruments"
+                             : count_text(other.steps.size()) + " instead of " +
+                                   std::to_string(best.steps.size())) +
+                        " and ends with " + ends + "; its risk figure is " + risk_text(other.risk) +
+                        " instead of " + risk_text(best.risk) + ".";
         canal.plan.alternatives.push_back(std::move(line));
     }
 }
@@ -152,7 +173,7 @@ void write_order(CanalCase& canal) {
     write_final(canal);
     write_alternatives(canal);
     canal.plan.unused = canal.order.unused;
-    const Lumen& shaped = canal.order.shaped;
+    const Lumen shaped = canal.own(canal.order.shaped);
     for (int i = 0; i < shaped.station_count(); ++i) {
         const double depth = shaped.depth_mm[std::size_t(i)];
         canal.plan.lumen_after.depth_mm.push_back(depth);

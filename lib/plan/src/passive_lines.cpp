@@ -9,6 +9,17 @@
 namespace anfract {
 namespace {
 
+/// Narrowest width of the section at a depth, between opposite walls.
+double least_width_mm(const Lumen& lumen, double depth_mm) {
+    const auto nearest = std::lround((depth_mm - lumen.depth_mm.front()) / lumen.spacing_mm());
+    const int row = int(std::clamp<long>(nearest, 0, lumen.station_count() - 1));
+    const int half = lumen.theta_count() / 2;
+    double least = 2 * lumen.radius_mm.row(row).maxCoeff();
+    for (int j = 0; j < half; ++j)
+        least = std::min(least, lumen.radius_mm(row, j) + lumen.radius_mm(row, j + half));
+    return least;
+}
+
 /// A device tried for a job.
 struct Tried {
     const Device* device = nullptr;
@@ -117,10 +128,39 @@ std::string end_words(const Tried& tried, const Wish& wish) {
     if (passage.reaches_mm >= wish.deepest_mm - 0.05) return "";
     std::string words =
         "goes to " + mm_text(passage.reaches_mm) + ", stopped by " + to_string(passage.stopped_by);
-    if (passage.stopped_at_mm > 0 && passage.stopped_at_mm < passage.reaches_mm - 1) {
+    if (passage.stopped_by != StoppedBy::Length && passage.stopped_at_mm > 0 &&
+        passage.stopped_at_mm < passage.reaches_mm - 1) {
         words += " at " + mm_text(passage.stopped_at_mm);
     }
     return words;
+}
+
+/// A cone that would lose more than this is too thin for the canal (a judgement of ours).
+constexpr double most_trimmed_mm = 3;
+
+/// What to cut off a cone that is loose where it should hold: as much as its taper needs to fill
+/// the canal there, a little at a time until it resists being drawn (common practice, no source).
+std::string trim_words(const Tried& tried, const CanalCase& canal) {
+    const Device& cone = *tried.device;
+    if (tried.passage.reaches_mm < canal.plan.working_depth_mm - 0.05 || cone.taper <= 0) return "";
+    const double gap = least_width_mm(canal.order.shaped, tried.goes_mm) - cone.diameter_mm_at(0);
+    const double trim = std::ceil(gap / cone.taper * 10) / 10;
+    if (gap < 0.005 || trim < 0.1) return "";
+    if (trim > most_trimmed_mm) {
+        return "Loose at its end by " + mm_text(gap, 2) +
+               ", too much to trim, and no thicker one of the tray gets there: fit one to this "
+               "canal, or fill its end another way. ";
+    }
+    return "Loose at its end by " + mm_text(gap, 2) + ": trim about " + mm_text(trim) +
+           " from its tip, a few tenths at a time, until it holds (tug-back). ";
+}
+
+/// How the cone of a canal that joins another is fitted (common practice, no source).
+std::string join_words(const CanalCase& canal) {
+    const auto& join = canal.plan.ends_at_join;
+    if (!join) return "";
+    return "Fit it with the cone of " + join->canal +
+           " in place and cut it to end at the join, against that cone. ";
 }
 
 std::string fit_words(const Tried& tried, const CanalCase& canal,
@@ -131,10 +171,24 @@ std::string fit_words(const Tried& tried, const CanalCase& canal,
     if (!binds.empty() && binds.front().first < tried.goes_mm - 5) {
         words += "; binds from " + mm_text(binds.front().first) + " on, well above its tip";
     }
-    const bool severe = sharpest_bend_per_mm(canal.native).value >= 1.0 / 4;
+    const double short_mm = canal.plan.working_depth_mm - tried.goes_mm;
+    if (short_mm > 0.5) {
+        return words + "; it stays " + mm_text(short_mm) +
+               " short, so that the end of the canal needs another filling; check by radiograph.";
+    }
+    const bool severe = sharpest_bend_per_mm(canal.own(canal.native)).value >= 1.0 / 4;
     words +=
         severe ? "; in so sharp a bend set it at full depth" : "; when used warm set it 1 mm short";
     return words + ", and check by radiograph.";
+}
+
+/// Irrigant is exchanged little more than a millimetre beyond a cannula (from memory).
+std::string rinse_words(const Tried& tried, const Wish& wish, const CanalCase& canal) {
+    const double beyond = canal.plan.working_depth_mm - tried.goes_mm;
+    if (wish.job != Job::Rinse || beyond < 2.5) return "";
+    return " The last " + mm_text(beyond) +
+           " are not reached, and irrigant is exchanged little more than 1 mm beyond the cannula: "
+           "agitate, and rinse longer.";
 }
 
 std::string why(const Tried& tried, const Wish& wish, const CanalCase& canal,
@@ -142,9 +196,9 @@ std::string why(const Tried& tried, const Wish& wish, const CanalCase& canal,
     std::string end = end_words(tried, wish);
     if (wish.job == Job::Fit) {
         if (!end.empty()) end[0] = char(std::toupper(end[0])), end += ". ";
-        return end + fit_words(tried, canal, band);
+        return end + trim_words(tried, canal) + join_words(canal) + fit_words(tried, canal, band);
     }
-    return wish.habit + (end.empty() ? "." : "; " + end + ".");
+    return wish.habit + (end.empty() ? "." : "; " + end + ".") + rinse_words(tried, wish, canal);
 }
 
 Result<std::vector<Tried>> try_devices(const CanalCase& canal, const Wish& wish,
@@ -207,8 +261,12 @@ Result<void> write_passive(CanalCase& canal, const Progress& progress) {
         if (!tried) return tl::unexpected(tried.error());
         if (tried->empty()) {
             const bool any = !devices_for(canal.tray, wish.job).empty();
+            const bool room = wish.deepest_mm > canal.native.depth_mm.front();
             canal.plan.notes.push_back(
-                any ? "No " + std::string(job_phrase(wish.job)) + " of the tray enters this canal."
+                !room ? "What is worked of this canal is too short for a " +
+                            std::string(job_phrase(wish.job)) + "."
+                : any
+                    ? "No " + std::string(job_phrase(wish.job)) + " of the tray enters this canal."
                     : "The tray has no " + std::string(job_phrase(wish.job)) + ".");
             continue;
         }

@@ -32,6 +32,7 @@ json step_to_json(const PlanStep& step) {
             {"transport_mm", step.transport_mm},
             {"transport_depth_mm", step.transport_depth_mm},
             {"removed_mm3", step.removed_mm3},
+            {"untouched_share", or_null(step.untouched_share)},
             {"passes", step.passes},
             {"bound_mm", step.bound_mm},
             {"life_used", step.life_used},
@@ -55,6 +56,7 @@ PlanStep step_from_json(const json& value) {
     step.transport_mm = value.value("transport_mm", 0.0);
     step.transport_depth_mm = value.value("transport_depth_mm", 0.0);
     step.removed_mm3 = value.value("removed_mm3", 0.0);
+    step.untouched_share = optional_from<double>(value, "untouched_share");
     step.passes = value.value("passes", 1);
     step.bound_mm = value.value("bound_mm", 0.0);
     step.life_used = value.value("life_used", 0.0);
@@ -188,6 +190,7 @@ json canal_plan_to_json(const CanalPlan& canal) {
                {"depth_sd_mm", or_null(canal.depth_sd_mm)},
                {"working_depth_mm", canal.working_depth_mm},
                {"working_depth_why", canal.working_depth_why},
+               {"ends_at_join", nullptr},
                {"measured", canal.measured ? measured_to_json(*canal.measured) : json(nullptr)},
                {"smallest", smallest_to_json(canal.smallest)},
                {"final", canal.final_size ? final_to_json(*canal.final_size) : json(nullptr)},
@@ -210,6 +213,8 @@ json canal_plan_to_json(const CanalPlan& canal) {
         value["unused"].push_back({{"device", unused.device}, {"why", unused.why}});
     for (const PassiveDevice& passive : canal.passive)
         value["passive"].push_back(passive_to_json(passive));
+    if (const auto& join = canal.ends_at_join)
+        value["ends_at_join"] = {{"canal", join->canal}, {"depth_mm", join->depth_mm}};
     if (const auto& last = canal.recapitulation) {
         value["recapitulation"] = {{"device", last->device},
                                    {"depth_mm", last->depth_mm},
@@ -228,6 +233,10 @@ CanalPlan canal_plan_from_json(const json& value) {
     canal.depth_sd_mm = optional_from<double>(value, "depth_sd_mm");
     canal.working_depth_mm = value.at("working_depth_mm");
     canal.working_depth_why = value.at("working_depth_why");
+    if (value.contains("ends_at_join") && value["ends_at_join"].is_object()) {
+        canal.ends_at_join =
+            Branching{value["ends_at_join"].at("canal"), value["ends_at_join"].at("depth_mm")};
+    }
     if (value.contains("measured") && value["measured"].is_object())
         canal.measured = measured_from_json(value["measured"]);
     canal.smallest = smallest_from_json(value.at("smallest"));

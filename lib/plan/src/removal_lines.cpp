@@ -6,6 +6,7 @@
 #include "anfract/tooth/tooth_number.h"
 #include "anfract/tooth/view_measures.h"
 #include "canal_case.h"
+#include "watched_wall.h"
 
 namespace anfract {
 namespace {
@@ -62,10 +63,15 @@ SheetBeforeAndAfter sheet_of(const Lumen& before, const Lumen& after) {
 }
 
 std::vector<std::string> sentences_of(const Removal& removal) {
-    std::vector<std::string> said{
-        "The order takes " + mm_text(removal.volume_mm3, 2) + "³ of dentine and leaves " +
-        percent_text(removal.untouched_share, 0) + " of the canal's wall untouched."};
-    if (removal.transport_mm >= 0.005) {
+    if (removal.volume_mm3 < unnoticed_mm3)
+        return {
+            "The order takes next to nothing from the wall: what cleans this canal is rinsing."};
+    std::vector<std::string> said{"The order takes " + mm_text(removal.volume_mm3, 2) +
+                                  "³ of dentine and leaves " +
+                                  percent_text(removal.untouched_share, 0) +
+                                  " of the canal's wall down to the working depth untouched."};
+    // Below two hundredths of a millimetre the centring says nothing.
+    if (removal.transport_mm >= 0.015) {
         said.push_back("The axis shifts by at most " + mm_text(removal.transport_mm, 2) + ", at " +
                        mm_text(removal.transport_depth_mm) +
                        (removal.centring
@@ -92,11 +98,11 @@ std::vector<std::string> sentences_of(const Removal& removal) {
 
 void write_removal(CanalCase& canal, const Tooth& tooth) {
     if (canal.order.steps.empty()) return;
-    const Lumen& before = canal.native;
-    const Lumen& after = canal.order.shaped;
+    const Lumen before = canal.own(canal.native), after = canal.own(canal.order.shaped);
     Removal removal;
     removal.volume_mm3 = std::max(0.0, volume_mm3(after) - volume_mm3(before));
-    removal.untouched_share = untouched_share(before, after);
+    removal.untouched_share = untouched_share(down_to(before, canal.plan.working_depth_mm),
+                                              down_to(after, canal.plan.working_depth_mm));
     const AtDepth transport = largest_transport_mm(before, after);
     removal.transport_mm = transport.value;
     removal.transport_depth_mm = transport.depth_mm;
@@ -104,16 +110,19 @@ void write_removal(CanalCase& canal, const Tooth& tooth) {
     const Vec3 view = view_of_largest_bend(before);
     removal.bend_before_deg = schneider_in_view(Polyline(axis_P(before)), view);
     removal.bend_after_deg = schneider_in_view(Polyline(axis_P(after)), view);
+    const ClinicalFrame frame =
+        clinical_frame(tooth.fdi, before.point_P.back() - before.point_P.front());
+    const bool mesial_root = frame.known && lower_mesial(tooth, canal.plan.canal);
+    removal.along =
+        watched_wall(before, after, mesial_root ? std::optional<Vec3>(-frame.mesial) : std::nullopt,
+                     canal.wall_to_mm());
     if (const auto thinnest =
             thinnest_touched_place(noticed(before, after), after, canal.wall_to_mm())) {
-        const ClinicalFrame frame =
-            clinical_frame(tooth.fdi, before.point_P.back() - before.point_P.front());
         removal.wall_mm = thinnest->wall_mm;
         removal.wall_depth_mm = thinnest->depth_mm;
         removal.wall_toward_P = thinnest->toward_P;
         removal.wall_side = direction_name(frame, thinnest->toward_P);
-        removal.danger_zone = frame.known && lower_mesial(tooth, canal.plan.canal) &&
-                              thinnest->toward_P.dot(frame.mesial) < -0.5;
+        removal.danger_zone = mesial_root && thinnest->toward_P.dot(frame.mesial) < -0.5;
     }
     removal.sentences = sentences_of(removal);
     canal.plan.removal = std::move(removal);

@@ -76,6 +76,29 @@ PlanRisks risks_from_json(const json& value) {
     return risks;
 }
 
+namespace {
+
+json along_to_json(const WatchedWall& along) {
+    json walls = json::array();
+    for (const auto& wall : along.wall_mm) walls.push_back(or_null(wall));
+    return {{"depth_mm", along.depth_mm},
+            {"removed_mm", along.removed_mm},
+            {"wall_mm", std::move(walls)},
+            {"danger_zone", along.danger_zone}};
+}
+
+WatchedWall along_from_json(const json& value) {
+    WatchedWall along;
+    along.depth_mm = value.at("depth_mm").get<std::vector<double>>();
+    along.removed_mm = value.at("removed_mm").get<std::vector<double>>();
+    for (const json& wall : value.at("wall_mm"))
+        along.wall_mm.push_back(wall.is_null() ? std::nullopt : std::optional(wall.get<double>()));
+    along.danger_zone = value.at("danger_zone").get<std::vector<bool>>();
+    return along;
+}
+
+}  // namespace
+
 json removal_to_json(const Removal& removal) {
     const Vec3& toward = removal.wall_toward_P;
     return {{"volume_mm3", removal.volume_mm3},
@@ -90,6 +113,7 @@ json removal_to_json(const Removal& removal) {
             {"wall_toward", {toward.x(), toward.y(), toward.z()}},
             {"wall_side", removal.wall_side},
             {"danger_zone", removal.danger_zone},
+            {"along", removal.along ? along_to_json(*removal.along) : json(nullptr)},
             {"sentences", removal.sentences}};
 }
 
@@ -109,6 +133,8 @@ Removal removal_from_json(const json& value) {
                              toward.at(2).get<double>()};
     removal.wall_side = value.at("wall_side");
     removal.danger_zone = value.at("danger_zone");
+    if (value.contains("along") && value["along"].is_object())
+        removal.along = along_from_json(value["along"]);
     removal.sentences = value.at("sentences").get<std::vector<std::string>>();
     return removal;
 }

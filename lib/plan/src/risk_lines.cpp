@@ -21,9 +21,12 @@ std::string what_of(RiskKind kind, const OrderOptions& order) {
         case RiskKind::Fracture:
             return "A rotating instrument turns more often than it stands";
         case RiskKind::Twist:
-            return "A rotating instrument is twisted by more than " +
-                   percent_text(order.torque_share_most, 0) +
-                   " of what breaks it, the middle of its range";
+            return order.torque_share_most == 1
+                       ? "A rotating instrument is twisted by more than what breaks it (the middle "
+                         "of its range)"
+                       : "A rotating instrument is twisted by more than " +
+                             percent_text(order.torque_share_most, 0) +
+                             " of what breaks it (the middle of its range)";
         case RiskKind::Ledge:
             return "A tip presses on the outer wall of the curve with more than " +
                    number_text(order.ledge_force_most_N, 0) + " N, which begins a ledge";
@@ -73,7 +76,8 @@ Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Prog
     options.threads = canal.options.threads;
     Uncertainty uncertainty = uncertainty_of(canal.canal, canal.native, canal.wall_error_mm);
     // A depth measured at the chair is not uncertain by the scan's error.
-    if (canal.plan.measured) uncertainty.depth_sd_mm.reset();
+    // Nor does a canal that ends at its join come near the foramen.
+    if (canal.plan.measured || canal.plan.ends_at_join) uncertainty.depth_sd_mm.reset();
     const auto found =
         order_risk(canal.native, canal.order.steps, uncertainty, order, options, progress);
     if (!found) return tl::unexpected(found.error());
@@ -83,8 +87,10 @@ Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Prog
     risks.any = found->any;
     risks.any_low = found->any_low;
     risks.any_high = found->any_high;
-    for (const Risk& risk : found->risks)
+    for (const Risk& risk : found->risks) {
+        if (risk.kind == RiskKind::Overshoot && canal.plan.ends_at_join) continue;
         risks.risks.push_back({risk, sentence(risk, order, found->samples)});
+    }
     risks.sentence = "That something does not go as planned: " +
                      chance(found->any, found->any_low, found->any_high, found->samples) +
                      ". The ranges are those of " + std::to_string(found->samples) +

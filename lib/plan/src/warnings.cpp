@@ -7,6 +7,10 @@
 namespace anfract {
 namespace {
 
+/// Bends sharper than this are rare (a judgement of ours: of 1163 canals the sharpest had 2 mm
+/// [Schafer2002]).
+constexpr double doubtful_radius_mm = 1.5;
+
 /// Collects the warnings of one canal; each rule is a function of its own.
 class Watch {
   public:
@@ -48,7 +52,7 @@ class Watch {
 
     void depth() {
         const auto& sd = case_.plan.depth_sd_mm;
-        if (!sd || *sd < 0.3) return;
+        if (!sd || *sd < 0.3 || case_.plan.ends_at_join) return;
         say(2, "The depth of the foramen is uncertain.", "Standard deviation " + mm_text(*sd) + ".",
             case_.plan.depth_to_foramen_mm);
     }
@@ -60,12 +64,20 @@ class Watch {
         say(std::abs(measured->difference_mm) < 2 ? 2 : 3,
             "Measured and scanned depth disagree: check the reference point, then take a "
             "radiograph with a file in place before shaping.",
-            "Measured " + mm_text(case_.plan.working_depth_mm) + ", from the scan " +
-                mm_text(measured->from_scan_mm) + ".",
+            "Measured " + mm_text(measured->from_scan_mm + measured->difference_mm) +
+                ", from the scan " + mm_text(measured->from_scan_mm) + ".",
             case_.plan.working_depth_mm);
     }
 
     void reach() {
+        if (only_finds_the_way(case_.plan)) {
+            say(3,
+                "Only a scouting file gets to the working depth; nothing widens this canal within "
+                "the limits.",
+                "Rinse long and agitate, take a radiograph with the file in place before going on "
+                "by feel with bent hand files, and think of a referral.",
+                case_.plan.working_depth_mm);
+        }
         if (case_.plan.final_size) return;
         say(3, "Nothing in the tray gets to the working depth.",
             "See the notes of this canal for what would change this.",
@@ -74,7 +86,7 @@ class Watch {
 
     /// Classes of [Estrela2008] (from memory): severe up to a radius of 4 mm, moderate to 8 mm.
     void bend() {
-        const AtDepth sharpest = sharpest_bend_per_mm(case_.native);
+        const AtDepth sharpest = sharpest_bend_per_mm(case_.own(case_.native));
         if (sharpest.value < 1.0 / 8) return;
         const bool severe = sharpest.value >= 1.0 / 4;
         say(severe ? 3 : 2,
@@ -82,7 +94,11 @@ class Watch {
                      "discard each file "
                      "after this canal."
                    : "Bends sharply: smallest files first, no apical push, stay small.",
-            "Radius " + mm_text(1 / sharpest.value) + ".", sharpest.depth_mm);
+            "Radius " + mm_text(1 / sharpest.value) + "." +
+                (1 / sharpest.value < doubtful_radius_mm
+                     ? " So sharp a bend may be an error of the tracing: look at the scan there."
+                     : ""),
+            sharpest.depth_mm);
     }
 
     void native_wall() {
@@ -124,23 +140,41 @@ class Watch {
     }
 
     void transport() {
-        const double from = case_.plan.working_depth_mm -
-                            (case_.plan.depth_to_foramen_mm - case_.native.depth_mm.front()) / 3;
-        const AtDepth shift = largest_transport_mm(case_.native, case_.order.shaped, from);
+        const Lumen before = case_.own(case_.native);
+        const double from =
+            case_.plan.working_depth_mm - (before.depth_mm.back() - before.depth_mm.front()) / 3;
+        const AtDepth shift = largest_transport_mm(before, case_.own(case_.order.shaped), from);
         if (shift.value < 0.15) return;
         say(2, "The plan shifts the canal near its end.",
             "Transport " + mm_text(shift.value, 2) + ".", shift.depth_mm);
     }
 
-    /// Worth a word from one in ten (a judgement of ours).
+    /// Worth a word from one in ten, and no small matter from three and from five in ten (a
+    /// judgement of ours).
     void likely_failure() {
-        if (!case_.plan.risks) return;
-        for (const PlanRisk& line : case_.plan.risks->risks) {
-            if (line.risk.low < 0.1 && line.risk.probability < 0.1) continue;
-            const std::string text = line.sentence.substr(0, line.sentence.find(':'));
-            say(line.risk.probability < 0.3 ? 1 : 2, text + " in a fair share of likely canals.",
-                line.sentence);
+        const auto& risks = case_.plan.risks;
+        if (!risks || risks->any < 0.1) return;
+        std::string worst;
+        for (const PlanRisk& line : risks->risks) {
+            if (line.risk.probability >= 0.1) worst += (worst.empty() ? "" : " ") + line.sentence;
         }
+        if (risks->any >= 0.3) worst += gentler_words();
+        say(risks->any < 0.3   ? 1
+            : risks->any < 0.5 ? 2
+                               : 3,
+            "This order does not go as planned in " +
+                std::to_string(std::lround(100 * risks->any)) +
+                " of 100 likely canals: when an instrument stops, end with the one before it.",
+            worst);
+    }
+
+    std::string gentler_words() const {
+        for (const PlanAlternative& other : case_.plan.alternatives) {
+            if (other.kind != AlternativeOrder::Kind::Gentle) continue;
+            const Device* const last = case_.tray.find(other.order.back().device);
+            if (last) return " The gentle order ends with " + name_of(*last) + ".";
+        }
+        return "";
     }
 
     void narrow_end() {
@@ -155,7 +189,7 @@ class Watch {
 
     void wide_end() {
         const double end = diameter_mm_at(case_.native, case_.native.depth_mm.back());
-        if (end < 0.4) return;
+        if (end < 0.4 || case_.plan.ends_at_join) return;
         say(2, "The foramen is wide: irrigant and filling can pass it.",
             "Width " + mm_text(end, 2) + ".", case_.plan.depth_to_foramen_mm);
     }
@@ -168,10 +202,12 @@ class Watch {
     }
 
     void joined() {
-        const auto& joins = case_.canal.joins;
-        if (!joins) return;
-        say(1, "Joins " + joins->canal + ": shape the shared part through one of the two only.",
-            "The plan shows the way to the foramen for both.", joins->depth_mm);
+        const auto& join = case_.plan.ends_at_join;
+        if (!join) return;
+        say(1,
+            "Joins " + join->canal + ": worked to the join only, the shared part through " +
+                join->canal + ".",
+            "A file pushed on from here meets the other's at an angle.", join->depth_mm);
     }
 
     const CanalCase& case_;

@@ -69,6 +69,53 @@ TEST(Consequences, WhatIsTakenAwayAgreesWithTheSheet) {
     EXPECT_FALSE(canal.removal->sentences.empty());
 }
 
+// The canal of bent() turns toward +x below 13 mm; its wall is 1.2 mm everywhere, so that what is
+// left of the inner one is that less what was taken there.
+TEST(Consequences, TheInnerWallOfTheBendIsFollowedAlongTheCanal) {
+    const CanalPlan& canal = bent().canals.front();
+    ASSERT_TRUE(canal.removal && canal.removal->along);
+    const WatchedWall& along = *canal.removal->along;
+    ASSERT_EQ(along.depth_mm.size(), along.wall_mm.size());
+    ASSERT_EQ(along.depth_mm.size(), along.danger_zone.size());
+    for (std::size_t i = 0; i < along.depth_mm.size(); ++i) {
+        const double depth = along.depth_mm[i];
+        EXPECT_GE(along.removed_mm[i], 0);
+        // The last 2 mm, where a root thins out, are no finding.
+        EXPECT_FALSE(depth > canal.depth_to_foramen_mm - 1.9 && along.wall_mm[i]) << depth;
+        if (depth > 13.8 && depth < canal.depth_to_foramen_mm - 2.1) {
+            ASSERT_TRUE(along.wall_mm[i]) << depth;
+            EXPECT_LE(*along.wall_mm[i], 1.2 + 1e-6);
+            EXPECT_GE(*along.wall_mm[i], 1.2 - along.removed_mm[i] - 1e-6);
+        }
+    }
+}
+
+// Toward distal in a lower mesial root [DeDeus2019]; nowhere in a distal one.
+TEST(Consequences, TheDangerZoneIsThatOfLowerMesialRootsOnly) {
+    const auto any = [](const CanalPlan& canal) {
+        const auto& danger = canal.removal->along->danger_zone;
+        return std::find(danger.begin(), danger.end(), true) != danger.end();
+    };
+    EXPECT_TRUE(any(bent().canals.front()));
+    const auto distal = make_plan(testing::tooth({testing::canal("D", 7, 45)}),
+                                  testing::small_tray(), few_samples());
+    ASSERT_TRUE(distal) << distal.error().sentence();
+    EXPECT_FALSE(any(distal->canals.front()));
+}
+
+// The share of the wall that no file touched falls from step to step and ends with the order's.
+TEST(Consequences, TheUntouchedWallShrinksFromStepToStep) {
+    const CanalPlan& canal = bent().canals.front();
+    double before = 1;
+    for (const PlanStep& step : canal.order) {
+        ASSERT_TRUE(step.untouched_share);
+        EXPECT_LE(*step.untouched_share, before + 1e-12);
+        before = *step.untouched_share;
+    }
+    EXPECT_NEAR(before, canal.removal->untouched_share, 1e-9);
+    EXPECT_LT(before, 1);
+}
+
 TEST(Consequences, RisksAreProbabilitiesWithTheErrorOfTheirSampling) {
     const CanalPlan& canal = bent().canals.front();
     ASSERT_TRUE(canal.risks);

@@ -93,7 +93,8 @@ TEST(MakePlan, ChecksTheDepthWith015AfterA014Finish) {
     // Hand files stay for the last check only: in the bend steel keeps its bend.
     PlanOptions options;
     options.samples = 0;
-    const auto plan = make_plan(testing::tooth({testing::canal("M", 4.5, 50, 0.18)}), tray, options);
+    const auto plan =
+        make_plan(testing::tooth({testing::canal("M", 4.5, 50, 0.18)}), tray, options);
     ASSERT_TRUE(plan) << plan.error().sentence();
     const CanalPlan& canal = plan->canals.front();
     ASSERT_TRUE(canal.final_size && canal.recapitulation);
@@ -164,6 +165,57 @@ TEST(MakePlan, ConeCarriesTheBandOfItsTolerance) {
                     1e-9);
         EXPECT_LE(cone->band_mm->second, canal.depth_to_foramen_mm + 1e-9);
     }
+}
+
+// A cone that is thinner than the canal where it should hold is trimmed by the difference over its
+// taper, 0.10 mm / 0.04 = 2.5 mm: common practice, no source.
+TEST(MakePlan, ALooseConeIsTrimmedUntilItHolds) {
+    const auto why = [](double tip_mm) {
+        Tray tray;
+        for (const Device& device : generic_tray().devices) {
+            const bool scout = device.id == "hand-010-25" || device.id == "hand-015-25";
+            if (scout) tray.devices.push_back(device);
+        }
+        Device cone;
+        cone.id = "cone";
+        cone.kind = DeviceKind::Cone;
+        cone.material = generic_tray().find("cone-025-02")->material;
+        cone.section = generic_tray().find("cone-025-02")->section;
+        cone.tip_mm = tip_mm;
+        cone.taper = 0.04;
+        cone.working_part_mm = 28;
+        cone.length_mm = 28;
+        tray.devices.push_back(cone);
+        Canal even = testing::canal("D", 60, 8);
+        for (CanalSample& sample : even.samples)
+            sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0.8;
+        PlanOptions options;
+        options.samples = 0;
+        // The canal narrows to 0.35 mm in its last 3 mm only.
+        for (CanalSample& sample : even.samples) {
+            if (sample.depth_mm > even.depth_to_foramen_mm - 3)
+                sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0.35;
+        }
+        const auto plan = make_plan(testing::tooth({even}), tray, options);
+        EXPECT_TRUE(plan) << plan.error().sentence();
+        return chosen(plan->canals.front(), Job::Fit)->why;
+    };
+    EXPECT_THAT(why(0.25), HasSubstr("trim about 2.5 mm from its tip"));
+    EXPECT_THAT(why(0.20), HasSubstr("too much to trim"));
+    EXPECT_THAT(why(0.36), ::testing::Not(HasSubstr("Loose")));
+}
+
+TEST(MakePlan, SaysWhenOnlyAScoutingFileGetsDown) {
+    Tray tray;
+    tray.devices.push_back(*generic_tray().find("hand-008-25"));
+    const auto plan = make_plan(testing::tooth({testing::canal("D", 12, 20)}), tray);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    const CanalPlan& canal = plan->canals.front();
+    EXPECT_TRUE(only_finds_the_way(canal));
+    ASSERT_TRUE(canal.final_size);
+    EXPECT_THAT(canal.final_size->why, HasSubstr("Nothing widens this canal"));
+    EXPECT_EQ(plan->warnings.front().severity, 3);
+    EXPECT_THAT(plan->warnings.front().text, HasSubstr("Only a scouting file"));
 }
 
 TEST(MakePlan, WarnsOfTheBendAndSortsTheWorstFirst) {

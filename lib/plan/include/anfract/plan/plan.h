@@ -28,6 +28,9 @@ struct PlanStep {
     double transport_mm = 0;  ///< largest shift of the canal's axis by this step
     double transport_depth_mm = 0;
     double removed_mm3 = 0;
+    /// Of the canal's wall down to the working depth, by this step and those before; none in files
+    /// of older programs.
+    std::optional<double> untouched_share;
     int passes = 1;        ///< times it goes in, cutting a little each time
     double bound_mm = 0;   ///< length along which it fills the canal
     double life_used = 0;  ///< share of its life at the low estimate; 0 if it does not rotate
@@ -90,7 +93,9 @@ struct LumenAfter {
 
 /// A working depth measured at the chair, beside what the scan suggested.
 struct MeasuredDepth {
-    double from_scan_mm = 0;              ///< working depth as the scan suggests it
+    /// What the scan suggests for it: the working depth, or for a measurement through a join the
+    /// depth short of the common foramen.
+    double from_scan_mm = 0;
     double difference_mm = 0;             ///< measured less from_scan_mm
     std::optional<double> difference_sd;  ///< in standard deviations of the scan's depth
     std::vector<std::string> changes;     ///< sentences: what the plan does otherwise for it
@@ -118,6 +123,15 @@ struct PlanRisks {
     std::string sentence;
 };
 
+/// The walls that files thin first, along depth, after the order: the inner one of each bend, and
+/// in lower mesial roots the one toward the furcation where that is thinner.
+struct WatchedWall {
+    std::vector<double> depth_mm;
+    std::vector<double> removed_mm;              ///< most that the order takes there, any direction
+    std::vector<std::optional<double>> wall_mm;  ///< none where the canal is straight
+    std::vector<bool> danger_zone;               ///< wall_mm is that toward the furcation
+};
+
 /// What the whole order takes away.
 struct Removal {
     double volume_mm3 = 0;
@@ -133,6 +147,7 @@ struct Removal {
     std::string wall_side;     ///< "D", "MB", ...: the clinical direction
     bool danger_zone = false;  ///< toward the furcation in a lower mesial root
     std::vector<std::string> sentences;
+    std::optional<WatchedWall> along;  ///< none in files of older programs
 };
 
 /// Radius of the canal's wall and thickness of dentine over depth (rows) and direction (columns),
@@ -151,6 +166,8 @@ struct CanalPlan {
     std::optional<double> depth_sd_mm;
     double working_depth_mm = 0;  ///< a suggestion, to be verified; as measured if it was
     std::string working_depth_why;
+    /// The canal joins another and is worked to the join only, at that depth along this canal.
+    std::optional<Branching> ends_at_join;
     std::optional<MeasuredDepth> measured;
     SmallestInstrument smallest;
     std::optional<FinalSize> final_size;
@@ -207,6 +224,13 @@ struct Plan {
     std::vector<PlanBasis> basis;
     std::vector<std::string> cautions;
 };
+
+/// An instrument that takes less than this takes nothing to speak of.
+constexpr double unnoticed_mm3 = 0.005;
+
+/// True when the last instrument only finds the way: a hand file of at most 010 at the working
+/// depth.
+bool only_finds_the_way(const CanalPlan& plan);
 
 std::string to_string(Job job);
 std::string to_string(CanalState state);
