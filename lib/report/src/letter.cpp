@@ -294,6 +294,8 @@ class LetterWriter {
                 paper_.list_item("–", escaped(change), {.size_pt = 8.6});
         }
         if (!canal.order.empty()) paper_.table(order, 7.8);
+        const Table removal = removal_table(plan_, canal);
+        if (!removal.rows.empty()) paper_.table(removal, 7.8);
         consequences(canal);
         if (canal.recapitulation) {
             paper_.paragraph(

@@ -111,8 +111,12 @@ Table summary_table(const Plan& plan) {
         const std::string smallest = canal.smallest.reaches_working_depth && canal.smallest.device
                                          ? named(*canal.smallest.device)
                                          : "none in this tray";
-        table.rows.push_back({bold(canal.canal), bold(fixed(canal.working_depth_mm, 1)), smallest,
-                              canal.final_size ? named(canal.final_size->device) : dash,
+        std::string depth = bold(fixed(canal.working_depth_mm, 1));
+        if (canal.ends_at_join) depth += " to the join with " + escaped(canal.ends_at_join->canal);
+        const std::string last = !canal.final_size           ? dash
+                                 : only_finds_the_way(canal) ? "none widens it"
+                                                             : named(canal.final_size->device);
+        table.rows.push_back({bold(canal.canal), depth, smallest, last,
                               canal.recapitulation ? named(canal.recapitulation->device) : dash});
     }
     return table;
@@ -138,6 +142,35 @@ Table order_table(const Plan& plan, const CanalPlan& canal) {
                               escaped(device_name(plan.tray, step.device)), fixed(step.depth_mm, 1),
                               bold(fixed(step.stop_setting_mm, 2)),
                               fixed(step.diameter_after_mm, 2), wall, escaped(step.why)});
+    }
+    return table;
+}
+
+Table removal_table(const Plan& plan, const CanalPlan& canal) {
+    Table table;
+    table.columns = {{""},
+                     {"What it takes away", Align::Left, 112},
+                     {"Dentine, mm³", Align::Right, 42},
+                     {"Wall untouched so far", Align::Right, 52},
+                     {"Largest shift of the axis, mm", Align::Left, 70},
+                     {"Centring there", Align::Right, 42},
+                     {"Thinnest wall left, mm", Align::Left, 0, 1}};
+    int number = 0;
+    for (const PlanStep& step : canal.order) {
+        ++number;
+        if (step.removed_mm3 < unnoticed_mm3) continue;
+        std::string wall = "not known";
+        if (step.wall_left_mm) wall = fixed(*step.wall_left_mm, 2);
+        if (step.wall_left_mm && step.wall_left_depth_mm)
+            wall += " at " + fixed(*step.wall_left_depth_mm, 1);
+        const bool shifts = step.transport_mm >= 0.005;
+        table.rows.push_back(
+            {std::to_string(number), escaped(device_name(plan.tray, step.device)),
+             fixed(step.removed_mm3, 2),
+             step.untouched_share ? fixed(*step.untouched_share * 100, 0) + " %" : dash,
+             shifts ? fixed(step.transport_mm, 2) + " at " + fixed(step.transport_depth_mm, 1)
+                    : "below 0.01",
+             shifts && step.centring ? fixed(*step.centring * 100, 0) + " %" : dash, wall});
     }
     return table;
 }

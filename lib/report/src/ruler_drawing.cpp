@@ -10,7 +10,8 @@
 namespace anfract {
 namespace {
 
-constexpr double scale_height = 24, lane_gap = 9, bends_height = 15, bar_height = 10.2;
+constexpr double scale_height = 24, lane_gap = 9, bends_height = 15, left_height = 15,
+                 bar_height = 10.2;
 constexpr double word_size = 7;
 constexpr double crown_half = 11;
 /// Dentine thicker than this is cut: next to the crown it says nothing and fills the page.
@@ -34,6 +35,14 @@ int bend_step(double curvature_per_mm) {
     if (curvature_per_mm >= 1.0 / 4) return 3;
     if (curvature_per_mm >= 1.0 / 8) return 2;
     return curvature_per_mm >= 1.0 / 20 ? 1 : 0;
+}
+
+/// Steps of the wall that is left, as on the page: no longer safe [LimStock1987] (from memory),
+/// thin and moderate (ours).
+int wall_step(double wall_mm) {
+    if (wall_mm <= 0.3) return 3;
+    if (wall_mm <= 0.5) return 2;
+    return wall_mm <= 1.0 ? 1 : 0;
 }
 
 double bend_height(double curvature_per_mm) {
@@ -110,8 +119,12 @@ double RulerDrawing::band_height_pt(const RulerLane& lane) const {
 }
 
 double RulerDrawing::lane_height_pt(const RulerLane& lane) const {
-    return band_height_pt(lane) + bends_height + 5 + bar_height * double(lane.bars.size()) +
-           lane_gap;
+    return band_height_pt(lane) + strips_height_pt(lane) + 5 +
+           bar_height * double(lane.bars.size()) + lane_gap;
+}
+
+double RulerDrawing::strips_height_pt(const RulerLane& lane) const {
+    return bends_height + (lane.left ? left_height : 0);
 }
 
 double RulerDrawing::height_to_pt(std::size_t lane) const {
@@ -166,7 +179,8 @@ void RulerDrawing::draw_lane(cairo_t* cr, const RulerLane& lane, double top) con
     Text(cr, lane.depth_text, {.size_pt = 8, .colour = paper::quiet, .one_line = true}, left_ - 8)
         .draw_on_baseline(0, axis + 10);
     draw_bends(cr, lane, bottom + bends_height);
-    double y = bottom + bends_height + 5;
+    if (lane.left) draw_left(cr, lane, bottom + strips_height_pt(lane));
+    double y = bottom + strips_height_pt(lane) + 5;
     for (const RulerBar& bar : lane.bars) {
         draw_bar(cr, bar, y + bar_height / 2);
         y += bar_height;
@@ -273,6 +287,33 @@ void RulerDrawing::draw_bends(cairo_t* cr, const RulerLane& lane, double base) c
         .draw_on_baseline(x_of(lane.depth_mm.back()) + 4, base - 1);
 }
 
+void RulerDrawing::draw_left(cairo_t* cr, const RulerLane& lane, double base) const {
+    const WatchedWall& left = *lane.left;
+    std::optional<std::size_t> thinnest;
+    for (std::size_t k = 0; k < left.depth_mm.size(); ++k) {
+        if (!left.wall_mm[k]) continue;
+        if (!thinnest || *left.wall_mm[k] < *left.wall_mm[*thinnest]) thinnest = k;
+        const double half = k + 1 < left.depth_mm.size()
+                                ? (left.depth_mm[k + 1] - left.depth_mm[k]) / 2
+                                : (left.depth_mm[k] - left.depth_mm[k - (k > 0)]) / 2;
+        const double x = x_of(left.depth_mm[k] - half), width = 2 * half * scale_;
+        const double height =
+            std::clamp(*left.wall_mm[k] / thickest_mm, 0.06, 1.0) * (left_height - 4);
+        risk_colour(wall_step(*left.wall_mm[k])).set(cr);
+        cairo_rectangle(cr, x, base - height, width + 0.15, height);
+        cairo_fill(cr);
+        if (left.danger_zone[k]) stroke(cr, x, base, x + width, base, 1.6, paper::ink);
+    }
+    if (!thinnest) return;
+    Text(cr, "wall left", words(paper::quiet, Align::Right), left_ - 8)
+        .draw_on_baseline(0, base - 1);
+    Text(cr,
+         "least " + fixed(*left.wall_mm[*thinnest], 2) + " mm at " +
+             fixed(left.depth_mm[*thinnest], 1),
+         words(paper::quiet))
+        .draw_on_baseline(x_of(lane.depth_mm.back()) + 4, base - 1);
+}
+
 void RulerDrawing::draw_bar(cairo_t* cr, const RulerBar& bar, double y) const {
     const double baseline = y + 2.4;
     const double mark_width = 31;
@@ -308,7 +349,9 @@ std::string RulerDrawing::caption() const {
                               : std::string("at the same scale")) +
            ", dashed as the plan would shape it. The shade at the foramen is twice its standard "
            "deviation. The "
-           "strip below shows how sharply the canal bends. A bar ends where the device ends, "
+           "strip below shows how sharply the canal bends, the next what the order leaves of the "
+           "wall inside the bend, underlined where it is that toward the furcation. A bar ends "
+           "where the device ends, "
            "hatched where it "
            "fills the canal; the word says what ends it.";
 }

@@ -25,6 +25,8 @@ class RulerDrawing {
 
   private:
     double lane_height_pt(const RulerLane& lane) const;
+    /// From the band to the bars: the strips for the bend and for the wall left.
+    double strips_height_pt(const RulerLane& lane) const;
     double band_height_pt(const RulerLane& lane) const;  ///< dentine and canal
     double reach_above_pt(const RulerLane& lane) const;
     double reach_below_pt(const RulerLane& lane) const;
@@ -38,6 +40,7 @@ class RulerDrawing {
     void draw_canal(cairo_t* cr, const RulerLane& lane, double axis) const;
     void draw_end(cairo_t* cr, const RulerLane& lane, double top, double bottom) const;
     void draw_bends(cairo_t* cr, const RulerLane& lane, double base) const;
+    void draw_left(cairo_t* cr, const RulerLane& lane, double base) const;
     void draw_bar(cairo_t* cr, const RulerBar& bar, double y) const;
 
     std::vector<RulerLane> lanes_;

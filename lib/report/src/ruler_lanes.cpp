@@ -65,18 +65,24 @@ void add_walls(const Canal& canal, RulerLane& lane) {
     }
 }
 
+std::string end_of_work(const CanalPlan& planned) {
+    return planned.ends_at_join ? "join with " + planned.ends_at_join->canal : "working depth";
+}
+
 /// Why a step ends where it does. Its passage is held there, and names only the limit that is
 /// nearest.
-std::string end_word(const PlanStep& step, const Passage& passage, double working_mm) {
-    if (std::abs(step.depth_mm - working_mm) < 0.2) return "working depth";
+std::string end_word(const PlanStep& step, const Passage& passage, double working_mm,
+                     const std::string& end_of_work) {
+    if (std::abs(step.depth_mm - working_mm) < 0.2) return end_of_work;
     if (step.action == StepAction::Open) return "upper part only";
     return to_string(passage.stopped_by);
 }
 
 /// Why a device that removes nothing ends there. Its passage says how far it could go.
-std::string end_word(const PassiveDevice& passive, const Passage& passage, double working_mm) {
+std::string end_word(const PassiveDevice& passive, const Passage& passage, double working_mm,
+                     const std::string& end_of_work) {
     const double more_mm = passage.reaches_mm - passive.reaches_mm;
-    if (std::abs(passive.reaches_mm - working_mm) < 0.05) return "working depth";
+    if (std::abs(passive.reaches_mm - working_mm) < 0.05) return end_of_work;
     if (more_mm > 0.05 && more_mm < 1.05 && passage.stopped_by == StoppedBy::Width) {
         return "width, " + fixed(more_mm, 1) + " back";
     }
@@ -116,14 +122,16 @@ std::vector<RulerBar> bars_of(const Plan& plan, const CanalPlan& planned) {
         if (!passage) continue;
         bars.push_back(
             bar_of(plan, std::to_string(bars.size() + 1), step.device, step.depth_mm, *passage));
-        bars.back().end_word = end_word(step, *passage, planned.working_depth_mm);
+        bars.back().end_word =
+            end_word(step, *passage, planned.working_depth_mm, end_of_work(planned));
     }
     for (const PassiveDevice& passive : planned.passive) {
         const Passage* passage = passage_at(plan, passive.passage);
         if (!passive.chosen || !passage) continue;
         bars.push_back(
             bar_of(plan, to_string(passive.job), passive.device, passive.reaches_mm, *passage));
-        bars.back().end_word = end_word(passive, *passage, planned.working_depth_mm);
+        bars.back().end_word =
+            end_word(passive, *passage, planned.working_depth_mm, end_of_work(planned));
     }
     return bars;
 }
@@ -146,6 +154,7 @@ RulerLane lane_of(const Plan& plan, const CanalPlan& planned, const Canal& canal
     add_walls(canal, lane);
     lane.shaped_depth_mm = planned.lumen_after.depth_mm;
     lane.shaped_width_mm = planned.lumen_after.diameter_mm;
+    if (planned.removal && planned.removal->along) lane.left = *planned.removal->along;
     lane.bars = bars_of(plan, planned);
     return lane;
 }

@@ -29,6 +29,7 @@ struct RulerLane {
     std::vector<double> depth_mm, width_mm, curvature_per_mm;
     std::vector<std::optional<double>> wall_above_mm, wall_below_mm;
     std::vector<double> shaped_depth_mm, shaped_width_mm;
+    std::optional<WatchedWall> left;  ///< of the walls that files thin first, after the order
     std::vector<RulerBar> bars;
 };
 
