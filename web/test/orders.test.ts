@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Plan, Step } from '../src/api/documents';
-import { firstPair, onlyIn, ordersOf, risksOf, sumOf } from '../src/model/orders';
+import { cuttingSteps, findsTheWayOnly, firstPair, onlyIn, ordersOf, risksOf, sumOf } from '../src/model/orders';
 
 const step = (device: string, more: Partial<Step> = {}): Step => ({ device, kind: 'rotary-file', action: 'shape', depth_mm: 19, stop_setting_mm: 19, why: '', passage: 0, ...more });
 const plan = {
@@ -23,6 +23,18 @@ describe('orders beside each other', () => {
   it('add up what every step tells and leave out what one does not', () => {
     expect(orders[0] && sumOf(orders[0])).toEqual({ instruments: 2, last: 'b', removed_mm3: 0.75, wall_left_mm: 0.9, transport_mm: 0.05 });
     expect(orders[1] && sumOf(orders[1])).toMatchObject({ instruments: 1, removed_mm3: undefined, wall_left_mm: undefined, transport_mm: undefined });
+  });
+
+  it('count as cutting what takes something away', () => {
+    const canal = { canal: 'M', order: [step('scout', { removed_mm3: 0.0004 }), step('file', { removed_mm3: 0.02 }), step('untold')] } as unknown as Plan['canals'][number];
+    expect(cuttingSteps(canal).map(({ step: one, number }) => [number, one.device])).toEqual([[2, 'file']]);
+  });
+
+  it('do not take a hand file that only finds the way for a final size', () => {
+    const ends = (kind: string, tip_mm: number) => findsTheWayOnly({ order: [step('x', { kind })], final: { tip_mm } } as unknown as Plan['canals'][number]);
+    expect(ends('hand-file', 0.1)).toBe(true);
+    expect(ends('hand-file', 0.15)).toBe(false);
+    expect(ends('rotary-file', 0.1)).toBe(false);
   });
 
   it('say what only one of them uses', () => {

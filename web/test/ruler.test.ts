@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { curveCells, factorsFor, laneShape, niceFactor, pxPerMm, sharpest, spanOf, stripAreas, thinnest, ticks, toDepth, toPx, wallCells, type Scale } from '../src/model/ruler';
+import { curveCells, factorsFor, laneShape, leastLeft, leftCells, niceFactor, pxPerMm, sharpest, spanOf, stripAreas, thinnest, ticks, toDepth, toPx, wallCells, type Scale } from '../src/model/ruler';
 import { bentCanal } from './samples';
 
 const scale: Scale = { from_mm: 0, to_mm: 20, left_px: 10, width_px: 400 };
@@ -19,6 +19,16 @@ describe('the ruler', () => {
     expect(all).toHaveLength(41);
     const labelled = all.filter((t) => t.level === 2).map((t) => t.depth_mm);
     expect(labelled).toEqual([0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20]);
+  });
+
+  it('shows what a plan leaves of the wall where there is a bend, in runs', () => {
+    const left = { depth_mm: [10, 10.5, 11, 11.5, 12], removed_mm: [0, 0, 0.1, 0.1, 0], wall_mm: [null, 1.2, 0.4, null, 0.9], danger_zone: [false, false, true, false, false] };
+    const runs = leftCells(left, scale);
+    expect(runs.map((run) => run.map((cell) => [cell.risk, cell.danger]))).toEqual([[[0, false], [2, true]], [[1, false]]]);
+    const [first] = runs[0] ?? [];
+    expect(first && first.x_px + first.width_px / 2).toBeCloseTo(toPx(scale, 10.5), 9);
+    expect(leastLeft(left)).toEqual({ depth_mm: 11, value: 0.4, danger: true });
+    expect(leastLeft({ ...left, wall_mm: [null, null, null, null, null] })).toBeNull();
   });
 
   it('ends beyond the deepest foramen and its uncertainty', () => {

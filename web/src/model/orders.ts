@@ -70,6 +70,16 @@ export function sumOf(order: Order): Sum {
   };
 }
 
+/** Takes less than this: nothing to speak of. As the program has it. */
+const UNNOTICED_MM3 = 0.005;
+
+/** The steps that take something away, with their place in the order. */
+export const cuttingSteps = (canal: CanalPlan): { step: Step; number: number }[] =>
+  canal.order.map((step, i) => ({ step, number: i + 1 })).filter(({ step }) => (step.removed_mm3 ?? 0) >= UNNOTICED_MM3);
+
+/** The last instrument only finds the way: a hand file of at most 010 at the working depth. */
+export const findsTheWayOnly = (canal: CanalPlan): boolean => !!canal.final && canal.final.tip_mm < 0.105 && canal.order.at(-1)?.kind === 'hand-file';
+
 /** Devices that only one of two orders uses. */
 export function onlyIn(order: Order, other: Order): ReadonlySet<string> {
   const others = new Set(other.steps.map((s) => s.device));

@@ -1,4 +1,4 @@
-import type { Canal } from '../api/documents';
+import type { Canal, CanalPlan } from '../api/documents';
 import { firstDepth, indexAt, lastDepth, numberAt, wallCounts } from './canal';
 import { type RiskStep, curveRisk, wallRisk } from './risk';
 
@@ -153,6 +153,42 @@ export const wallCells = (canal: Canal, scale: Scale): StripCell[] =>
   cells(canal, scale, canal.samples.wall_min_mm, (w) => w / FULL_WALL_MM, wallRisk).map((cell, i) =>
     wallCounts(canal, canal.samples.depth_mm[i] ?? 0) ? cell : { ...cell, risk: 0 },
   );
+
+/** What the plan leaves of the walls that files thin first, from `removal.along`. */
+export type WallLeft = NonNullable<NonNullable<CanalPlan['removal']>['along']>;
+
+export interface LeftCell extends StripCell {
+  /** The wall is that toward the furcation. */
+  danger: boolean;
+}
+
+/** Runs of cells where a wall is left; a straight stretch has none. */
+export function leftCells(left: WallLeft, scale: Scale): LeftCell[][] {
+  const runs: LeftCell[][] = [];
+  let run: LeftCell[] = [];
+  left.depth_mm.forEach((depth, i) => {
+    const wall = left.wall_mm[i];
+    if (typeof wall !== 'number') {
+      run = [];
+      return;
+    }
+    const half = ((left.depth_mm[i + 1] ?? depth) - (left.depth_mm[i - 1] ?? depth)) / (i > 0 && i < left.depth_mm.length - 1 ? 4 : 2);
+    const x_px = toPx(scale, depth - half);
+    const cell = { x_px, width_px: toPx(scale, depth + half) - x_px, height: Math.min(1, wall / FULL_WALL_MM), risk: wallRisk(wall), danger: left.danger_zone[i] ?? false };
+    if (run.length === 0) runs.push(run);
+    run.push(cell);
+  });
+  return runs;
+}
+
+/** Where least is left; null when no wall is watched. */
+export function leastLeft(left: WallLeft): (Extreme & { danger: boolean }) | null {
+  let least: (Extreme & { danger: boolean }) | null = null;
+  left.wall_mm.forEach((wall, i) => {
+    if (typeof wall === 'number' && (!least || wall < least.value)) least = { depth_mm: left.depth_mm[i] ?? 0, value: wall, danger: left.danger_zone[i] ?? false };
+  });
+  return least;
+}
 
 /** Neighbouring cells of one risk as one area, so that a strip is a handful of shapes. */
 export function stripAreas(strip: readonly StripCell[], base_px: number, height_px: number): { points: string; risk: RiskStep }[] {

@@ -3,12 +3,14 @@ import type { CanalPlan, Plan, Passive, Step, Warning } from '../api/documents';
 import { letterAddress } from '../api/client';
 import { deviceLabel, shortLabel } from '../model/device';
 import * as format from '../model/format';
+import { findsTheWayOnly } from '../model/orders';
 import { rowOfPassage } from '../model/lanes';
 import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
 import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
+import { RemovalPart } from './RemovalPart';
 import { FiguresPanel } from './FiguresPanel';
 import { Orders } from './Orders';
 import { RecordButton } from './record/RecordDialog';
@@ -179,9 +181,10 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
         {t('plan.canal', { canal: canal.canal })}
         <span class="number">
           <From of="work">{t('plan.work')}</From> {format.depth(canal.working_depth_mm)}
+          {canal.ends_at_join && <span class="soft"> {t('plan.toJoin', { canal: canal.ends_at_join.canal })}</span>}
         </span>
       </h3>
-      <p class="soft">{canal.working_depth_why}</p>
+      <p class="soft">{said(canal.working_depth_why)}</p>
       {canal.smallest.sentence !== '' && (
         <Line index={canal.smallest.passage ?? null} plan={plan}>
           <span class="what">{t('plan.smallest')}</span>
@@ -203,9 +206,10 @@ function CanalPart({ canal, plan }: { canal: CanalPlan; plan: Plan }) {
           </ol>
         </>
       )}
+      <RemovalPart canal={canal} />
       {canal.final && (
         <Line index={canal.final.passage} plan={plan}>
-          <span class="what">{t('plan.final')}</span>
+          <span class="what">{t(findsTheWayOnly(canal) ? 'plan.finalNone' : 'plan.final')}</span>
           <span class="text">
             {said(canal.final.why)} <b>{t('plan.limitedBy', { reason: t(`plan.limit.${canal.final.limited_by}`) })}</b>
           </span>

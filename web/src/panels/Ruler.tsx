@@ -1,6 +1,6 @@
 import { useComputed } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import type { Canal, Plan } from '../api/documents';
+import type { Canal, CanalPlan, Plan } from '../api/documents';
 import { passageOf } from '../model/actions/work';
 import * as format from '../model/format';
 import { wantedOf } from '../model/lanes';
@@ -72,7 +72,9 @@ export function Ruler({ canals }: { canals: readonly Canal[] }) {
                 factors={factors}
                 width={plot}
                 band_px={band_px}
-                workingDepth_mm={workingDepth(canal.name)}
+                workingDepth_mm={planned(canal.name)?.working_depth_mm ?? null}
+                joins={planned(canal.name)?.ends_at_join?.canal ?? null}
+                left={planned(canal.name)?.removal?.along ?? null}
                 hover={store.hover}
                 pin={store.pin}
                 bars={rows.value.filter((row) => row.canal === canal.name).length}
@@ -103,7 +105,7 @@ function useFirstFolding(canals: readonly Canal[], bars: number, height_px: numb
   useEffect(() => {
     if (decided.current || bars === 0 || height_px === 0) return;
     decided.current = true;
-    const needed = AXIS_PX + canals.length * (bandHeight(BAND_PX.good) + LANE_GAP_PX) + bars * ROW_PX + PROFILE_PX;
+    const needed = AXIS_PX + canals.length * (bandHeight(BAND_PX.good, leavesWalls()) + LANE_GAP_PX) + bars * ROW_PX + PROFILE_PX;
     const first = canals[0];
     if (needed > height_px && first) store.foldAllBut(first.name);
   });
@@ -111,7 +113,7 @@ function useFirstFolding(canals: readonly Canal[], bars: number, height_px: numb
 
 /** Band height that fills the room there is; beyond its least the ruler scrolls. */
 function bandFor(lanes: number, bars: number, height_px: number): number {
-  const strips = bandHeight(0) + LANE_GAP_PX;
+  const strips = bandHeight(0, leavesWalls()) + LANE_GAP_PX;
   const free = height_px - AXIS_PX - bars * ROW_PX - lanes * strips - PROFILE_PX - 12;
   return Math.round(Math.min(BAND_PX.most, Math.max(BAND_PX.least, free / Math.max(lanes, 1))));
 }
@@ -121,7 +123,8 @@ function planOf(): Plan | null {
   return plan.value.state === 'ready' ? plan.value.value : null;
 }
 
-const workingDepth = (canal: string): number | null => planOf()?.canals.find((c) => c.canal === canal)?.working_depth_mm ?? null;
+const planned = (canal: string): CanalPlan | undefined => planOf()?.canals.find((c) => c.canal === canal);
+const leavesWalls = (): boolean => planOf()?.canals.some((c) => c.removal?.along) ?? false;
 
 function Bar({ row, scale, width }: { row: Row; scale: Scale; width: number }) {
   const w = store.state.work;

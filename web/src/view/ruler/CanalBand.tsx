@@ -1,14 +1,14 @@
 import type { Canal } from '../../api/documents';
 import { firstDepth, lastDepth } from '../../model/canal';
 import * as format from '../../model/format';
-import { type Factors, type Scale, curveCells, laneShape, pxPerMm, sharpest, stripAreas, thinnest as thinnestWall, toPx, wallCells } from '../../model/ruler';
+import { type Factors, type Scale, type WallLeft, curveCells, laneShape, leastLeft, leftCells, pxPerMm, sharpest, stripAreas, thinnest as thinnestWall, toPx, wallCells } from '../../model/ruler';
 import { t } from '../../model/words';
 
 export const STRIP_PX = 13;
 const STRIP_GAP_PX = 4;
 
-/** Height of a canal's picture: the band and the two strips under it. */
-export const bandHeight = (band_px: number): number => band_px + 2 * (STRIP_PX + STRIP_GAP_PX);
+/** Height of a canal's picture: the band and the strips under it, the third for what a plan leaves of the wall. */
+export const bandHeight = (band_px: number, planned: boolean): number => band_px + (planned ? 3 : 2) * (STRIP_PX + STRIP_GAP_PX);
 
 interface Props {
   canal: Canal;
@@ -17,16 +17,18 @@ interface Props {
   width: number;
   band_px: number;
   workingDepth_mm: number | null;
+  /** What the plan leaves of the walls; null without a plan. */
+  left: WallLeft | null;
 }
 
 /** One canal, straightened: its width in dentine, how it bends and how thin its wall gets. */
-export function CanalBand({ canal, scale, factors, width, band_px, workingDepth_mm }: Props) {
+export function CanalBand({ canal, scale, factors, width, band_px, workingDepth_mm, left }: Props) {
   const shape = laneShape(canal, scale, band_px / 2, factors);
   const foramen = toPx(scale, canal.depth_to_foramen_mm);
   const sd_px = (canal.depth_sd_mm ?? 0) * pxPerMm(scale);
   const clip = `lane-${canal.name.replace(/\W/g, '_')}`;
   return (
-    <svg class="band" width={width} height={bandHeight(band_px)} aria-hidden="true">
+    <svg class="band" width={width} height={bandHeight(band_px, left !== null)} aria-hidden="true">
       <clipPath id={clip}>
         <rect x={scale.left_px} y={0} width={width - scale.left_px} height={band_px} />
       </clipPath>
@@ -44,6 +46,7 @@ export function CanalBand({ canal, scale, factors, width, band_px, workingDepth_
       </g>
       <Branchings canal={canal} scale={scale} />
       <Strips canal={canal} scale={scale} top={band_px} />
+      {left && <LeftStrip left={left} canal={canal} scale={scale} base={bandHeight(band_px, true) - 1} />}
     </svg>
   );
 }
@@ -82,6 +85,26 @@ function Branchings({ canal, scale }: { canal: Canal; scale: Scale }) {
       {joins && note(joins.depth_mm, t('ruler.joins', { canal: joins.canal, depth: format.depth(joins.depth_mm) }))}
       {leaves && note(leaves.depth_mm, t('ruler.leaves', { canal: leaves.canal, depth: format.depth(leaves.depth_mm) }))}
     </>
+  );
+}
+
+/** The wall inside each bend and toward the furcation, as the plan leaves it. */
+function LeftStrip({ left, canal, scale, base }: { left: WallLeft; canal: Canal; scale: Scale; base: number }) {
+  const least = leastLeft(left);
+  const textX = Math.max(scale.left_px + scale.width_px, toPx(scale, lastDepth(canal))) + 8;
+  const runs = leftCells(left, scale);
+  return (
+    <g>
+      <line class="strip-base" x1={toPx(scale, firstDepth(canal))} x2={toPx(scale, lastDepth(canal))} y1={base} y2={base} />
+      {runs.map((run) => stripAreas(run, base, STRIP_PX).map((a, i) => <polygon key={i} class={`risk-${a.risk}`} points={a.points} />))}
+      {runs.flat().filter((cell) => cell.danger).map((cell, i) => (
+        <rect key={i} class="danger-zone" x={cell.x_px} width={cell.width_px} y={base - 1.5} height={2.5} />
+      ))}
+      {least && <path class="extreme" d={`M${toPx(scale, least.depth_mm)} ${base - STRIP_PX - 1} l-3 -4 h6 z`} />}
+      <text class="strip-text" x={textX} y={base - 1}>
+        {least === null ? t('ruler.noBend') : t(least.danger ? 'ruler.leastDanger' : 'ruler.thinnest', { wall: format.width(least.value), depth: format.depth(least.depth_mm) })}
+      </text>
+    </g>
   );
 }
 

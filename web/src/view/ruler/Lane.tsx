@@ -3,7 +3,7 @@ import type { ComponentChildren } from 'preact';
 import type { Canal } from '../../api/documents';
 import { canalAt, firstDepth, lastDepth } from '../../model/canal';
 import * as format from '../../model/format';
-import { type Factors, type Scale, toDepth } from '../../model/ruler';
+import { type Factors, type Scale, type WallLeft, toDepth } from '../../model/ruler';
 import type { Cursor } from '../../model/state';
 import { DOUBTFUL } from '../../model/risk';
 import { t } from '../../model/words';
@@ -20,6 +20,9 @@ interface Props {
   width: number;
   band_px: number;
   workingDepth_mm: number | null;
+  /** The canal this one is worked to the join with; null when it goes to its foramen. */
+  joins: string | null;
+  left: WallLeft | null;
   hover: (cursor: Cursor | null) => void;
   pin: (cursor: Cursor) => void;
   /** How many bars the lane has, whether they are folded away, and the switch for that. */
@@ -64,6 +67,7 @@ export function Lane(props: Props) {
           width={props.width}
           band_px={props.band_px}
           workingDepth_mm={props.workingDepth_mm}
+          left={props.left}
         />
       </CursorSlider>
       {props.children}
@@ -71,7 +75,7 @@ export function Lane(props: Props) {
   );
 }
 
-function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice, showOrigin }: Props) {
+function LaneLabel({ canal, workingDepth_mm, joins, left, bars, folded, fold, addDevice, showOrigin }: Props) {
   return (
     <div class="lane-label">
       <h3>
@@ -87,7 +91,7 @@ function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice, show
       </p>
       {workingDepth_mm !== null && <p class="soft number">
           <Origin of="work" show={showOrigin}>
-            {t('ruler.workTo', { depth: format.depth(workingDepth_mm) })}
+            {joins === null ? t('ruler.workTo', { depth: format.depth(workingDepth_mm) }) : t('ruler.workToJoin', { depth: format.depth(workingDepth_mm), canal: joins })}
           </Origin>
         </p>}
       {canal.presence !== undefined && (
@@ -111,6 +115,13 @@ function LaneLabel({ canal, workingDepth_mm, bars, folded, fold, addDevice, show
           {t('ruler.wall')}
         </Origin>
       </span>
+      {left && (
+        <span class="strip-name left">
+          <Origin of="wallLeft" show={showOrigin}>
+            {t('ruler.left')}
+          </Origin>
+        </span>
+      )}
     </div>
   );
 }

@@ -28,6 +28,10 @@ export function Legend() {
               <rect key={risk} class={`risk-${risk}`} x={risk * 9} y={14 - risk * 4} width={9} height={3 + risk * 4} />
             ))}
           </Entry>
+          <Entry text={t('ruler.legend.left')}>
+            <rect class="risk-1" x={0} y={6} width={36} height={9} />
+            <rect class="danger-zone" x={18} y={13.5} width={18} height={2.5} />
+          </Entry>
           <Entry text={t('ruler.legend.bind')}>
             <line class="body" x1={0} x2={36} y1={9} y2={9} />
             <rect class="bind" x={10} y={4.5} width={16} height={9} rx={2} />
