@@ -37,6 +37,15 @@ describe('sentences of the program in German', () => {
     expect(de('Radius 3.1 mm. And something new.')).toBeNull();
   });
 
+  it('tell of a canal that may be there, also beside one with a name of its own', () => {
+    expect(de('A further canal is possible (24 in 100): 1.2 mm B of canal main, first sign at a depth of 8.9 mm, where 2.0 mm of dentine are left to the root\'s surface.')).toMatch(/^Ein weiterer Kanal.*24 von 100.*1,2 mm B von Kanal main/);
+  });
+
+  it('tell of canals that join', () => {
+    expect(de('Suggested working depth 13.8 mm: this canal joins MB there and is worked no further; the way on to the foramen is shaped through MB. To be verified with a cone in MB and a file in this canal, which marks it at the join.')).toMatch(/mündet dieser Kanal in MB.*durch MB geformt.*Stift in MB/);
+    expect(de('ML joins at about 12.7 mm: this canal is shaped first and to its working depth, ML to the join only. Its cone goes in first, past the join.')).toMatch(/^ML mündet bei etwa 12,7 mm/);
+  });
+
   it('tell of the wall toward the furcation', () => {
     expect(de('Toward the furcation the wall of canal ML is thinnest, 0.9 mm, at a depth of 11.2 mm, 3.1 mm below its orifice; the root is hollow there, by 0.4 mm.')).toBe(
       'Zur Furkation hin ist die Wand von Kanal ML am dünnsten, 0,9 mm, in 11,2 mm Tiefe, 3,1 mm unter seinem Eingang; die Wurzel ist dort eingezogen, um 0,4 mm.',

@@ -142,7 +142,9 @@ constexpr double most_trimmed_mm = 3;
 /// the canal there, a little at a time until it resists being drawn (common practice, no source).
 std::string trim_words(const Tried& tried, const CanalCase& canal) {
     const Device& cone = *tried.device;
-    if (tried.passage.reaches_mm < canal.plan.working_depth_mm - 0.05 || cone.taper <= 0) return "";
+    const bool holds_above = tried.passage.reaches_mm < canal.plan.working_depth_mm - 0.05;
+    // Where two canals meet it is wide: the cone is cut to the join instead.
+    if (holds_above || cone.taper <= 0 || canal.plan.ends_at_join) return "";
     const double gap = least_width_mm(canal.order.shaped, tried.goes_mm) - cone.diameter_mm_at(0);
     const double trim = std::ceil(gap / cone.taper * 10) / 10;
     if (gap < 0.005 || trim < 0.1) return "";

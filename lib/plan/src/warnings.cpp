@@ -25,6 +25,7 @@ class Watch {
         native_wall();
         wall_left();
         danger_zone();
+        untouched();
         transport();
         likely_failure();
         narrow_end();
@@ -137,6 +138,20 @@ class Watch {
         say(*removal->wall_mm < 2 * case_.options.wall_flag_mm ? 2 : 1,
             "The danger zone toward the furcation is cut: lean on the opposite wall.",
             mm_text(*removal->wall_mm, 2) + " of dentine would be left.", removal->wall_depth_mm);
+    }
+
+    /// Where files touch next to nothing the final size promises more than it does (a judgement of
+    /// ours).
+    void untouched() {
+        const auto& removal = case_.plan.removal;
+        if (!removal || !case_.plan.final_size || only_finds_the_way(case_.plan)) return;
+        if (removal->untouched_share < 0.9) return;
+        say(1,
+            "The files of this order hardly touch the wall: the canal is wider than what the "
+            "limits "
+            "let round its bend.",
+            percent_text(removal->untouched_share, 0) +
+                " untouched; rinsing cleans it, and hand files bent beforehand along the walls.");
     }
 
     void transport() {

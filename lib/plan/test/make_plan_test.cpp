@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "anfract/plan/cautions.h"
 #include "hand_made.h"
 
@@ -203,6 +205,23 @@ TEST(MakePlan, ALooseConeIsTrimmedUntilItHolds) {
     EXPECT_THAT(why(0.25), HasSubstr("trim about 2.5 mm from its tip"));
     EXPECT_THAT(why(0.20), HasSubstr("too much to trim"));
     EXPECT_THAT(why(0.36), ::testing::Not(HasSubstr("Loose")));
+}
+
+TEST(MakePlan, SaysWhenTheFinalSizeHardlyTouchesAWideCanal) {
+    Canal wide = testing::canal("D", 3.5, 60, 0.5);
+    for (CanalSample& sample : wide.samples)
+        sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0.7;
+    PlanOptions options;
+    options.samples = 0;
+    const auto plan = make_plan(testing::tooth({wide}), testing::small_tray(), options);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    ASSERT_TRUE(plan->canals.front().final_size && plan->canals.front().removal);
+    ASSERT_GE(plan->canals.front().removal->untouched_share, 0.9);
+    const bool said =
+        std::any_of(plan->warnings.begin(), plan->warnings.end(), [](const PlanWarning& warning) {
+            return warning.text.starts_with("The files of this order hardly touch the wall");
+        });
+    EXPECT_TRUE(said);
 }
 
 TEST(MakePlan, SaysWhenOnlyAScoutingFileGetsDown) {

@@ -9,7 +9,7 @@ export const SCAN_GERMAN: Pairs = [
   ['The last millimetre of canal {1} is at the limit of what this scan shows; its end is uncertain', 'Der letzte Millimeter von Kanal {1} ist an der Grenze dessen, was diese Aufnahme zeigt; sein Ende ist unsicher'],
   ['Toward the furcation the wall of canal {1} is thinnest, {2}, at a depth of {3}, {4} below its orifice', 'Zur Furkation hin ist die Wand von Kanal {1} am dünnsten, {2}, in {3} Tiefe, {4} unter seinem Eingang'],
   ['the root is hollow there, by {1}', 'die Wurzel ist dort eingezogen, um {1}'],
-  ['A further canal is possible ({1} in 100): {2} {3} of canal {d4}, first sign at a depth of {5}, where {6} of dentine are left to the root\'s surface', 'Ein weiterer Kanal ist möglich ({1} von 100): {2} {3} von Kanal {d4}, erstes Anzeichen in {5} Tiefe, wo bis zur Wurzeloberfläche {6} Dentin bleiben'],
+  ['A further canal is possible ({1} in 100): {2} mm {3} of canal {d4}, first sign at a depth of {5}, where {6} of dentine are left to the root\'s surface', 'Ein weiterer Kanal ist möglich ({1} von 100): {2} mm {3} von Kanal {d4}, erstes Anzeichen in {5} Tiefe, wo bis zur Wurzeloberfläche {6} Dentin bleiben'],
   ['No {1} was found; one of {2} or more would have been seen between depths of {3} and {4}, narrower ones cannot be excluded', 'Gefunden wurde nicht: {1}; ab {2} Weite wäre einer in einer Tiefe zwischen {3} und {4} zu sehen gewesen, engere sind nicht auszuschließen'],
   ['second mesiobuccal canal', 'zweiter mesiobukkaler Kanal'],
   ['second mesial canal', 'zweiter mesialer Kanal'],
