@@ -219,7 +219,7 @@ class Watch {
     void joined() {
         const auto& join = case_.plan.ends_at_join;
         if (!join) return;
-        say(1,
+        say(2,
             "Joins " + join->canal + ": worked to the join only, the shared part through " +
                 join->canal + ".",
             "A file pushed on from here meets the other's at an angle.", join->depth_mm);
