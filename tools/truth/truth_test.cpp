@@ -136,6 +136,22 @@ TEST_F(TraceOfAPremolar, RefusesPointsOutsideATooth) {
     EXPECT_FALSE(trace(phantom_->volume, request, Progress()));
 }
 
+TEST(TraceBesideAMolar, RefusesPointsInGumAndJaw) {
+    PhantomOptions options;
+    options.kind = "lower-molar";
+    const Phantom phantom = *make_phantom(options, Progress());
+    TraceRequest request = request_for(phantom);
+    // 5 to 7 mm beside the canals: jaw and tooth hang together round these, and eight canals of up
+    // to 50 mm were once stated.
+    for (const Vec3& point_P : {Vec3(30.99, -1.12, -37.15), Vec3(23.88, -7.72, -49.20),
+                                Vec3(27.24, 0.05, -39.63), Vec3(23.57, 1.03, -49.57)}) {
+        request.inside_P = point_P;
+        const auto beside = trace(phantom.volume, request, Progress());
+        ASSERT_FALSE(beside) << point_P.transpose();
+        EXPECT_THAT(beside.error().remedy, testing::HasSubstr("pulp chamber"));
+    }
+}
+
 TEST_F(TraceOfAPremolar, StopsWhenAsked) {
     Progress progress;
     progress.cancel();

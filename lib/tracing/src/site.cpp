@@ -1,6 +1,7 @@
 #include "site.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -37,6 +38,35 @@ bool made_of_dentine(const Site& site) {
     return quantile(greys, 0.5) < site.levels.dentine + most_of_contrast * contrast;
 }
 
+/// Whether the body may be more than a tooth: larger than any, or hanging on jaw, gum or neighbours
+/// all round while the point lies close under its surface. A tooth that leaks into bone hangs on it
+/// too, but a point in its chamber lies deep.
+bool more_than_a_tooth(const Mask& hard, const GridGeometry& g, double depth_mm) {
+    constexpr double largest_mm3 = 2000;  // molars take some 1000, from memory
+    constexpr double touch_mm2 = 2, deep_mm = 1.5;
+    constexpr std::ptrdiff_t most_sides = 2;
+    std::array<double, 6> side_mm2{};
+    double volume_mm3 = 0;
+    std::size_t n = 0;
+    for (int k = 0; k < g.size[2]; ++k) {
+        for (int j = 0; j < g.size[1]; ++j) {
+            for (int i = 0; i < g.size[0]; ++i, ++n) {
+                if (hard[n] == 0) continue;
+                volume_mm3 += g.spacing_mm.prod();
+                const std::array<int, 3> at{i, j, k};
+                for (std::size_t a = 0; a < 3; ++a) {
+                    const double face_mm2 = g.spacing_mm.prod() / g.spacing_mm[int(a)];
+                    if (at[a] == 0) side_mm2[2 * a] += face_mm2;
+                    if (at[a] + 1 == g.size[a]) side_mm2[2 * a + 1] += face_mm2;
+                }
+            }
+        }
+    }
+    const auto sides = std::count_if(side_mm2.begin(), side_mm2.end(),
+                                     [](double area_mm2) { return area_mm2 > touch_mm2; });
+    return volume_mm3 > largest_mm3 || (sides > most_sides && depth_mm < deep_mm);
+}
+
 /// Levels, solid and crop.
 Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
                         const Progress& progress) {
@@ -60,7 +90,9 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     site.brick = crop(volume, box.centre_P, box.half_mm);
     const Mask own = cropped(*hard, wide.geometry, site.brick.geometry);
     site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
-    if (site.depth_mm(request.inside_P) < least_depth_mm || !made_of_dentine(site))
+    const double depth_mm = site.depth_mm(request.inside_P);
+    if (depth_mm < least_depth_mm || !made_of_dentine(site) ||
+        more_than_a_tooth(*hard, wide.geometry, depth_mm))
         return no_tooth("the point does not lie in a tooth");
     return site;
 }
