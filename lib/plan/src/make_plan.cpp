@@ -4,6 +4,7 @@
 
 #include "anfract/plan/cautions.h"
 #include "canal_case.h"
+#include "join_lines.h"
 #include "measured_depth.h"
 
 namespace anfract {
@@ -57,6 +58,27 @@ Result<CanalCase> plan_canal(const Canal& canal, const Tooth& tooth, const Tray&
     return made;
 }
 
+/// The canals of a tooth, each followed by those that join it: work begins with the one that goes
+/// to the foramen (common practice, no source).
+void add_with_joining(const Tooth& tooth, const Canal& canal, double short_of_foramen_mm,
+                      std::vector<const Canal*>& order) {
+    order.push_back(&canal);
+    for (const Canal& other : tooth.canals) {
+        const auto join = end_at_join(other, short_of_foramen_mm);
+        if (join && join->canal == canal.name)
+            add_with_joining(tooth, other, short_of_foramen_mm, order);
+    }
+}
+
+std::vector<const Canal*> in_order_of_work(const Tooth& tooth, double short_of_foramen_mm) {
+    std::vector<const Canal*> order;
+    for (const Canal& canal : tooth.canals) {
+        if (!end_at_join(canal, short_of_foramen_mm))
+            add_with_joining(tooth, canal, short_of_foramen_mm, order);
+    }
+    return order;
+}
+
 /// Moves a canal's lines into the plan; their passages then count from where the plan's end.
 void append(Plan& plan, CanalCase canal) {
     const int first = int(plan.passages.size());
@@ -88,11 +110,12 @@ Result<Plan> make_plan(const Tooth& tooth, const Tray& tray, const PlanOptions& 
     plan.access = options.access;
     plan.tooth = tooth;
     plan.tray = tray;
-    for (std::size_t i = 0; i < tooth.canals.size(); ++i) {
-        const double count = double(tooth.canals.size());
-        progress.report(double(i) / count, "planning canal " + tooth.canals[i].name);
+    const auto canals = in_order_of_work(tooth, options.short_of_foramen_mm);
+    for (std::size_t i = 0; i < canals.size(); ++i) {
+        const double count = double(canals.size());
+        progress.report(double(i) / count, "planning canal " + canals[i]->name);
         if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
-        auto canal = plan_canal(tooth.canals[i], tooth, tray, options,
+        auto canal = plan_canal(*canals[i], tooth, tray, options,
                                 Progress(progress, double(i) / count, double(i + 1) / count));
         if (!canal) return tl::unexpected(canal.error());
         for (PlanWarning& warning : warnings_of(*canal, tooth))

@@ -87,6 +87,19 @@ TEST(Join, IsSaidWhereTheWorkIsDone) {
     EXPECT_TRUE(warned);
 }
 
+TEST(Join, TheCanalThatGoesToTheForamenComesFirst) {
+    Tooth tooth = joining_canals();
+    std::swap(tooth.canals[0], tooth.canals[1]);
+    tooth.canals.push_back(testing::canal("D", 40, 12));
+    PlanOptions options;
+    options.samples = 0;
+    const auto plan = make_plan(tooth, testing::small_tray(), options);
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    std::vector<std::string> names;
+    for (const CanalPlan& canal : plan->canals) names.push_back(canal.canal);
+    EXPECT_EQ(names, (std::vector<std::string>{"MB", "MB2", "D"}));
+}
+
 TEST(Join, SurvivesTheFile) {
     const auto read = plan_from_json(plan_to_json(joined()), "plan");
     ASSERT_TRUE(read) << read.error().sentence();

@@ -154,6 +154,25 @@ void expect_clean(const PdfFile& pdf) {
 
 TEST(LetterPdf, NoWordLeavesThePageOrLiesOnAnother) { expect_clean(letter()); }
 
+TEST(LetterPdf, TellsWhatEachInstrumentTakesAwayAndWhereACanalEnds) {
+    Plan plan = testing::plan();
+    PlanStep& step = plan.canals[0].order.back();
+    step.removed_mm3 = 0.314;
+    step.untouched_share = 0.62;
+    step.transport_mm = 0.043;
+    step.transport_depth_mm = 15.2;
+    step.centring = 0.55;
+    for (std::size_t i = 0; i + 1 < plan.canals[0].order.size(); ++i)
+        plan.canals[0].order[i].removed_mm3 = 0.001;
+    plan.canals[1].ends_at_join = Branching{"MB", plan.canals[1].working_depth_mm};
+    const PdfFile pdf(written(plan, Letter{}));
+    const std::string text = pdf.run("pdftotext -layout", "-");
+    EXPECT_THAT(text, HasSubstr("What it takes away"));
+    EXPECT_THAT(text, ::testing::ContainsRegex("0.31 +62 % +0.04 at 15.2 +55 %"));
+    EXPECT_THAT(text, HasSubstr("join with MB"));
+    expect_clean(pdf);
+}
+
 TEST(LetterPdf, LongTextAndManyCanalsStayClean) {
     Tooth tooth = testing::tooth();
     tooth.findings.assign(

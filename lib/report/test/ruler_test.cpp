@@ -45,6 +45,26 @@ TEST(RulerLanes, BarsEndWhereTheirDevicesEndAndSayWhy) {
     }
 }
 
+TEST(RulerLanes, ACanalThatJoinsEndsAtTheJoinAndSaysSo) {
+    Plan plan = testing::plan();
+    plan.canals.front().ends_at_join = Branching{"ML", plan.canals.front().working_depth_mm};
+    EXPECT_EQ(ruler_lanes(plan).front().bars[0].end_word, "join with ML");
+}
+
+TEST(Ruler, ShowsTheWallThatIsLeftWhereThePlanKnowsIt) {
+    Plan plan = testing::plan();
+    const auto without = ruler_svg(plan);
+    Removal removal;
+    removal.along =
+        WatchedWall{{15, 15.5, 16}, {0, 0.1, 0.1}, {{}, 0.62, 0.44}, {false, false, true}};
+    plan.canals.front().removal = removal;
+    const auto with = ruler_svg(plan);
+    ASSERT_TRUE(without && with);
+    EXPECT_NE(*without, *with);
+    const RulerDrawing drawing(ruler_lanes(plan), 500), bare(ruler_lanes(testing::plan()), 500);
+    EXPECT_GT(drawing.height_pt(), bare.height_pt());
+}
+
 TEST(Ruler, DrawsSvgAndPng) {
     const Plan plan = testing::plan();
     const auto svg = ruler_svg(plan);

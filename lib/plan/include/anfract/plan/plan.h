@@ -219,7 +219,7 @@ struct Plan {
     Tooth tooth;
     Tray tray;
     std::vector<PlanPassage> passages;
-    std::vector<CanalPlan> canals;
+    std::vector<CanalPlan> canals;      ///< in the order of work: what joins a canal comes after it
     std::vector<PlanWarning> warnings;  ///< worst first
     std::vector<PlanBasis> basis;
     std::vector<std::string> cautions;
