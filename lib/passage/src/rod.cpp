@@ -337,7 +337,12 @@ RodState Rod::run(double close_mm, double loose) {
     for (int round = 0; round < options_.most_rounds; ++round) {
         if (round > 0) {
             set_share();
-            line_ = line_through(guide_, moved_part(), line_, tip_depth_mm_);
+            RodLine next = line_through(guide_, moved_part(), line_, tip_depth_mm_);
+            if (next.node_count() == 0) {  // the points found lie in a tangle
+                state_.converged = false;
+                break;
+            }
+            line_ = std::move(next);
         }
         const RodProblem p = problem();
         solution = solve(p, round > 0 || near_ ? &on_line : nullptr, round == 0 ? loose : 0);

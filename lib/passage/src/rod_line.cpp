@@ -8,6 +8,9 @@
 namespace anfract {
 namespace {
 
+/// Fewer have no circle through them.
+constexpr std::size_t least_points = 3;
+
 /// A cubic curve through points, read by arc length, going on straight beyond its ends.
 class Curve {
   public:
@@ -182,7 +185,9 @@ RodLine laid_along(const Guide& guide, const std::vector<Vec3>& points, double t
 
 RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
                      double tip_depth_mm) {
-    return laid_along(guide, unfolded(points, old.place), tip_depth_mm, points.size(), old.n1_P[0],
+    const std::vector<Vec3> kept = unfolded(points, old.place);
+    if (kept.size() < least_points) return {};
+    return laid_along(guide, kept, tip_depth_mm, points.size(), old.n1_P[0],
                       [&old](std::size_t i, double) { return old.depth_mm[i]; });
 }
 

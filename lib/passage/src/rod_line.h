@@ -23,7 +23,8 @@ struct RodLine {
 RodLine line_of_canal(const Guide& guide, double tip_depth_mm, int count);
 
 /// A line of as many nodes through `points`, evenly spaced from the orifice's plane to the plane
-/// across the canal at `tip_depth_mm`.
+/// across the canal at `tip_depth_mm`; without nodes when fewer than three of the points lie one
+/// below the other.
 /// @param old  the line from which the points were found, node by node
 RodLine line_through(const Guide& guide, const std::vector<Vec3>& points, const RodLine& old,
                      double tip_depth_mm);
@@ -46,6 +47,7 @@ Value between(const std::vector<Value>& values, double place) {
 }
 
 /// Unit tangents of evenly spaced points; at the ends by the circle through three of them.
+/// @pre at least three points
 std::vector<Vec3> tangents_of(const std::vector<Vec3>& points);
 
 }  // namespace anfract

@@ -9,6 +9,7 @@
 #include "anfract/tray/tray_file.h"
 #include "canals.h"
 #include "held_rod.h"
+#include "rod_line.h"
 
 namespace anfract {
 namespace {
@@ -289,6 +290,17 @@ TEST(Guide, FindsTheLargestDiscInASectionThatIsNotCentred) {
     const auto [cut_centre, cut_radius] = largest_disc(support);
     EXPECT_NEAR(cut_radius, 0.4, 1e-9);
     EXPECT_NEAR(cut_centre.x(), 0.1, 1e-9);
+}
+
+// Points that all lie beside one another once had their tangents taken from beyond their end.
+TEST(RodLine, HasNoNodesWherePointsDoNotLieOneBelowTheOther) {
+    const Lumen lumen = *lumen_of(test::canal_of({}));
+    const Guide guide(lumen);
+    const RodLine old = line_of_canal(guide, guide.orifice_mm() + 5, 11);
+    std::vector<Vec3> points = old.point_P;
+    for (Vec3& point : points) point = points.front() - (point - points.front());
+    EXPECT_EQ(line_through(guide, points, old, guide.orifice_mm() + 5).node_count(), 0);
+    EXPECT_EQ(line_through(guide, old.point_P, old, guide.orifice_mm() + 5).node_count(), 11);
 }
 
 }  // namespace
