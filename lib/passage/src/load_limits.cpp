@@ -94,6 +94,12 @@ std::string sentence(const Load& load) {
     }
 }
 
+std::string sentence_of_unknown(double depth_mm) {
+    return text(
+        "no equilibrium was found just below %.1f mm, so nothing is known of it from there on",
+        depth_mm);
+}
+
 std::string sentence(const GeometryLimit& limit, const Device& device, const Limits& limits) {
     switch (limit.reason) {
         case StoppedBy::Foramen:

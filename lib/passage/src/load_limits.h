@@ -37,6 +37,8 @@ Load worst_load(const Guide& guide, const Beam& beam, const RodState& state, con
 
 /// One sentence with the number that decided.
 std::string sentence(const Load& load);
+/// Of a device that is known to go to that depth and no further.
+std::string sentence_of_unknown(double depth_mm);
 std::string sentence(const GeometryLimit& limit, const Device& device, const Limits& limits);
 
 }  // namespace anfract

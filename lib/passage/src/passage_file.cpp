@@ -76,6 +76,8 @@ std::string to_string(StoppedBy reason) {
             return "length";
         case StoppedBy::Strain:
             return "strain";
+        case StoppedBy::Unknown:
+            return "unknown";
     }
     return "";
 }

@@ -5,10 +5,9 @@
 #include <utility>
 
 #include "anfract/passage/life.h"
+#include "depth_search.h"
 #include "details.h"
 #include "fatigue.h"
-#include "load_limits.h"
-#include "rod.h"
 #include "torsion.h"
 
 namespace anfract {
@@ -16,10 +15,8 @@ namespace {
 
 /// A device less deep than this lies in the orifice rather than in the canal.
 constexpr double least_inside_mm = 0.4;
-constexpr double scan_step_mm = 2.0;
 constexpr double scan_spacing_mm = 0.2;
 constexpr int scan_rounds = 3;
-constexpr double depth_tolerance_mm = 0.02;
 constexpr double binding_slack_mm = 0.01;
 
 /// One device in one canal under one set of options.
@@ -37,30 +34,18 @@ class Trial {
     Result<Passage> at(double tip_depth_mm);
 
   private:
-    struct Held {
-        RodState state;
-        Load load;
-    };
     enum class Nodes { Coarse, Fine };
     Held hold(double tip_depth_mm, Nodes nodes, const RodState* near = nullptr) const;
-    Held hold_fine(double tip_depth_mm, const Held* coarse = nullptr) const;
+    Probe hold_fine(double tip_depth_mm, const std::optional<Held>& before = {}) const;
     bool inside(double tip_depth_mm) const {
         return tip_depth_mm - guide_.orifice_mm() >= least_inside_mm;
     }
-    /// What was found at a depth; nothing is held less deep than `inside`.
-    struct Probe {
-        double depth_mm = 0;
-        double ratio = 0;
-        std::optional<Held> held;
-        bool fine = false;
-    };
     Probe probe(double tip_depth_mm, const Probe* near = nullptr) const;
-    static const Probe* start_for(double tip_depth_mm, const Probe& good, const Probe& bad);
-    void make_fine(Probe& probe) const;
-    void close_in(Probe& good, Probe& bad) const;
+    tl::unexpected<Error> not_found() const;
     Passage report(double depth_mm, const Held& held) const;
     Passage report_at_orifice(double depth_mm) const;
     void say_load(const Load& load, Passage& passage) const;
+    void say_unknown(Passage& passage) const;
     void say_shape(Passage& passage) const;
     void say_life(Passage& passage) const;
     PassageProfile profile_of(const RodState& state) const;
@@ -73,7 +58,7 @@ class Trial {
     GeometryLimit shape_;
 };
 
-Trial::Held Trial::hold(double tip_depth_mm, Nodes nodes, const RodState* near) const {
+Held Trial::hold(double tip_depth_mm, Nodes nodes, const RodState* near) const {
     const KindHabits habits = habits_of(device_.kind);
     RodOptions rod;
     rod.access = options_.access;
@@ -91,81 +76,33 @@ Trial::Held Trial::hold(double tip_depth_mm, Nodes nodes, const RodState* near) 
     return held;
 }
 
-/// With all nodes; from a coarse answer, where that was found, only little is left to do.
-Trial::Held Trial::hold_fine(double tip_depth_mm, const Held* coarse) const {
-    const bool near = coarse && coarse->state.converged;
-    return hold(tip_depth_mm, Nodes::Fine, near ? &coarse->state : nullptr);
+/// With all nodes; from an answer found before, where there is one, only little is left to do.
+Probe Trial::hold_fine(double tip_depth_mm, const std::optional<Held>& before) const {
+    Held held = hold(tip_depth_mm, Nodes::Fine, before ? &before->state : nullptr);
+    if (!held.state.converged && before) held = hold(tip_depth_mm, Nodes::Fine);
+    if (!held.state.converged) return Probe::unknown(tip_depth_mm);
+    const double ratio = held.load.ratio;
+    return {tip_depth_mm, ratio, true, true, std::move(held)};
 }
 
 /// How near to its limits the device is at a depth; a coarse answer that is clear is taken, a close
 /// or doubtful one made finer. From a fine state nearby a fine answer is as soon found as a coarse
 /// one.
-Trial::Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
-    Probe probe{tip_depth_mm, 0, {}};
-    if (!inside(tip_depth_mm)) return probe;
-    probe.fine = near && near->fine;
-    probe.held = hold(tip_depth_mm, probe.fine ? Nodes::Fine : Nodes::Coarse,
-                      near ? &near->held->state : nullptr);
-    probe.ratio = probe.held->load.ratio;
-    const bool close = probe.ratio > 0.85 && probe.ratio < 1.3;
-    if (close || !probe.held->state.converged) make_fine(probe);
-    return probe;
+Probe Trial::probe(double tip_depth_mm, const Probe* near) const {
+    if (!inside(tip_depth_mm)) return {tip_depth_mm};
+    if (near && near->fine) return hold_fine(tip_depth_mm, near->held);
+    Held coarse = hold(tip_depth_mm, Nodes::Coarse, near ? &near->held->state : nullptr);
+    if (!coarse.state.converged) return hold_fine(tip_depth_mm);
+    const double ratio = coarse.load.ratio;
+    const bool close = ratio > 0.85 && ratio < 1.3;
+    if (close) return hold_fine(tip_depth_mm, std::move(coarse));
+    return {tip_depth_mm, ratio, true, false, std::move(coarse)};
 }
 
-void Trial::make_fine(Probe& probe) const {
-    if (probe.fine) return;
-    probe.held = hold_fine(probe.depth_mm, probe.held ? &*probe.held : nullptr);
-    probe.ratio = probe.held->load.ratio;
-    probe.fine = true;
-}
-
-/// What to start from between two that were found: the nearer one, if it is near enough. A rod
-/// is shortened rather than carried on straight.
-const Trial::Probe* Trial::start_for(double tip_depth_mm, const Probe& good, const Probe& bad) {
-    constexpr double farthest_up_mm = 1.0, farthest_down_mm = 0.3;
-    const auto usable = [](const Probe& probe) {
-        return probe.held && probe.held->state.converged;
-    };
-    const double up = bad.depth_mm - tip_depth_mm, down = tip_depth_mm - good.depth_mm;
-    if (usable(good) && down < farthest_down_mm && down < up) return &good;
-    return usable(bad) && up < farthest_up_mm ? &bad : nullptr;
-}
-
-/// Brings a depth that passes and a deeper one that does not to within the tolerance: by false
-/// position on the logarithm of the ratio, just beside the root so that it is soon shut in from
-/// both sides. An end that stays counts half each time (the Illinois rule), and where even that
-/// makes no headway the range is halved.
-void Trial::close_in(Probe& good, Probe& bad) const {
-    constexpr double beside = 0.45 * depth_tolerance_mm;
-    const auto height = [](const Probe& probe) {
-        constexpr double loose = 0.1;  // what is far below 1 says only that the device lies loose
-        return std::log(std::max(probe.ratio, loose));
-    };
-    double below = height(good), above = height(bad);
-    double width_before = 2 * (bad.depth_mm - good.depth_mm), width_first = 2 * width_before;
-    int stayed = 0;  // how often the good end did, less how often the bad one
-    while (bad.depth_mm - good.depth_mm > depth_tolerance_mm) {
-        const double width = bad.depth_mm - good.depth_mm;
-        double share = 0.5;
-        if (width < 0.5 * width_first && below < above) share = below / (below - above);
-        width_first = std::exchange(width_before, width);
-        const double root = good.depth_mm + share * width;
-        // The far side of the root from the nearer end.
-        double depth = share < 0.5 ? root + beside : root - beside;
-        depth = std::clamp(depth, good.depth_mm + beside, bad.depth_mm - beside);
-        Probe middle = probe(depth, start_for(depth, good, bad));
-        if (middle.ratio <= 1) {
-            good = std::move(middle);
-            below = height(good);
-            stayed = std::min(stayed - 1, -1);
-            if (stayed < -1) above /= 2;
-        } else {
-            bad = std::move(middle);
-            above = height(bad);
-            stayed = std::max(stayed + 1, 1);
-            if (stayed > 1) below /= 2;
-        }
-    }
+tl::unexpected<Error> Trial::not_found() const {
+    return fail(ErrorCode::NotConverged,
+                "the equilibrium of device " + device_.id + " was not found",
+                "canal " + guide_.lumen().canal);
 }
 
 Result<Passage> Trial::deepest() {
@@ -176,53 +113,34 @@ Result<Passage> Trial::deepest() {
     }
     Probe deepest = probe(shape_.depth_mm);
     const auto push_ratio = [&] {
-        return deepest.held->state.push_without_friction_N / limits_.max_push_N;
+        return deepest.held ? deepest.held->state.push_without_friction_N / limits_.max_push_N : 0;
     };
     // Where it passes it is reported; and a push near its limit decides what is said of a device
     // that does not.
-    if (deepest.ratio <= 1 || (push_ratio() > 0.85 && push_ratio() < 1.3)) make_fine(deepest);
-    if (!deepest.held->state.converged) {
-        return fail(ErrorCode::NotConverged,
-                    "the equilibrium of device " + device_.id + " was not found",
-                    "canal " + guide_.lumen().canal);
-    }
+    const bool push_decides = push_ratio() > 0.85 && push_ratio() < 1.3;
+    if (!deepest.fine && (deepest.passes() || push_decides))
+        deepest = hold_fine(deepest.depth_mm, deepest.held);
     const bool too_much_push = push_ratio() > 1;
-    // What stops a device need not grow with depth (a bend may lie high up), so the way down is
-    // tried too, in longer steps where the end is far from any limit.
-    const double step = deepest.ratio < 0.5 ? 2 * scan_step_mm : scan_step_mm;
-    Probe good{guide_.orifice_mm(), 0, {}}, bad = deepest;
-    for (;;) {
-        bool stopped = false;
-        for (double depth = good.depth_mm + step; depth < shape_.depth_mm && !stopped;
-             depth += step) {
-            Probe next = probe(depth);
-            stopped = next.ratio > 1;
-            (stopped ? bad : good) = std::move(next);
-        }
-        if (!stopped && deepest.ratio <= 1) {
-            make_fine(deepest);
-            Passage passage = report(shape_.depth_mm, *deepest.held);
-            say_shape(passage);
-            return passage;
-        }
-        close_in(good, bad);
-        const double last = bad.depth_mm;
-        bad.depth_mm = std::max(bad.depth_mm, guide_.orifice_mm() + least_inside_mm);
-        make_fine(bad);
-        if (!(bad.ratio <= 1)) break;
-        // A coarse answer had erred: with all nodes it passes there too, and may go on below.
-        if (last >= shape_.depth_mm) deepest = bad;
-        good = std::exchange(bad, deepest);
+    const Trier trier{
+        [this](double depth_mm, const Probe* near) { return probe(depth_mm, near); },
+        [this](const Probe& before) { return hold_fine(before.depth_mm, before.held); }};
+    const WayDown way =
+        find_way_down(guide_.orifice_mm(), least_inside_mm, std::move(deepest), trier);
+    const Probe& good = way.good;
+    if (!good.held && !way.bad->known) return not_found();
+    Passage passage =
+        good.held ? report(good.depth_mm, *good.held) : report_at_orifice(good.depth_mm);
+    if (!way.bad) {
+        say_shape(passage);
+    } else if (!way.bad->known) {
+        say_unknown(passage);
+    } else {
+        say_load(way.bad->held->load, passage);
+        // A tool that would also need more push than allowed to go on is too stiff for this canal,
+        // whichever of the two limits it met first.
+        if (way.bad->held->load.reason == StoppedBy::Strain && too_much_push)
+            passage.stopped_by = StoppedBy::Stiffness;
     }
-    const double reach = good.depth_mm;
-    const Load& load = bad.held->load;
-    // A tool that would also need more push than allowed to go on is too stiff for this canal,
-    // whichever of the two limits it met first.
-    const bool too_stiff = load.reason == StoppedBy::Strain && too_much_push;
-    if (inside(reach)) make_fine(good);
-    Passage passage = good.held ? report(reach, *good.held) : report_at_orifice(reach);
-    say_load(load, passage);
-    if (too_stiff) passage.stopped_by = StoppedBy::Stiffness;
     return passage;
 }
 
@@ -233,16 +151,12 @@ Result<Passage> Trial::at(double tip_depth_mm) {
         say_shape(passage);
         return passage;
     }
-    const Held held = hold_fine(depth);
-    if (!held.state.converged) {
-        return fail(ErrorCode::NotConverged,
-                    "the equilibrium of device " + device_.id + " was not found",
-                    "canal " + guide_.lumen().canal);
-    }
-    Passage passage = report(depth, held);
+    const Probe found = hold_fine(depth);
+    if (!found.known) return not_found();
+    Passage passage = report(depth, *found.held);
     // The nearest limit: the shape counts as met from where it would stop the device.
-    if (held.load.ratio > 1 || depth < shape_.depth_mm - depth_tolerance_mm) {
-        say_load(held.load, passage);
+    if (!found.passes() || depth < shape_.depth_mm - depth_tolerance_mm) {
+        say_load(found.held->load, passage);
     } else {
         say_shape(passage);
     }
@@ -327,6 +241,13 @@ void Trial::say_load(const Load& load, Passage& passage) const {
     passage.stopped_at_mm = load.depth_mm;
     passage.limit = std::isfinite(load.limit) ? load.limit : 0;
     passage.why = sentence(load);
+}
+
+void Trial::say_unknown(Passage& passage) const {
+    passage.stopped_by = StoppedBy::Unknown;
+    passage.stopped_at_mm = passage.reaches_mm;
+    passage.limit = 0;
+    passage.why = sentence_of_unknown(passage.reaches_mm);
 }
 
 void Trial::say_shape(Passage& passage) const {

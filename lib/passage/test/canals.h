@@ -79,6 +79,32 @@ inline Canal kinked_canal(double angle_deg, double kink_mm, double wide_mm) {
     return canal;
 }
 
+/// A canal that no tooth has: it winds with radii of about half a millimetre in all directions
+/// while its width comes and goes, so that at many depths no equilibrium of a device is found.
+inline Canal tangled_canal() {
+    constexpr int steps = 130;
+    constexpr double step_mm = 0.1, farthest_rad = 1.4;
+    Canal canal;
+    canal.name = "T";
+    Vec3 p(0, 0, 0);
+    double a = 0, b = 0;
+    for (int i = 0; i <= steps; ++i) {
+        const double s = i * step_mm;
+        CanalSample sample;
+        sample.depth_mm = 8 + s;
+        sample.point_P = p;
+        sample.diameter_mm = (0.9 - 0.05 * s) * (1 + 0.3 * std::sin(2.3 * s));
+        sample.diameter_short_mm = sample.diameter_mm;
+        sample.diameter_long_mm = 1.8 * sample.diameter_mm;
+        sample.long_axis_deg = 40;
+        canal.samples.push_back(sample);
+        a = std::clamp(a + step_mm * 2.5 * std::cos(3.1 * s), -farthest_rad, farthest_rad);
+        b = std::clamp(b + step_mm * 2.5 * std::sin(1.9 * s), -farthest_rad, farthest_rad);
+        p += step_mm * Vec3(std::sin(a) * std::cos(b), std::sin(b), std::cos(a) * std::cos(b));
+    }
+    return canal;
+}
+
 /// A round rod of one width and a linear material that does not cut.
 inline Device rod(double diameter_mm, double modulus_MPa, double length_mm) {
     Device device;

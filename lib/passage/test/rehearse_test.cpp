@@ -237,5 +237,31 @@ TEST(Rehearse, FindsTheEquilibriumOfEveryDeviceBelowAKink) {
     }
 }
 
+// What the solver left behind where it found no equilibrium was once reported, pushes of 1e9 N
+// among it, and so were depths that only a coarse answer let pass.
+TEST(Rehearse, ReportsNothingButWhatKeepsItsLimitsAndSaysFromWhereOnNothingIsKnown) {
+    const Lumen tangled = *lumen_of(test::tangled_canal());
+    RehearsalOptions options;
+    options.max_push_N = 2;
+    options.max_strain = 0.06;
+    const Tray tray = generic_tray();
+    int unknown = 0;
+    for (std::size_t i = 0; i < tray.devices.size(); i += 6) {
+        const Device& device = tray.devices[i];
+        const auto passage = rehearse(tangled, device, options);
+        if (!passage) {
+            EXPECT_EQ(passage.error().code, ErrorCode::NotConverged) << device.id;
+            continue;
+        }
+        EXPECT_LE(passage->push_force_N, 2) << device.id;
+        EXPECT_LE(passage->peak_strain, 0.06) << device.id;
+        if (passage->stopped_by != StoppedBy::Unknown) continue;
+        ++unknown;
+        EXPECT_THAT(passage->why, HasSubstr("nothing is known of it from there on"));
+        EXPECT_EQ(passage->stopped_at_mm, passage->reaches_mm);
+    }
+    EXPECT_GT(unknown, 0);
+}
+
 }  // namespace
 }  // namespace anfract

@@ -19,7 +19,7 @@ std::vector<Vec3> vectors_from(const json& rows) {
 StoppedBy reason_from(const std::string& word) {
     for (StoppedBy reason :
          {StoppedBy::Foramen, StoppedBy::Width, StoppedBy::Stiffness, StoppedBy::Force,
-          StoppedBy::Buckling, StoppedBy::Length, StoppedBy::Strain}) {
+          StoppedBy::Buckling, StoppedBy::Length, StoppedBy::Strain, StoppedBy::Unknown}) {
         if (to_string(reason) == word) return reason;
     }
     return StoppedBy::Width;  // the schema lets no other word through

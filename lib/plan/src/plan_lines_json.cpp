@@ -125,7 +125,7 @@ PassiveDevice passive_from_json(const json& value) {
     passive.stopped_by =
         from_word(value.at("stopped_by").get<std::string>(),
                   {StoppedBy::Foramen, StoppedBy::Width, StoppedBy::Stiffness, StoppedBy::Force,
-                   StoppedBy::Buckling, StoppedBy::Length, StoppedBy::Strain});
+                   StoppedBy::Buckling, StoppedBy::Length, StoppedBy::Strain, StoppedBy::Unknown});
     passive.chosen = value.at("chosen");
     if (value.contains("band_mm") && value["band_mm"].is_array()) {
         passive.band_mm = {value["band_mm"].at(0).get<double>(),

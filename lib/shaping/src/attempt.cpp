@@ -25,6 +25,8 @@ SizeLimit limit_of(StoppedBy reason) {
         case StoppedBy::Strain:
         case StoppedBy::Stiffness:
             return SizeLimit::Strain;
+        case StoppedBy::Unknown:
+            return SizeLimit::Curve;
         case StoppedBy::Force:
         case StoppedBy::Buckling:
             return SizeLimit::Force;
@@ -247,8 +249,10 @@ Result<Attempt> Bench::finish(const ShapingState& state, const Device& device) c
     attempt.passage = advance->passage;
     if (!advance->arrives) {
         attempt.limit = limit_of(attempt.passage.stopped_by);
-        attempt.why = "is stopped at " + mm(attempt.passage.reaches_mm, 1) + " by " +
-                      to_string(attempt.passage.stopped_by);
+        attempt.why = attempt.passage.stopped_by == StoppedBy::Unknown
+                          ? "is known to reach " + mm(attempt.passage.reaches_mm, 1) + " only"
+                          : "is stopped at " + mm(attempt.passage.reaches_mm, 1) + " by " +
+                                to_string(attempt.passage.stopped_by);
         if (!attempt.passage.why.empty()) attempt.why += ": " + attempt.passage.why;
         return attempt;
     }

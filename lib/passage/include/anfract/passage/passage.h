@@ -10,7 +10,16 @@
 namespace anfract {
 
 /// What keeps a device from going further.
-enum class StoppedBy { Foramen, Width, Stiffness, Force, Buckling, Length, Strain };
+enum class StoppedBy {
+    Foramen,
+    Width,
+    Stiffness,
+    Force,
+    Buckling,
+    Length,
+    Strain,
+    Unknown,  ///< no equilibrium was found below, so that nothing is known of it there
+};
 
 std::string to_string(StoppedBy reason);
 

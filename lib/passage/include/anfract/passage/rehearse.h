@@ -32,8 +32,10 @@ double stop_setting_mm(double depth_mm);
 /// What this kind of device is usually pushed with at most (N; common practice, no source).
 double usual_push_N(DeviceKind kind);
 
-/// How far the device goes when it is advanced from the orifice, and what it does there.
-/// Errors: BadInput (device or lumen without extent), NotConverged.
+/// How far the device goes when it is advanced from the orifice, and what it does there. All figures
+/// are of an equilibrium that was found; where none is below some depth, the answer ends there and
+/// says so (StoppedBy::Unknown).
+/// Errors: BadInput (device or lumen without extent), NotConverged (none was found at any depth).
 Result<Passage> rehearse(const Lumen& lumen, const Device& device,
                          const RehearsalOptions& options = {});
 

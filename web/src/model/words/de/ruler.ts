@@ -67,6 +67,7 @@ export const RULER: Record<keyof typeof ENGLISH, string> = {
   'stop.buckling': 'Knicken',
   'stop.length': 'Länge',
   'stop.strain': 'Dehnung',
+  'stop.unknown': 'unbekannt',
 
   'state.native': 'Kanal, wie er ist',
   'state.during': 'so weit aufbereitet',

@@ -65,6 +65,7 @@ export const RULER = {
   'stop.buckling': 'buckling',
   'stop.length': 'length',
   'stop.strain': 'strain',
+  'stop.unknown': 'unknown',
 
   'state.native': 'canal as it is',
   'state.during': 'as shaped so far',
