@@ -57,9 +57,13 @@ PlanRisk risk_from_json(const json& value) {
 }  // namespace
 
 json risks_to_json(const PlanRisks& risks) {
-    json value{{"samples", risks.samples}, {"seed", risks.seed},
-               {"any", risks.any},         {"any_interval", {risks.any_low, risks.any_high}},
-               {"risks", json::array()},   {"sentence", risks.sentence}};
+    json value{{"samples", risks.samples},
+               {"unknown", risks.unknown},
+               {"seed", risks.seed},
+               {"any", risks.any},
+               {"any_interval", {risks.any_low, risks.any_high}},
+               {"risks", json::array()},
+               {"sentence", risks.sentence}};
     for (const PlanRisk& risk : risks.risks) value["risks"].push_back(risk_to_json(risk));
     return value;
 }
@@ -67,6 +71,7 @@ json risks_to_json(const PlanRisks& risks) {
 PlanRisks risks_from_json(const json& value) {
     PlanRisks risks;
     risks.samples = value.at("samples");
+    risks.unknown = value.value("unknown", 0);
     risks.seed = value.at("seed");
     risks.any = value.at("any");
     risks.any_low = value.at("any_interval").at(0);

@@ -40,6 +40,9 @@ std::string what_of(RiskKind kind, const OrderOptions& order) {
     return "";
 }
 
+/// More samples than one in so many that could not be worked out are worth a word.
+constexpr int unknown_worth_a_word = 100;
+
 /// "measured 0.16 ± 0.04 mm"; nothing for what has no number of its own.
 std::string driver_words(const RiskInput& driver) {
     if (driver.sd <= 0) return driver.what;
@@ -81,20 +84,32 @@ Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Prog
     const auto found =
         order_risk(canal.native, canal.order.steps, uncertainty, order, options, progress);
     if (!found) return tl::unexpected(found.error());
+    const int known = found->samples - found->unknown;
+    if (known == 0) {
+        canal.plan.notes.push_back(
+            "How likely this order fails could not be worked out in any of " +
+            std::to_string(found->samples) + " samples.");
+        return {};
+    }
     PlanRisks risks;
     risks.samples = found->samples;
+    risks.unknown = found->unknown;
     risks.seed = options.seed;
     risks.any = found->any;
     risks.any_low = found->any_low;
     risks.any_high = found->any_high;
     for (const Risk& risk : found->risks) {
         if (risk.kind == RiskKind::Overshoot && canal.plan.ends_at_join) continue;
-        risks.risks.push_back({risk, sentence(risk, order, found->samples)});
+        risks.risks.push_back({risk, sentence(risk, order, known)});
     }
     risks.sentence = "That something does not go as planned: " +
-                     chance(found->any, found->any_low, found->any_high, found->samples) +
-                     ". The ranges are those of " + std::to_string(found->samples) +
-                     " samples; the model's own error is not in them.";
+                     chance(found->any, found->any_low, found->any_high, known) + ".";
+    if (found->unknown * unknown_worth_a_word > found->samples)
+        risks.sentence += " " + std::to_string(found->unknown) + " of " +
+                          std::to_string(found->samples) +
+                          " samples could not be worked out and count in no share.";
+    risks.sentence += " The ranges are those of " + std::to_string(known) +
+                      " samples; the model's own error is not in them.";
     canal.plan.risks = std::move(risks);
     return {};
 }

@@ -5,6 +5,7 @@
 #include <atomic>
 #include <cmath>
 #include <numeric>
+#include <optional>
 #include <random>
 
 #include "advance.h"
@@ -15,8 +16,9 @@
 namespace anfract {
 namespace {
 
-/// How one drawn canal came out; one value for each RiskKind, larger is worse.
-using Outcome = std::array<double, 7>;
+/// How one drawn canal came out; one value for each RiskKind, larger is worse, none where there is
+/// nothing to judge.
+using Outcome = std::array<std::optional<double>, 7>;
 constexpr std::size_t kinds = std::tuple_size_v<Outcome>;
 
 /// Where the inputs after the widths stand.
@@ -54,7 +56,8 @@ class Replay {
             working_depth_mm_ = std::max(working_depth_mm_, step.depth_mm);
     }
 
-    Outcome play(const std::vector<double>& normal) const {
+    /// None when a step cannot be worked out: what follows is then not known either.
+    std::optional<Outcome> play(const std::vector<double>& normal) const {
         const Lumen start = sampled_lumen(native_, uncertainty_, normal);
         Lumen lumen = start;
         double short_mm = 0, life = 0, twist = 0, ledge_N = 0;
@@ -68,8 +71,9 @@ class Replay {
             options.max_push_N = usual_push_N(step->device.kind) / std::max(0.1, stiffness);
             const Result<Advance> advance =
                 advance_to(lumen, step->device, step->depth_mm, order_.most_passes, options);
-            if (!advance) continue;  // one that cannot be worked out tells nothing
+            if (!advance) return {};
             const Passage& passage = advance->passage;
+            if (!advance->arrives && passage.stopped_by == StoppedBy::Unknown) return {};
             // What only makes way for others may end anywhere.
             if (!advance->arrives && step->depth_mm > working_depth_mm_ - 0.01)
                 short_mm = std::max(short_mm, step->depth_mm - passage.reaches_mm);
@@ -92,13 +96,12 @@ class Replay {
             working_depth_mm_ - (native_.depth_mm.back() - native_.depth_mm.front()) / 3;
         const double foramen_mm =
             native_.depth_mm.back() + uncertainty_.depth_sd_mm.value_or(0) * normal[at_.depth];
-        return {short_mm,
-                life,
-                twist,
-                ledge_N,
-                wall ? -wall->value : -1e3,
-                largest_transport_mm(start, lumen, third).value,
-                working_depth_mm_ - foramen_mm};
+        Outcome outcome{short_mm, life, twist, ledge_N};
+        if (wall) outcome[std::size_t(RiskKind::ThinWall)] = -wall->value;
+        outcome[std::size_t(RiskKind::Shift)] = largest_transport_mm(start, lumen, third).value;
+        if (uncertainty_.depth_sd_mm)
+            outcome[std::size_t(RiskKind::Overshoot)] = working_depth_mm_ - foramen_mm;
+        return outcome;
     }
 
   private:
@@ -154,21 +157,37 @@ double limit_of(RiskKind kind, const OrderOptions& order) {
     return 0;
 }
 
-Risk risk_from(RiskKind kind, const std::vector<double>& values, const OrderOptions& order,
-               const std::vector<std::vector<double>>& normals,
-               const std::vector<RiskInput>& inputs) {
+/// What a drawn canal came to, and what it was drawn with.
+struct Sample {
+    std::vector<double> normal;
+    std::optional<Outcome> outcome;
+};
+
+/// @param samples  that were worked out
+/// @return none when none of them has anything to judge
+std::optional<Risk> risk_from(RiskKind kind, const std::vector<const Sample*>& samples,
+                              const OrderOptions& order, const std::vector<RiskInput>& inputs) {
+    std::vector<const Sample*> judged;
+    std::vector<double> values;
+    for (const Sample* sample : samples) {
+        const auto value = (*sample->outcome)[std::size_t(kind)];
+        if (!value) continue;
+        judged.push_back(sample);
+        values.push_back(*value);
+    }
+    if (values.empty()) return {};
     Risk risk;
     risk.kind = kind;
     const double limit = limit_of(kind, order);
     const auto hits = std::count_if(values.begin(), values.end(),
                                     [limit](double value) { return value > limit; });
-    const int count = int(values.size());
-    risk.probability = double(hits) / count;
-    std::tie(risk.low, risk.high) = wilson(int(hits), count);
+    // Where nothing was judged (no wall was cut) nothing came true either.
+    risk.probability = double(hits) / double(samples.size());
+    std::tie(risk.low, risk.high) = wilson(int(hits), int(samples.size()));
     std::vector<double> sorted = values;
     std::sort(sorted.begin(), sorted.end());
     const auto at = [&](double share) {
-        return sorted[std::size_t(std::lround(share * (count - 1)))];
+        return sorted[std::size_t(std::lround(share * double(sorted.size() - 1)))];
     };
     // Walls are counted downwards inside, so that larger is worse for every kind.
     const double sign = kind == RiskKind::ThinWall ? -1 : 1;
@@ -179,7 +198,7 @@ Risk risk_from(RiskKind kind, const std::vector<double>& values, const OrderOpti
     const std::vector<double> rank = ranks(values);
     std::vector<double> x(values.size());
     for (std::size_t k = 0; k < inputs.size(); ++k) {
-        for (std::size_t i = 0; i < x.size(); ++i) x[i] = normals[i][k];
+        for (std::size_t i = 0; i < x.size(); ++i) x[i] = judged[i]->normal[k];
         const double share = variance_share(x, rank);
         if (share > std::max(0.2, risk.driver_share)) {
             risk.driver_share = share;
@@ -187,6 +206,13 @@ Risk risk_from(RiskKind kind, const std::vector<double>& values, const OrderOpti
         }
     }
     return risk;
+}
+
+bool anything_came_true(const Outcome& outcome, const OrderOptions& order) {
+    for (std::size_t k = 0; k < kinds; ++k) {
+        if (outcome[k] && *outcome[k] > limit_of(RiskKind(k), order)) return true;
+    }
+    return false;
 }
 
 }  // namespace
@@ -198,8 +224,7 @@ Result<OrderRisk> order_risk(const Lumen& native, const std::vector<OrderStep>& 
     if (options.samples < 1 || steps.empty()) return result;
     const Places places(uncertainty);
     const auto count = std::size_t(options.samples);
-    std::vector<std::vector<double>> normals(count);
-    std::vector<Outcome> outcomes(count);
+    std::vector<Sample> drawn(count);
     const Replay replay(native, steps, uncertainty, order);
     std::atomic<std::size_t> done{0};
     parallel_for(count, options.threads, [&](std::size_t begin, std::size_t end) {
@@ -208,32 +233,30 @@ Result<OrderRisk> order_risk(const Lumen& native, const std::vector<OrderStep>& 
             std::seed_seq seed{options.seed, std::uint64_t(i)};
             std::mt19937_64 engine(seed);
             std::normal_distribution<double> normal;
-            normals[i].resize(places.count);
-            for (double& value : normals[i]) value = normal(engine);
-            outcomes[i] = replay.play(normals[i]);
+            drawn[i].normal.resize(places.count);
+            for (double& value : drawn[i].normal) value = normal(engine);
+            drawn[i].outcome = replay.play(drawn[i].normal);
             progress.report(double(++done) / double(count), "sampling the risks");
         }
     });
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
-    result.samples = options.samples;
-    const std::vector<RiskInput> inputs = risk_inputs(uncertainty);
-    std::vector<bool> any(count, false);
-    for (std::size_t k = 0; k < kinds; ++k) {
-        const auto kind = RiskKind(k);
-        if (kind == RiskKind::Overshoot && !uncertainty.depth_sd_mm) continue;
-        std::vector<double> values(count);
-        for (std::size_t i = 0; i < count; ++i) {
-            values[i] = outcomes[i][k];
-            any[i] = any[i] || values[i] > limit_of(kind, order);
-        }
-        // A wall nobody measured or nobody cut has no risk to state.
-        if (kind == RiskKind::ThinWall && *std::max_element(values.begin(), values.end()) < -999)
-            continue;
-        result.risks.push_back(risk_from(kind, values, order, normals, inputs));
+    std::vector<const Sample*> known;
+    int hits = 0;
+    for (const Sample& sample : drawn) {
+        if (!sample.outcome) continue;
+        known.push_back(&sample);
+        hits += anything_came_true(*sample.outcome, order);
     }
-    const auto hits = std::count(any.begin(), any.end(), true);
-    result.any = double(hits) / double(count);
-    std::tie(result.any_low, result.any_high) = wilson(int(hits), options.samples);
+    result.samples = options.samples;
+    result.unknown = options.samples - int(known.size());
+    if (known.empty()) return result;
+    const std::vector<RiskInput> inputs = risk_inputs(uncertainty);
+    for (std::size_t k = 0; k < kinds; ++k) {
+        if (const auto risk = risk_from(RiskKind(k), known, order, inputs))
+            result.risks.push_back(*risk);
+    }
+    result.any = double(hits) / double(known.size());
+    std::tie(result.any_low, result.any_high) = wilson(hits, int(known.size()));
     std::stable_sort(result.risks.begin(), result.risks.end(),
                      [](const Risk& a, const Risk& b) { return a.probability > b.probability; });
     return result;

@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <random>
@@ -37,6 +38,12 @@ OrderStep rotary_step(double tip_mm, double taper, double depth_mm) {
     step.device = testing::file(tip_mm, taper);
     step.depth_mm = depth_mm;
     return step;
+}
+
+const Risk* find(const OrderRisk& found, RiskKind kind) {
+    const auto at = std::find_if(found.risks.begin(), found.risks.end(),
+                                 [kind](const Risk& risk) { return risk.kind == kind; });
+    return at == found.risks.end() ? nullptr : &*at;
 }
 
 // The function of Ishigami and Homma (1990), a = 7, b = 0.1, inputs uniform in (-pi, pi): with
@@ -137,10 +144,7 @@ TEST(OrderRisk, NamesTheInputThatDecides) {
     const auto risk = order_risk(native, {rotary_step(0.25, 0.04, native.depth_mm.back() - 0.5)},
                                  uncertainty, {}, {300, 1, 0});
     ASSERT_TRUE(risk);
-    const Risk* wall = nullptr;
-    for (const Risk& one : risk->risks) {
-        if (one.kind == RiskKind::ThinWall) wall = &one;
-    }
+    const Risk* wall = find(*risk, RiskKind::ThinWall);
     ASSERT_NE(wall, nullptr);
     ASSERT_TRUE(wall->driver);
     EXPECT_EQ(wall->driver->what, "the thickness of the wall");
@@ -198,6 +202,66 @@ TEST(OrderRisk, CountsTwistAndLedgeAndNamesWhatDrivesThem) {
         EXPECT_GE(risk->any, one.probability);
     }
     EXPECT_EQ(seen, 2);
+}
+
+// A sample without an equilibrium once counted as one in which everything went well.
+TEST(OrderRisk, CountsSamplesThatCannotBeWorkedOutInNoShare) {
+    CanalShape shape;
+    shape.straight_mm = 4;
+    shape.arc_radius_mm = 0.8;
+    shape.arc_deg = 300;
+    shape.orifice_diameter_mm = 0.9;
+    shape.foramen_diameter_mm = 0.3;
+    const Lumen native = testing::lumen(shape);
+    Uncertainty uncertainty = plain_uncertainty(native);
+    uncertainty.bend_sd = 4;  // draws canals that curl up, which no device can be followed through
+    OrderStep step = rotary_step(0.08, 0.02, native.depth_mm.back() - 0.5);
+    step.device.kind = DeviceKind::HandFile;
+    const int samples = 40;
+    const auto risk = order_risk(native, {step}, uncertainty, {}, {samples, 1, 0});
+    ASSERT_TRUE(risk);
+    EXPECT_EQ(risk->samples, samples);
+    EXPECT_GT(risk->unknown, 0);
+    ASSERT_LT(risk->unknown, samples);
+    const int known = samples - risk->unknown;
+    for (const Risk& one : risk->risks) {
+        const double hits = one.probability * known;
+        EXPECT_NEAR(hits, std::round(hits), 1e-9) << to_string(one.kind);
+    }
+    EXPECT_NEAR(risk->any * known, std::round(risk->any * known), 1e-9);
+}
+
+TEST(OrderRisk, StatesNoSharesWhereNothingCanBeWorkedOut) {
+    const Lumen native = testing::lumen(narrow_bend());
+    OrderStep none = rotary_step(0.15, 0.02, native.depth_mm.back() - 0.5);
+    none.device.length_mm = 0;
+    const auto risk = order_risk(native, {none}, plain_uncertainty(native), {}, {20, 1, 0});
+    ASSERT_TRUE(risk);
+    EXPECT_EQ(risk->samples, 20);
+    EXPECT_EQ(risk->unknown, 20);
+    EXPECT_TRUE(risk->risks.empty());
+}
+
+// A file as wide as the canal cuts in narrow draws and not in wide ones: what is said of walls is
+// of the draws that have one cut, of 1.5 mm give or take a tenth.
+TEST(OrderRisk, StatesWallsOnlyOfSamplesInWhichSomeWasCut) {
+    CanalShape shape;
+    shape.length_mm = 8;
+    shape.orifice_diameter_mm = 0.6;
+    shape.foramen_diameter_mm = 0.15;
+    const Lumen native = testing::lumen(shape);
+    Uncertainty uncertainty = plain_uncertainty(native);
+    const double depth = native.depth_mm.back() - 2.5;
+    const auto risk =
+        order_risk(native, {rotary_step(0.30, 0, depth)}, uncertainty, {}, {80, 1, 0});
+    ASSERT_TRUE(risk);
+    EXPECT_EQ(risk->unknown, 0);
+    const Risk* wall = find(*risk, RiskKind::ThinWall);
+    ASSERT_NE(wall, nullptr);
+    EXPECT_GT(wall->from_5, 1);
+    EXPECT_LT(wall->to_95, 2);
+    EXPECT_LT(wall->from_5, wall->to_95);
+    EXPECT_EQ(wall->probability, 0);
 }
 
 TEST(OrderRisk, StopsWhenItIsToldTo) {

@@ -117,6 +117,7 @@ struct PlanRisk {
 /// The risks of the suggested order, from sampling what is not known.
 struct PlanRisks {
     int samples = 0;
+    int unknown = 0;  ///< of them, those that could not be worked out; they count in no share
     std::uint64_t seed = 0;
     double any = 0, any_low = 0, any_high = 0;  ///< that at least one comes true
     std::vector<PlanRisk> risks;                ///< largest first

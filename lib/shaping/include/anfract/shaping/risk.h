@@ -68,9 +68,11 @@ struct RiskOptions {
 struct Risk {
     RiskKind kind = RiskKind::Short;
     double probability = 0;
-    double low = 0, high = 0;                  ///< 95 % interval of the sampling alone [Wilson1927]
-    double median = 0, from_5 = 0, to_95 = 0;  ///< of what the risk is judged by
-    double limit = 0;                          ///< that it is judged against
+    double low = 0, high = 0;  ///< 95 % interval of the sampling alone [Wilson1927]
+    /// Of what the risk is judged by, over the samples that have it (where no wall was cut there is
+    /// none).
+    double median = 0, from_5 = 0, to_95 = 0;
+    double limit = 0;  ///< that it is judged against
     /// The input with the largest first-order share of the variance, and that share; none when no
     /// input has more than a fifth.
     std::optional<RiskInput> driver;
@@ -79,9 +81,11 @@ struct Risk {
 
 /// What an order may come to when the canal is not quite as measured.
 struct OrderRisk {
-    int samples = 0;
+    int samples = 0;  ///< drawn
+    /// Of them, those in which a step could not be worked out; they count in no share.
+    int unknown = 0;
     double any = 0, any_low = 0, any_high = 0;  ///< that at least one of the risks comes true
-    std::vector<Risk> risks;                    ///< largest first
+    std::vector<Risk> risks;  ///< largest first; none when nothing could be worked out
 };
 
 /// Plays `steps` in canals drawn from the uncertainty and counts what goes wrong.
