@@ -6,6 +6,7 @@
 #include <numbers>
 #include <utility>
 
+#include "cutting.h"
 #include "rod_line.h"
 #include "round_wall.h"
 
@@ -155,6 +156,11 @@ RodProblem Rod::problem() {
     p.curvature_per_mm = line_.curvature_per_mm;
     p.law = beam_.curve().linear() ? nullptr : &beam_.curve();
     p.compliance_mm_per_N = wall_compliance_mm_per_N;
+    if (beam_.device().cuts()) {
+        p.compliance_mm_per_N += cut_per_pressure_mm2_per_N(options_.friction, options_.speed_rpm,
+                                                            options_.feed_mm_per_s) /
+                                 line_.spacing_mm;
+    }
     p.load_N = load_N_;
     p.stiffness_Nmm2.resize(count_);
     p.radius_mm.resize(count_);

@@ -5,6 +5,8 @@
 #include <numbers>
 #include <tuple>
 
+#include "cutting.h"
+
 namespace anfract {
 namespace {
 
@@ -53,15 +55,14 @@ namespace {
 /// Fills in cutting, screw-in and lock of a driven device that fills the canal somewhere.
 void add_cutting(const Beam& beam, const std::vector<std::pair<double, double>>& binds,
                  double tip_depth_mm, double friction, Torsion& torsion) {
-    constexpr double least_N_per_mm2 = 100, most_N_per_mm2 = 500;
     constexpr double degree = std::numbers::pi / 180;
     const KindHabits habits = habits_of(beam.device().kind);
     if (!(habits.speed_rpm > 0) || !beam.device().cuts() || binds.empty()) return;
     const double per_turn_mm = habits.feed_mm_per_s * 60 / habits.speed_rpm;
     const double turned =
         cut_per_advance_mm2(beam, binds, tip_depth_mm) * per_turn_mm / (2 * std::numbers::pi);
-    torsion.cutting_low_mNm = least_N_per_mm2 * turned;
-    torsion.cutting_high_mNm = most_N_per_mm2 * turned;
+    torsion.cutting_low_mNm = least_cutting_N_per_mm2 * turned;
+    torsion.cutting_high_mNm = most_cutting_N_per_mm2 * turned;
     const double middle = tip_depth_mm - (binds.front().first + binds.back().second) / 2;
     const double radius = beam.radius_mm(middle);
     torsion.screw_in_low_N = torsion.cutting_low_mNm / radius * std::tan(15 * degree);

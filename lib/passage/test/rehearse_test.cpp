@@ -237,6 +237,48 @@ TEST(Rehearse, FindsTheEquilibriumOfEveryDeviceBelowAKink) {
     }
 }
 
+/// A canal along z that winds by `amplitude_mm` with `wave_mm` in one plane.
+Lumen wrinkled(double amplitude_mm, double wave_mm, double wide_mm) {
+    Canal canal = canal_of({.straight_mm = 14,
+                            .angle_deg = 0,
+                            .wide_mm = wide_mm,
+                            .narrow_mm = wide_mm,
+                            .step_mm = 0.05});
+    for (CanalSample& sample : canal.samples) {
+        const double s = sample.depth_mm - 8;
+        sample.point_P.x() = amplitude_mm * std::sin(2 * std::numbers::pi * s / wave_mm);
+    }
+    return *lumen_of(canal);
+}
+
+// A bar on a bed that gives by c for each N/mm follows a wave A sin(kz) of the bed by
+// A / (1 + c EI k^4), the closed form of EI d4u/dz4 = (A sin(kz) - u) / c.
+TEST(Rehearse, AFileThatTurnsCutsWrinklesAsABarLiesOnABedThatGives) {
+    constexpr double amplitude = 0.01, wave = 2.3, k = 2 * std::numbers::pi / wave;
+    // 300 turns a minute at 1 mm/s, friction 0.2, 100 to 500 N/mm^2, see cutting.h (from memory).
+    const double c = std::numbers::pi * 0.2 * 5 / std::sqrt(100.0 * 500.0);
+    for (const double diameter : {0.12, 0.18, 0.25}) {
+        Device file = rod(diameter, 75000, 25);
+        const Lumen canal = wrinkled(amplitude, wave, diameter - 0.01);
+        const auto followed_by = [&](const Passage& passage) {
+            double strain = 0;
+            for (std::size_t i = 0; i < passage.profile.depth_mm.size(); ++i) {
+                const double depth = passage.profile.depth_mm[i];
+                if (depth > 12 && depth < 18) strain = std::max(strain, passage.profile.strain[i]);
+            }
+            return strain / (diameter / 2 * k * k * amplitude);
+        };
+        const double stiffness = 75000 * std::numbers::pi / 64 * std::pow(diameter, 4);
+        const auto slid = hold_at(canal, file, 21.5);
+        file.kind = DeviceKind::RotaryFile;
+        const auto cut = hold_at(canal, file, 21.5);
+        ASSERT_TRUE(slid && cut);
+        // Nodes 0.09 mm apart see the wave to (k h)^2/12, 0.5 %.
+        EXPECT_NEAR(followed_by(*slid), 1, 0.03) << diameter;
+        EXPECT_NEAR(followed_by(*cut) * (1 + c * stiffness * std::pow(k, 4)), 1, 0.05) << diameter;
+    }
+}
+
 // What the solver left behind where it found no equilibrium was once reported, pushes of 1e9 N
 // among it, and so were depths that only a coarse answer let pass.
 TEST(Rehearse, ReportsNothingButWhatKeepsItsLimitsAndSaysFromWhereOnNothingIsKnown) {
