@@ -40,7 +40,7 @@ std::string why(const OrderStep& step) {
         step.bound_mm > 0.2 ? "; binds along " + mm_text(step.bound_mm) : std::string();
     if (step.passes > 1)
         bound += "; goes in " + std::to_string(step.passes) + " times, cutting a little each time";
-    if (step.life_used > 0)
+    if (step.life_used >= 0.005)
         bound += "; uses " + percent_text(step.life_used, 0) + " of its life at the low estimate";
     switch (step.action) {
         case StepAction::Scout:

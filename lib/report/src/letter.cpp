@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "html_sheets.h"
+#include "letter_lists.h"
 #include "letter_tables.h"
 #include "paper.h"
 #include "ruler_drawing.h"
@@ -33,23 +34,6 @@ std::string block(const std::vector<std::string>& lines, bool first_bold) {
         text += i == 0 && first_bold ? "<b>" + escaped(lines[i]) + "</b>" : escaped(lines[i]);
     }
     return text;
-}
-
-/// Where canals meet, and what else was found.
-std::vector<std::string> finding_lines(const Tooth& tooth) {
-    std::vector<std::string> lines;
-    for (const Canal& canal : tooth.canals) {
-        if (canal.joins) {
-            lines.push_back(canal.name + " joins " + canal.joins->canal + " at " +
-                            fixed(canal.joins->depth_mm, 1) + " mm.");
-        }
-        if (canal.leaves) {
-            lines.push_back(canal.name + " divides off " + canal.leaves->canal + " at " +
-                            fixed(canal.leaves->depth_mm, 1) + " mm.");
-        }
-    }
-    lines.insert(lines.end(), tooth.findings.begin(), tooth.findings.end());
-    return lines;
 }
 
 /// How much of each list stands in the letter itself, the first of them first; the rest goes with
@@ -161,17 +145,15 @@ class LetterWriter {
 
     /// The letter itself names the worst; the rest goes with the enclosures.
     void warnings(bool worst) {
-        const auto begin = plan_.warnings.begin();
-        const auto cut = begin + std::ptrdiff_t(std::min(share_.warnings, plan_.warnings.size()));
-        const std::vector<PlanWarning> part(worst ? begin : cut,
-                                            worst ? cut : plan_.warnings.end());
+        const std::vector<Caution> all = cautions_of(plan_);
+        const auto begin = all.begin();
+        const auto cut = begin + std::ptrdiff_t(std::min(share_.warnings, all.size()));
+        const std::vector<Caution> part(worst ? begin : cut, worst ? cut : all.end());
         if (part.empty()) return;
         paper_.heading(worst ? "Take note" : "More to take note of", 2);
-        for (const PlanWarning& warning : part) {
-            std::string place = warning.canal.value_or("");
-            if (warning.depth_mm)
-                place += (place.empty() ? "at " : " at ") + fixed(*warning.depth_mm, 1) + " mm";
-            std::string text = place.empty() ? "" : "<b>" + escaped(place) + "</b>  ";
+        for (const Caution& warning : part) {
+            std::string text =
+                warning.places.empty() ? "" : "<b>" + escaped(warning.places) + "</b>  ";
             text += escaped(warning.text);
             if (!warning.reason.empty()) {
                 text += " <span foreground=\"#5b6570\">" + escaped(warning.reason) + "</span>";
@@ -201,7 +183,7 @@ class LetterWriter {
             parts.push_back(std::to_string(rest) + " " + what + (rest == 1 ? "" : "s"));
         };
         add(finding_lines(plan_.tooth).size(), share_.findings, "finding");
-        add(plan_.warnings.size(), share_.warnings, "warning");
+        add(cautions_of(plan_).size(), share_.warnings, "warning");
         add(letter_.requests.size(), share_.requests, "request");
         if (parts.empty()) return;
         paper_.paragraph("<b>More is said in the enclosure:</b> " + joined(parts, ", ") + ".");
@@ -225,9 +207,10 @@ class LetterWriter {
         while (!lanes.empty()) {
             const double heading_room = first ? 30 : 0, caption_room = 52;
             std::size_t count = lanes.size();
-            // A ruler that would not fit below what is written starts on a page of its own.
             const RulerDrawing all(lanes, paper_.width_pt());
-            if (all.height_pt() + heading_room + caption_room > paper_.room_pt()) paper_.new_page();
+            // The first begins on a page of its own anyway.
+            const bool fits = all.height_pt() + caption_room <= paper_.room_pt();
+            if (!first && !fits) paper_.new_page();
             const double room = paper_.room_pt() - heading_room - caption_room;
             while (count > 1 && all.height_to_pt(count - 1) > room) --count;
             const RulerDrawing drawing(

@@ -170,7 +170,9 @@ Table removal_table(const Plan& plan, const CanalPlan& canal) {
              step.untouched_share ? fixed(*step.untouched_share * 100, 0) + " %" : dash,
              shifts ? fixed(step.transport_mm, 2) + " at " + fixed(step.transport_depth_mm, 1)
                     : "below 0.01",
-             shifts && step.centring ? fixed(*step.centring * 100, 0) + " %" : dash, wall});
+             step.transport_mm >= 0.015 && step.centring ? fixed(*step.centring * 100, 0) + " %"
+                                                         : dash,
+             wall});
     }
     return table;
 }

@@ -173,6 +173,19 @@ TEST(LetterPdf, TellsWhatEachInstrumentTakesAwayAndWhereACanalEnds) {
     expect_clean(pdf);
 }
 
+TEST(LetterPdf, SaysOnceWhatSeveralCanalsHaveInCommonAndBeginsTheRulerOnTheSecondPage) {
+    Plan plan = testing::plan();
+    plan.warnings = {{"Bends very sharply.", "Radius 2.0 mm.", "MB", 17.5, 3, {}},
+                     {"Long canal.", "", "D", {}, 1, {}},
+                     {"Bends very sharply.", "Radius 3.0 mm.", "ML", 18.5, 3, {}}};
+    const PdfFile pdf(written(plan, Letter{}));
+    const std::string text = pdf.run("pdftotext", "-");
+    EXPECT_THAT(text, HasSubstr("MB at 17.5 mm, ML at 18.5 mm"));
+    EXPECT_THAT(text, HasSubstr("MB: Radius 2.0 mm. ML: Radius 3.0 mm."));
+    EXPECT_EQ(text.find("Bends very sharply"), text.rfind("Bends very sharply"));
+    EXPECT_THAT(pdf.run("pdftotext -f 2 -l 2", "-"), HasSubstr("Depth ruler"));
+}
+
 TEST(LetterPdf, LongTextAndManyCanalsStayClean) {
     Tooth tooth = testing::tooth();
     tooth.findings.assign(

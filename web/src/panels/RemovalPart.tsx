@@ -46,7 +46,7 @@ export function RemovalPart({ canal }: { canal: CanalPlan }) {
                 <td class="number">{format.fixed(step.removed_mm3 ?? 0, 2)}</td>
                 <td class="number">{typeof step.untouched_share === 'number' ? format.probability(step.untouched_share) : '–'}</td>
                 <td class="number">{(step.transport_mm ?? 0) < 0.005 ? '–' : at(format.width(step.transport_mm ?? 0), step.transport_depth_mm)}</td>
-                <td class="number">{typeof step.centring === 'number' && (step.transport_mm ?? 0) >= 0.005 ? format.probability(step.centring) : '–'}</td>
+                <td class="number">{typeof step.centring === 'number' && (step.transport_mm ?? 0) >= 0.015 ? format.probability(step.centring) : '–'}</td>
                 <td class="number">{typeof step.wall_left_mm === 'number' ? at(format.width(step.wall_left_mm), step.wall_left_depth_mm) : '–'}</td>
               </tr>
             ))}

@@ -8,7 +8,7 @@ export const STRIP_PX = 13;
 const STRIP_GAP_PX = 4;
 
 /** Height of a canal's picture: the band and the strips under it, the third for what a plan leaves of the wall. */
-export const bandHeight = (band_px: number, planned: boolean): number => band_px + (planned ? 3 : 2) * (STRIP_PX + STRIP_GAP_PX);
+export const bandHeight = (band_px: number, planned: boolean): number => band_px + (planned ? 3 : 2) * (STRIP_PX + STRIP_GAP_PX) + (planned ? STRIP_GAP_PX : 0);
 
 interface Props {
   canal: Canal;
@@ -46,7 +46,7 @@ export function CanalBand({ canal, scale, factors, width, band_px, workingDepth_
       </g>
       <Branchings canal={canal} scale={scale} />
       <Strips canal={canal} scale={scale} top={band_px} />
-      {left && <LeftStrip left={left} canal={canal} scale={scale} base={bandHeight(band_px, true) - 1} />}
+      {left && <LeftStrip left={left} canal={canal} scale={scale} base={bandHeight(band_px, true) - STRIP_GAP_PX} />}
     </svg>
   );
 }
@@ -100,9 +100,9 @@ function LeftStrip({ left, canal, scale, base }: { left: WallLeft; canal: Canal;
       {runs.flat().filter((cell) => cell.danger).map((cell, i) => (
         <rect key={i} class="danger-zone" x={cell.x_px} width={cell.width_px} y={base - 1.5} height={2.5} />
       ))}
-      {least && <path class="extreme" d={`M${toPx(scale, least.depth_mm)} ${base - STRIP_PX - 1} l-3 -4 h6 z`} />}
+      {least && <path class="extreme" d={`M${toPx(scale, least.depth_mm)} ${base + 0.5} l-3 4 h6 z`} />}
       <text class="strip-text" x={textX} y={base - 1}>
-        {least === null ? t('ruler.noBend') : t(least.danger ? 'ruler.leastDanger' : 'ruler.thinnest', { wall: format.width(least.value), depth: format.depth(least.depth_mm) })}
+        {least === null ? t('ruler.noBend') : t('ruler.thinnest', { wall: format.width(least.value), depth: format.depth(least.depth_mm) })}
       </text>
     </g>
   );

@@ -13,7 +13,6 @@ export const RULER: Record<keyof typeof ENGLISH, string> = {
   'ruler.curve': 'Kurve',
   'ruler.wall': 'Wand',
   'ruler.left': 'Wand danach',
-  'ruler.leastDanger': '{wall} bei {depth}, Furkation',
   'ruler.noBend': 'keine Biegung',
   'ruler.tightest': 'R {radius} bei {depth}',
   'ruler.thinnest': '{wall} bei {depth}',

@@ -11,7 +11,6 @@ export const RULER = {
   'ruler.curve': 'curve',
   'ruler.wall': 'wall',
   'ruler.left': 'wall left',
-  'ruler.leastDanger': '{wall} at {depth}, furcation',
   'ruler.noBend': 'no bend',
   'ruler.tightest': 'R {radius} at {depth}',
   'ruler.thinnest': '{wall} at {depth}',
