@@ -4,6 +4,7 @@
 #include <dcmtk/dcmdata/dctk.h>
 
 #include <Eigen/Geometry>
+#include <algorithm>
 #include <cmath>
 
 namespace anfract {
@@ -49,13 +50,13 @@ void read_measures(DcmItem& item, DicomFrame& frame) {
 
 void read_scale(DcmItem& item, DicomFrame& frame) {
     double value = 0;
-    if (item.findAndGetFloat64(DCM_RescaleSlope, value).good() && std::isfinite(value) &&
-        value != 0) {
-        frame.slope = value;
-    }
-    if (item.findAndGetFloat64(DCM_RescaleIntercept, value).good() && std::isfinite(value)) {
-        frame.intercept = value;
-    }
+    if (item.findAndGetFloat64(DCM_RescaleSlope, value).good()) frame.slope = value;
+    if (item.findAndGetFloat64(DCM_RescaleIntercept, value).good()) frame.intercept = value;
+}
+
+/// With a slope of 0 all tissue would have one grey value.
+bool has_scale(const DicomFrame& frame) {
+    return std::isfinite(frame.slope) && frame.slope != 0 && std::isfinite(frame.intercept);
 }
 
 /// Reads the functional group macros of one item, shared or per frame [DICOM PS3.3, C.7.6.16].
@@ -96,9 +97,7 @@ void spread_frames(DcmItem& dataset, const DicomFrame& first, std::vector<DicomF
     }
 }
 
-}  // namespace
-
-std::optional<std::vector<DicomFrame>> frames_of(DcmItem& dataset, std::string& complaint) {
+std::optional<std::vector<DicomFrame>> placed_frames(DcmItem& dataset, std::string& complaint) {
     DicomFrame common;
     read_place(dataset, common);
     read_measures(dataset, common);
@@ -131,6 +130,17 @@ std::optional<std::vector<DicomFrame>> frames_of(DcmItem& dataset, std::string& 
     if (n != frames.size()) {
         complaint = "it describes " + std::to_string(n) + " frames but says it has " +
                     std::to_string(frames.size());
+        return std::nullopt;
+    }
+    return frames;
+}
+
+}  // namespace
+
+std::optional<std::vector<DicomFrame>> frames_of(DcmItem& dataset, std::string& complaint) {
+    auto frames = placed_frames(dataset, complaint);
+    if (frames && !std::all_of(frames->begin(), frames->end(), has_scale)) {
+        complaint = "its Rescale Slope or Intercept gives no grey values";
         return std::nullopt;
     }
     return frames;

@@ -297,6 +297,22 @@ TEST(ReadDicom, BringsSlicesWithScalesOfTheirOwnToOneScale) {
     }
 }
 
+TEST(ReadDicom, RefusesAScaleThatGivesNoGreyValues) {
+    for (const std::string slope : {"0", "0.0", "1e999"}) {
+        const TestFolder folder;
+        Series series;
+        series.edit = [&](DcmDataset& d, int) {
+            return d.putAndInsertString(DCM_RescaleSlope, slope.c_str()).good();
+        };
+        write_series(folder.path(), series);
+        const Result<OpenedScan> scan = open(folder.path());
+        ASSERT_FALSE(scan) << slope;
+        EXPECT_EQ(scan.error().code, ErrorCode::BadInput);
+        EXPECT_NE(scan.error().sentence().find("Rescale Slope"), std::string::npos)
+            << scan.error().sentence();
+    }
+}
+
 TEST(ReadDicom, IsTheSameWithAnyNumberOfThreads) {
     const TestFolder folder;
     Series series;
