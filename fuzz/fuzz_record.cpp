@@ -14,8 +14,10 @@
 #include "anfract/base/json_text.h"
 #include "anfract/record/archive.h"
 #include "anfract/record/case_archive.h"
+#include "anfract/record/coming_plans.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/zip_file.h"
+#include "forged_log.h"
 
 namespace {
 
@@ -56,6 +58,21 @@ void must_be_sound(const record::Record& record) {
     must(report && report->problems.empty());
 }
 
+/// Whatever came in with an archive, the pages of the record still open.
+void must_be_readable(const record::Record& record) {
+    must(record.cases().list().has_value());
+    must(record.scans().list().has_value());
+    must(record.stock().tray("2026-01-31").has_value());
+    const auto coming = record::pieces_of_coming_plans(record);
+    must(coming && record.stock().reorder(*coming, "2026-01-31").has_value());
+    if (!record.cases().find(case_id)) return;  // set aside
+    must(record.cases().files(case_id).has_value());
+    must(record.notes().find(case_id).has_value());
+    const auto entries = record.log().entries(case_id);
+    must(entries.has_value());
+    (void)record::measured_depths_mm(*entries);
+}
+
 bool take_log(const record::Record& record, const json& document) {
     const auto stored = record.log().append(case_id, document, "fuzz");
     if (stored) (void)record::measured_depths_mm(record.log().entries(case_id).value());
@@ -73,14 +90,17 @@ bool take_count(const record::Record& record, const std::string& text) {
     return record.stock().levels("2026-01-31").has_value();
 }
 
-bool take_archive(const fs::path& folder, const std::string& rows) {
+bool take_archive(const fs::path& folder, const std::string& given) {
+    const std::string rows = record::test::with_forged_chain(given, case_id);
+    // Without a row of a later table it may be of the first program, and is brought forward.
+    const bool first = rows.find("[\"s") == std::string::npos;
     const auto entry = [](const char* name, const std::string& bytes) {
         return json{{"name", name}, {"sha256", record::sha256_hex(bytes)}, {"bytes", bytes.size()}};
     };
     const json manifest{{"format", "anfract.archive"},
                         {"version", 1},
                         {"made", "2026-01-31T12:00:00Z"},
-                        {"schema_step", record::Store::newest_step()},
+                        {"schema_step", first ? 1 : record::Store::newest_step()},
                         {"case", case_id},
                         {"entries", {entry("rows.jsonl", rows), entry("files/a", first_file)}}};
     auto zip = record::ZipWriter::begin(folder / "case.zip");
@@ -90,7 +110,10 @@ bool take_archive(const fs::path& folder, const std::string& rows) {
     if (!archive) return false;
     const auto record = record_in(folder);
     const auto put = (*archive)->put_into(*record);
-    if (put) must((*archive)->put_into(*record)->was_there);
+    if (put) {
+        must((*archive)->put_into(*record)->was_there);
+        must_be_readable(*record);
+    }
     must_be_sound(*record);
     return put.has_value();
 }

@@ -7,7 +7,6 @@
 #include <fstream>
 #include <map>
 #include <nlohmann/json.hpp>
-#include <regex>
 #include <set>
 
 #include "anfract/base/file.h"
@@ -15,6 +14,7 @@
 #include "anfract/record/case_archive.h"
 #include "anfract/record/hash.h"
 #include "anfract/record/zip_file.h"
+#include "archived_row.h"
 #include "case_rows.h"
 #include "rows.h"
 
@@ -145,6 +145,18 @@ Result<void> unpack(const ZipReader& zip, const json& entry, const fs::path& to,
     return {};
 }
 
+/// The log has its chain, and, since that may be made up, entries that can be read.
+Result<void> check_log(const Store& store, const std::string& case_id, const fs::path& place) {
+    const auto entries = TreatmentLog(store).entries(case_id, TreatmentLog::AlsoSetAside::Yes);
+    if (!entries) return tl::unexpected(entries.error());
+    if (const int broken = first_broken_link(case_id, *entries); broken >= 0)
+        return damaged("the log does not fit together at entry " + std::to_string(broken + 1),
+                       place);
+    auto good = check_logged(*entries);
+    if (!good) good.error().where = place.string() + ", " + good.error().where;
+    return good;
+}
+
 /// The rows in a database of their own at the step they were written at, then brought forward.
 Result<std::string> rows_brought_forward(const fs::path& database, const std::string& rows,
                                          int step, const std::string& case_id,
@@ -169,34 +181,24 @@ Result<std::string> rows_brought_forward(const fs::path& database, const std::st
                 return damaged("holds rows that contradict each other", place);
             return tl::unexpected(filled.error());
         }
+        // What brings it forward reads the log.
+        if (auto good = check_log(**store, case_id, place); !good)
+            return tl::unexpected(good.error());
     }
     const auto store = Store::open(address);
     if (!store) return tl::unexpected(store.error());
-    const auto entries = TreatmentLog(**store).entries(case_id, TreatmentLog::AlsoSetAside::Yes);
-    if (!entries) return tl::unexpected(entries.error());
-    if (const int broken = first_broken_link(case_id, *entries); broken >= 0)
-        return damaged("the log does not fit together at entry " + std::to_string(broken + 1),
-                       place);
     return (*store)->read([&](soci::session& sql) {
         return case_rows(**store, sql, Store::newest_step(), case_id, true);
     });
 }
 
-/// Each file that a row names is there, and what was written down is of its format.
+/// Each file that a row names is there, and each row could have been stored here.
 Result<void> check_contents(const std::string& rows, const std::map<std::string, fs::path>& files,
                             const fs::path& place) {
     for (const std::string& line : lines_of(rows)) {
         const json row = json::parse(line);
         const std::string table = row[0];
-        if (table == "case_records") {
-            const auto notes = parse_document(row[5].get<std::string>(), "anfract.case",
-                                              place.string() + ", notes");
-            if (!notes) return tl::unexpected(notes.error());
-        }
-        // It becomes a line of an answer's head when the file is asked for.
-        if (table == "case_files" &&
-            !std::regex_match(row[7].get<std::string>(), std::regex("[a-z]+/[a-z0-9.+-]{1,100}")))
-            return damaged("names a kind of file that is none", place);
+        if (auto good = check_archived_row(row, place.string()); !good) return good;
         const std::string hash = table == "case_files" ? row[8] : table == "scans" ? row[5] : "";
         if (hash.empty()) continue;
         if (!files.contains(hash)) return damaged("lacks a file that its rows name", place);
@@ -224,7 +226,8 @@ Result<void> insert_new_items(soci::session& sql, const std::vector<std::string>
         } else {
             continue;
         }
-        if (auto done = write_row(sql, step, row.dump()); !done) return done;
+        // An older program's archive, or one that lies, names a place on this machine.
+        if (auto done = write_row(sql, step, portable_row(row.dump())); !done) return done;
     }
     return {};
 }

@@ -36,8 +36,8 @@ Result<Snapshot> snapshot_of(const Record& record, const std::string& case_id) {
         Snapshot snapshot;
         auto rows = case_rows(record.store(), sql, Store::newest_step(), case_id, true);
         if (!rows) return tl::unexpected(rows.error());
-        snapshot.rows = std::move(*rows);
-        for (const std::string& line : lines_of(snapshot.rows)) {
+        for (const std::string& line : lines_of(*rows)) {
+            snapshot.rows += portable_row(line) + "\n";
             const json row = json::parse(line);
             if (row[0] == "case_files") {
                 // Columns as in tables_after: case_id, kind, version, made, author, name, type, sha

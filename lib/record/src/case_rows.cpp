@@ -3,8 +3,12 @@
 #include <soci/soci.h>
 
 #include <map>
+#include <nlohmann/json.hpp>
+
+#include "anfract/base/json_text.h"
 
 namespace anfract::record {
+using nlohmann::json;
 
 namespace {
 
@@ -59,6 +63,17 @@ Result<std::string> case_rows(const Store& store, soci::session& sql, int step,
         });
     if (!read) return tl::unexpected(read.error());
     return text;
+}
+
+std::string portable_row(const std::string& line) {
+    json row = json::parse(line);
+    // Columns as in tables_after: id, created, content, name, sha256.
+    if (row[0] != "scans" || row[5] != "") return line;
+    json content = parse_json(row[3].get<std::string>(), "").value_or(json());
+    if (!content.is_object() || !content.contains("path")) return line;
+    content["path"] = "";
+    row[3] = content.dump(-1, ' ', false, json::error_handler_t::replace);
+    return row.dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
 std::vector<std::string> lines_of(const std::string& text) {

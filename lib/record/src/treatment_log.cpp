@@ -29,6 +29,7 @@ struct Row {
 
 json entry_of(const Row& row) {
     json entry = kept_json(row.sent);
+    if (!entry.is_object()) throw DamagedDocument("is no entry of a log");
     entry["sequence"] = row.sequence;
     entry["received"] = row.received;
     entry["author"] = row.author;
@@ -119,6 +120,12 @@ std::string hash_of(const json& entry_without_hash) {
 }
 
 }  // namespace
+
+Result<void> check_logged(const std::vector<json>& entries) {
+    const auto checked = entries_of({{"entries", entries}});
+    if (!checked) return tl::unexpected(checked.error());
+    return {};
+}
 
 std::string chain_start(const std::string& case_id) { return sha256_hex(case_id); }
 

@@ -12,9 +12,10 @@
 #include "anfract/base/file.h"
 #include "anfract/record/archive.h"
 #include "anfract/record/hash.h"
-#include "case_rows.h"
-#include "temporary_record.h"
 #include "anfract/record/zip_file.h"
+#include "case_rows.h"
+#include "forged_log.h"
+#include "temporary_record.h"
 
 namespace anfract::record {
 namespace {
@@ -78,8 +79,15 @@ class CaseArchiveTest : public RecordTest {
     void SetUp() override {
         RecordTest::SetUp();
         for (const char* item : {"file-a", "file-b"}) {
-            ASSERT_TRUE(record_->stock().put_item(
-                {item, {{"id", item}, {"kind", "hand-file"}, {"length_mm", 25}}, 2}));
+            ASSERT_TRUE(record_->stock().put_item({item,
+                                                   {{"id", item},
+                                                    {"kind", "hand-file"},
+                                                    {"material", "stainless-steel"},
+                                                    {"length_mm", 25},
+                                                    {"tip_mm", 0.1},
+                                                    {"taper", 0.02},
+                                                    {"working_part_mm", 16}},
+                                                   2}));
             StockMovement in{.item = item,
                              .kind = "received",
                              .lot = "L1",
@@ -249,11 +257,22 @@ TEST_F(CaseArchiveTest, RefusesWhatWasChangedAndSealedAgain) {
                 HasSubstr("contradict each other"));
     EXPECT_THAT(rewritten("[\"cases\"", "[\"sqlite_master\""), HasSubstr("fits no table"));
     EXPECT_THAT(rewritten("prognosis\\\":\\\"good", "prognosis\\\":[\\\"good"), HasSubstr("notes"));
-    EXPECT_THAT(rewritten(R"(\"canal\":\"MB\")", R"(\"canal\":)" + std::string(200'000, '[') +
-                                                     std::string(200'000, ']')),
+    EXPECT_THAT(rewritten(R"(\"canal\":\"MB\")",
+                          R"(\"canal\":)" + std::string(200'000, '[') + std::string(200'000, ']')),
                 HasSubstr("nested deeper"));
     EXPECT_THAT(rewritten(R"({\"at\")", "{at"), HasSubstr("not valid JSON"));
     EXPECT_THAT(rewritten("image/png", "image/png\\r\\nX: y"), HasSubstr("kind of file"));
+    // What would break the pages of the stock for every item.
+    EXPECT_THAT(rewritten(R"(\"taper\":0.02)", R"(\"max_uses\":\"x\")"), HasSubstr("device"));
+    EXPECT_THAT(rewritten(R"({\"id\":\"file-a\")", R"({\"id\":\"file-c\")"),
+                HasSubstr("item of the stock"));
+    EXPECT_THAT(rewritten(R"("received","L1","2030-01-31",6)",
+                          R"("received","L1","2030-01-31",9223372036854775807)"),
+                HasSubstr("movement of the stock"));
+    EXPECT_THAT(rewritten(R"("received","L1")", R"("stolen","L1")"),
+                HasSubstr("movement of the stock"));
+    EXPECT_THAT(rewritten(R"("2026-01-31",1,0)", R"("2026-01-31",9223372036854775807,0)"),
+                HasSubstr("more than once"));
     EXPECT_THAT(refusal([](Files& f) {
                     f.erase("files/picture-1/a.png");
                     seal(f);
@@ -264,6 +283,25 @@ TEST_F(CaseArchiveTest, RefusesWhatWasChangedAndSealedAgain) {
                     seal(f);
                 }),
                 HasSubstr("holds no case"));
+}
+
+TEST_F(CaseArchiveTest, RefusesALogThatWasMadeUpAndCannotBeRead) {
+    ASSERT_TRUE(send());
+    const auto forged = [&](const std::string& from, const std::string& to) {
+        return refusal([&](Files& f) {
+            std::string& rows = f["rows.jsonl"];
+            const std::size_t at = rows.find(from);
+            ASSERT_NE(at, std::string::npos) << from;
+            rows.replace(at, from.size(), to);
+            rows = test::with_forged_chain(rows, id_);
+            seal(f);
+        });
+    };
+    EXPECT_THAT(forged("step-done", "step-gone"), HasSubstr("kind"));
+    EXPECT_THAT(forged(R"(\"kind\":\"step-done\")", R"(\"kind\":\"correction\")"),
+                HasSubstr("corrects"));
+    EXPECT_THAT(forged(R"(\"2026-01-31T12:00:00Z\")", R"(7)"), HasSubstr("at"));
+    EXPECT_THAT(forged(R"(\"device\":\"file-a\")", R"(\"device\":{})"), HasSubstr("device"));
 }
 
 TEST_F(CaseArchiveTest, RefusesNamesThatLeadElsewhere) {

@@ -39,6 +39,10 @@ class TreatmentLog {
 /// What the first entry of a case holds as the hash before it: that of the case's id.
 std::string chain_start(const std::string& case_id);
 
+/// Whether entries say what an entry can say, as those of a log that was not kept here need not.
+/// Errors: BadInput.
+Result<void> check_logged(const std::vector<nlohmann::json>& entries);
+
 /// The position of the first entry whose hash, predecessor or number is not what it must be, or -1.
 int first_broken_link(const std::string& case_id, const std::vector<nlohmann::json>& entries);
 
