@@ -51,9 +51,9 @@ void add_dicom_command(CLI::App& app, Action& action) {
     command->add_option("--given", options->subject.given, "the patient's given name");
     command->add_option("--birth-date", options->subject.birth_date, "YYYY-MM-DD");
     command->add_option("--patient-id", options->subject.identifier, "the patient's number");
-    command->add_option("--study", options->subject.study_uid,
+    command->add_option("--study", options->subject.study.study_uid,
                         "Study Instance UID of the scan, so that they lie beside it");
-    command->add_option("--frame", options->subject.frame_uid,
+    command->add_option("--frame", options->subject.study.frame_uid,
                         "Frame of Reference UID of the scan, so that the canals lie in it");
     command->add_option("--issued", options->subject.issued,
                         "when it is made, YYYY-MM-DDThh:mm:ss (default: now)");

@@ -242,8 +242,8 @@ class Pseudonymising {
     Result<void> add_dicom(const std::string& pdf) {
         DicomSubject subject;
         subject.family = subject.identifier = who_.name;
-        subject.study_uid = ids_.study_uid;
-        subject.frame_uid = ids_.frame_uid;
+        subject.study.study_uid = ids_.study_uid;
+        subject.study.frame_uid = ids_.frame_uid;
         // A moment that tells nothing, since reports must have one.
         subject.issued = "1900-01-01T00:00:00";
         subject.pseudonym = true;

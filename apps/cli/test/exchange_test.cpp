@@ -3,6 +3,7 @@
 
 #include <gmock/gmock.h>
 
+#include "anfract/record/zip_file.h"
 #include "client.h"
 #include "exchange_fixture.h"
 
@@ -126,6 +127,49 @@ TEST_F(Exchange, ListenRefusesWhatCannotBeInOneSentence) {
     EXPECT_THAT(taken.err, HasSubstr("port cannot be listened on"));
 }
 
+TEST_F(Exchange, ObjectsFromThePageLieInThePatientsStudy) {
+    std::uint16_t port = 0;
+    const auto program = server("page", port);
+    ASSERT_TRUE(program);
+    const http::test::Reply opened = http::test::ask(
+        port, "POST", "/api/scans", nlohmann::json{{"path", path("case/scan")}}.dump());
+    ASSERT_EQ(opened.status, 201) << opened.body;
+    // Nothing of the patient is told with the list of scans.
+    EXPECT_THAT(opened.body, testing::Not(HasSubstr("INVENTED-")));
+    std::string id;
+    {
+        const auto record = record::Record::open(record::RecordPlace::below(path("page")));
+        ASSERT_TRUE(record);
+        const auto truth = nlohmann::json::parse(slurp(path("case/truth.json")));
+        const std::string scan = nlohmann::json::parse(opened.body)["id"];
+        id = (*record)
+                 ->cases()
+                 .add({"", "", scan, "34", "", true}, {"tooth", truth.at("tooth").dump(), "t.json"},
+                      "")
+                 ->id;
+    }
+    std::ofstream(path("objects.zip"), std::ios::binary)
+        << http::test::ask(port, "GET", "/api/cases/" + id + "/dicom.zip").body;
+    const auto zip = record::ZipReader::open(path("objects.zip"));
+    ASSERT_TRUE(zip);
+    const auto told = [&](const std::string& file, const std::string& tags) {
+        return run("dcmdump -q +L" + tags + " " + file).out;
+    };
+    const std::string slice = fs::directory_iterator(path("case/scan"))->path().string();
+    const std::string whose =
+        " +P PatientName +P PatientID +P PatientBirthDate +P PatientSex +P StudyInstanceUID"
+        " +P StudyDate +P StudyTime +P StudyID";
+    EXPECT_THAT(told(slice, whose), HasSubstr("INVENTED-"));
+    const auto names = zip->names();
+    ASSERT_TRUE(names && names->size() >= 4);
+    for (const auto& [name, bytes] : *names) {
+        std::ofstream(path(name), std::ios::binary) << *zip->text(name, bytes);
+        EXPECT_EQ(told(path(name), whose), told(slice, whose)) << name;
+    }
+    EXPECT_EQ(told(path("canals.dcm"), " +P FrameOfReferenceUID"),
+              told(slice, " +P FrameOfReferenceUID"));
+}
+
 // ---- archives ----
 
 TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
@@ -164,6 +208,11 @@ TEST_F(Exchange, ACaseGoesOutAndComesBackEqualWithItsScan) {
     const Outcome out = run("$ANFRACT archive export " + id + " --data $D/data --out $D/case.zip");
     ASSERT_EQ(out.code, 0) << out.err;
     EXPECT_THAT(out.err, HasSubstr("not encrypted"));
+    const auto zip = record::ZipReader::open(path("case.zip"));
+    ASSERT_TRUE(zip);
+    const std::string rows = zip->text("rows.jsonl", 1 << 20).value();
+    EXPECT_THAT(rows, HasSubstr(uid));
+    EXPECT_THAT(rows, testing::Not(HasSubstr("elsewhere"))) << "a place on this machine";
     const Outcome in = run("$ANFRACT archive import --data $D/new $D/case.zip");
     ASSERT_EQ(in.code, 0) << in.err;
     EXPECT_THAT(run("$ANFRACT archive import --data $D/new $D/case.zip").out,

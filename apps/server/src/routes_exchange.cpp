@@ -50,9 +50,9 @@ http::Response send_file(const fs::path& file, const std::string& kind, const st
 // ---- the plan for other programs ----
 
 http::Response get_fhir(Workspace& workspace, const http::Request& request) {
-    const auto planned = planned_case(workspace, request.parameters.at("id"));
+    const auto planned = planned_case(workspace, request.parameters.at("id"), *request.waiting);
     if (!planned) return http::problem(planned.error());
-    const auto letter = letter_bytes(workspace, *planned, LetterForm::Pdf);
+    const auto letter = letter_bytes(workspace, *planned, LetterForm::Pdf, *request.waiting);
     if (!letter) return http::problem(letter.error());
     FhirSubject subject;
     subject.family = planned->note("patient", "name");
@@ -64,23 +64,36 @@ http::Response get_fhir(Workspace& workspace, const http::Request& request) {
     return download(bundle->dump(1) + "\n", "fhir", planned->id(), "json");
 }
 
-Result<std::vector<DicomObject>> objects_of(const Workspace& workspace,
-                                            const PlannedCase& planned) {
-    const auto letter = letter_bytes(workspace, planned, LetterForm::Pdf);
+/// The study of a case's scan; empty when it has none. One that was kept before studies were is
+/// asked for it.
+DicomStudy study_of(const Workspace& workspace, const std::string& scan, const Progress& progress) {
+    const auto kept = workspace.scans->find(scan);
+    if (!kept || !kept->study.study_uid.empty() || kept->series_uid.empty())
+        return kept ? kept->study : DicomStudy();
+    const auto opened = workspace.scans->open(scan, progress);
+    return opened ? (*opened)->study : DicomStudy();
+}
+
+Result<std::vector<DicomObject>> objects_of(const Workspace& workspace, const PlannedCase& planned,
+                                            const Progress& progress) {
+    const auto letter = letter_bytes(workspace, planned, LetterForm::Pdf, progress);
     if (!letter) return tl::unexpected(letter.error());
-    const Brick brick = brick_of(workspace, *planned.work);
+    const Brick brick = brick_of(workspace, *planned.work, progress);
     DicomSubject subject;
-    subject.family = planned.note("patient", "name");
-    subject.birth_date = planned.note("patient", "born");
-    subject.identifier = planned.note("patient", "reference");
+    subject.study = study_of(workspace, planned.work->record.scan, progress);
+    if (subject.study.study_uid.empty()) {
+        subject.family = planned.note("patient", "name");
+        subject.birth_date = planned.note("patient", "born");
+        subject.identifier = planned.note("patient", "reference");
+    }
     return plan_objects(*planned.plan, subject, *letter, brick.grey.empty() ? nullptr : &brick);
 }
 
 http::Response get_dicom(Workspace& workspace, const http::Request& request) {
     return made_in_turn(workspace, [&] {
-        const auto planned = planned_case(workspace, request.parameters.at("id"));
+        const auto planned = planned_case(workspace, request.parameters.at("id"), *request.waiting);
         if (!planned) return http::problem(planned.error());
-        const auto objects = objects_of(workspace, *planned);
+        const auto objects = objects_of(workspace, *planned, *request.waiting);
         if (!objects) return http::problem(objects.error());
         const fs::path file = draft_of(workspace, "zip");
         auto zip = record::ZipWriter::begin(file);
@@ -89,7 +102,7 @@ http::Response get_dicom(Workspace& workspace, const http::Request& request) {
             if (auto added = zip->add(object.name, object.bytes); !added)
                 return http::problem(added.error());
         }
-        if (auto done = zip->finish(workspace.stopping); !done) return http::problem(done.error());
+        if (auto done = zip->finish(*request.waiting); !done) return http::problem(done.error());
         return send_file(file, "dicom", planned->id());
     });
 }
@@ -117,7 +130,7 @@ http::Response get_model(Workspace& workspace, const http::Request& request) {
     if (!work) return http::problem(work.error());
     const bool stl = request.path.ends_with(".stl");
     return made_in_turn(workspace, [&] {
-        const auto model = practice_model((*work)->tooth, *options, workspace.stopping);
+        const auto model = practice_model((*work)->tooth, *options, *request.waiting);
         if (!model) return http::problem(model.error());
         std::string note = "For practice and teaching only: not a copy to treat by.";
         if ((*work)->tooth.invented) note += " The tooth is invented.";
@@ -147,7 +160,7 @@ http::Response get_archive(Workspace& workspace, const http::Request& request) {
         }
         const fs::path file = draft_of(workspace, "zip");
         const auto report =
-            record::export_case(*workspace.record, id, beside, file, workspace.stopping);
+            record::export_case(*workspace.record, id, beside, file, *request.waiting);
         if (!report) return http::problem(report.error());
         return send_file(file, "archive", id);
     });

@@ -31,65 +31,11 @@ std::pair<double, double> range_worth_showing(const Volume& volume) {
     return {std::min(low, high), std::max(low, high)};
 }
 
-/// Throws json::exception when a key is missing or of another type.
-ScanRecord record_from(const record::KeptScan& kept, const fs::path& folder) {
-    const json stored = parse_json(kept.content, kept.id).value_or(json());
-    ScanRecord record;
-    record.id = kept.id;
-    record.sha256 = kept.sha256;
-    record.label = stored.at("label");
-    record.uploaded = stored.at("uploaded");
-    const fs::path path = stored.at("path").get<std::string>();
-    record.path = record.uploaded ? folder / path.filename() : path;
-    record.series_uid = stored.at("series_uid");
-    record.invented = stored.at("invented");
-    record.created = kept.created;
-    record.low_grey = stored.at("grey").at("low");
-    record.high_grey = stored.at("grey").at("high");
-    const json& grid = stored.at("geometry");
-    for (std::size_t a = 0; a < 3; ++a) {
-        record.geometry.size[a] = grid.at("size").at(a);
-        record.geometry.spacing_mm[int(a)] = grid.at("spacing_mm").at(a);
-        record.geometry.origin_P[int(a)] = grid.at("origin_mm").at(a);
-        for (std::size_t b = 0; b < 3; ++b) {
-            record.geometry.direction(int(a), int(b)) = grid.at("direction").at(3 * a + b);
-        }
-    }
-    return record;
-}
-
 }  // namespace
 
-json to_json(const GridGeometry& geometry) {
-    json direction = json::array();
-    for (int row = 0; row < 3; ++row) {
-        for (int column = 0; column < 3; ++column)
-            direction.push_back(geometry.direction(row, column));
-    }
-    return {{"size", geometry.size},
-            {"spacing_mm", to_json(geometry.spacing_mm)},
-            {"origin_mm", to_json(geometry.origin_P)},
-            {"direction", direction}};
-}
-
-json to_json(const ScanRecord& record) {
-    return {{"id", record.id},
-            {"label", record.label},
-            {"invented", record.invented},
-            {"geometry", to_json(record.geometry)},
-            {"series_uid", record.series_uid},
-            {"grey", {{"low", record.low_grey}, {"high", record.high_grey}}},
-            {"created", record.created}};
-}
-
-std::string content_of(const ScanRecord& record) {
-    json stored = to_json(record);
-    stored["path"] = record.uploaded ? record.path.filename().string() : record.path.string();
-    stored["uploaded"] = record.uploaded;
-    return stored.dump(-1, ' ', false, json::error_handler_t::replace);
-}
-
-void describe(ScanRecord& record, const Volume& volume) {
+void describe(ScanRecord& record, const OpenedScan& scan) {
+    const Volume& volume = scan.volume;
+    record.study = scan.study;
     record.series_uid = volume.series_uid;
     record.invented = volume.invented;
     record.geometry = volume.geometry;
@@ -105,11 +51,8 @@ std::vector<ScanRecord> ScanShelf::list() const {
     const auto kept = record_.scans().list();
     if (!kept) return all;
     for (const record::KeptScan& scan : *kept) {
-        try {
-            all.push_back(record_from(scan, folder(scan.id)));
-        } catch (const json::exception&) {
-            continue;  // damaged: left out of the list, not removed
-        }
+        // What is damaged is left out of the list, not removed.
+        if (auto one = scan_record_of(scan, folder(scan.id))) all.push_back(std::move(*one));
     }
     return all;
 }
@@ -117,12 +60,7 @@ std::vector<ScanRecord> ScanShelf::list() const {
 Result<ScanRecord> ScanShelf::find(const std::string& id) const {
     const auto kept = record_.scans().find(id);
     if (!kept) return tl::unexpected(kept.error());
-    try {
-        return record_from(*kept, folder(id));
-    } catch (const json::exception&) {
-        return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", id,
-                    "restore the record from a backup");
-    }
+    return scan_record_of(*kept, folder(id));
 }
 
 Result<ScanRecord> ScanShelf::add(const fs::path& path, const std::string& series_uid,
@@ -159,7 +97,7 @@ Result<ScanRecord> ScanShelf::add_upload(const fs::path& file, const std::string
 
 Result<ScanRecord> ScanShelf::keep(ScanRecord record, Result<OpenedScan> opened) {
     if (!opened) return tl::unexpected(opened.error());
-    describe(record, opened->volume);
+    describe(record, *opened);
     if (!record.uploaded) {
         for (const ScanRecord& known : list()) {
             if (known.path == record.path && known.series_uid == record.series_uid) return known;
@@ -206,6 +144,10 @@ Result<SharedScan> ScanShelf::open(const std::string& id, const Progress& progre
     const Result<ScanRecord> record = find(id);
     if (!record) return tl::unexpected(record.error());
     return cache_.get(id, [&]() -> Result<OpenedScan> {
+        if (record->path.empty()) {
+            return fail(ErrorCode::NotFound, "the scan did not come along with its case",
+                        record->label, "ask for the archive with the scan");
+        }
         if (auto linked = link(*record); !linked) return tl::unexpected(linked.error());
         ReadOptions options;
         options.series_uid = record->series_uid;

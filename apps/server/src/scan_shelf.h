@@ -9,37 +9,15 @@
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
 #include "anfract/record/record.h"
-#include "anfract/scan/volume.h"
+#include "anfract/scan/read_scan.h"
 #include "data_directory.h"
 #include "scan_cache.h"
+#include "scan_record.h"
 
 namespace anfract::server {
 
-/// What the list says of a scan without reading its voxels.
-struct ScanRecord {
-    std::string id;
-    std::string label;           ///< the name of the file or folder
-    std::filesystem::path path;  ///< where the voxels are; for an upload, where link() leads to
-    bool uploaded = false;       ///< the file belongs to the record
-    std::string sha256;          ///< of an upload
-    std::string series_uid;
-    bool invented = false;
-    GridGeometry geometry;
-    double low_grey = 0, high_grey = 0;  ///< the range worth showing: 0.1 % and 99.9 % quantiles
-    std::string created;                 ///< UTC, ISO 8601
-};
-
-/// The Scan of docs/http-api.md. The path stays in the server.
-nlohmann::json to_json(const ScanRecord& record);
-
-/// What the record keeps of it. The path of an upload follows from its file in the vault.
-std::string content_of(const ScanRecord& record);
-
-/// Fills in what the voxels tell.
-void describe(ScanRecord& record, const Volume& volume);
-
-/// Size, spacing, origin and direction as docs/http-api.md gives them.
-nlohmann::json to_json(const GridGeometry& geometry);
+/// Fills in what the file tells.
+void describe(ScanRecord& record, const OpenedScan& scan);
 
 /// The scans of the workspace: their list and the uploaded files in the record, their voxels in
 /// memory while they are used. All members may be called from any thread.

@@ -147,7 +147,8 @@ bool fill(DcmDataset& data, const Plan& plan, const DicomSubject& subject,
     if (!object || !add_geometry(*object, block, uid_of(document, "dimensions"))) return false;
     good(object->getSeries().setSeriesNumber("9003"));
     good(object->getFrameOfReference().setFrameOfReferenceUID(
-        (subject.frame_uid.empty() ? uid_of(document, "frame") : subject.frame_uid).c_str()));
+        (subject.study.frame_uid.empty() ? uid_of(document, "frame") : subject.study.frame_uid)
+            .c_str()));
     for (const Canal* canal : canals) {
         Uint16 segment = 0;
         if (!add_segment(*object, plan, *canal, segment)) return false;

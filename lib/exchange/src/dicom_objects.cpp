@@ -30,8 +30,8 @@ Result<void> check(const DicomSubject& subject, const std::string& letter_pdf) {
         return fail(ErrorCode::BadInput, "is not a time", subject.issued,
                     "write YYYY-MM-DDThh:mm:ss");
     }
-    for (const std::string& uid : {subject.study_uid, subject.frame_uid}) {
-        if (uid.size() > 64 || bad(uid, R"([0-9]+(\.[0-9]+)+)"))
+    for (const std::string& uid : {subject.study.study_uid, subject.study.frame_uid}) {
+        if (!uid.empty() && !is_dicom_uid(uid))
             return fail(ErrorCode::BadInput, "is not a DICOM UID", uid, "copy that of the scan");
     }
     // A backslash parts values and a caret the parts of a name [DICOM PS3.5, 6.2].

@@ -31,25 +31,27 @@ std::string uid_of(const std::string& plan, const std::string& what) {
 
 std::vector<Entry> common_entries(const Plan& plan, const DicomSubject& subject,
                                   const std::string& document) {
-    std::string name = subject.family;
-    if (!subject.given.empty()) name += "^" + subject.given;
+    const DicomStudy& study = subject.study;
+    const bool by_scan = !study.patient_name.empty() || !study.patient_id.empty();
+    std::string name = by_scan ? study.patient_name : subject.family;
+    if (!by_scan && !subject.given.empty()) name += "^" + subject.given;
     if (plan.invented && name.empty()) name = "Invented^Case";
     const std::string date = digits_of(subject.issued.substr(0, 10));
     const std::string time = subject.issued.empty() ? "" : digits_of(subject.issued.substr(11));
     std::vector<Entry> entries{
         {DCM_SpecificCharacterSet, "ISO_IR 192"},
         {DCM_PatientName, name},
-        {DCM_PatientID, subject.identifier},
-        {DCM_PatientBirthDate, digits_of(subject.birth_date)},
-        {DCM_PatientSex, ""},
+        {DCM_PatientID, by_scan ? study.patient_id : subject.identifier},
+        {DCM_PatientBirthDate, by_scan ? study.birth_date : digits_of(subject.birth_date)},
+        {DCM_PatientSex, by_scan ? study.sex : ""},
         {DCM_StudyInstanceUID,
-         subject.study_uid.empty() ? uid_of(document, "study") : subject.study_uid},
-        {DCM_StudyDate, date},
-        {DCM_StudyTime, time},
+         study.study_uid.empty() ? uid_of(document, "study") : study.study_uid},
+        {DCM_StudyDate, by_scan ? study.study_date : date},
+        {DCM_StudyTime, by_scan ? study.study_time : time},
         {DCM_ContentDate, date},
         {DCM_ContentTime, time},
-        {DCM_StudyID, ""},
-        {DCM_AccessionNumber, ""},
+        {DCM_StudyID, study.study_id},
+        {DCM_AccessionNumber, study.accession_number},
         {DCM_ReferringPhysicianName, ""},
         {DCM_Manufacturer, "Anfract"},
         {DCM_InstanceNumber, "1"},

@@ -71,12 +71,18 @@ class DicomObjects : public testing::Test {
 };
 inline Plan* DicomObjects::plan_ = nullptr;
 
+inline DicomStudy some_study() {
+    DicomStudy study;
+    study.study_uid = "1.2.3.4";
+    study.frame_uid = "1.2.3.5";
+    return study;
+}
+
 inline const DicomSubject someone{.family = "Invented",
                                   .given = "Case",
                                   .identifier = "INVENTED-1",
                                   .birth_date = "1990-02-03",
-                                  .study_uid = "1.2.3.4",
-                                  .frame_uid = "1.2.3.5",
+                                  .study = some_study(),
                                   .issued = "2026-01-02T03:04:05"};
 
 }  // namespace anfract::test

@@ -148,8 +148,8 @@ TEST_F(DicomObjects, RefuseWhatIsNoDateNameUidOrLetter) {
     };
     EXPECT_THAT(sentence([](DicomSubject& s) { s.birth_date = "3.2.90"; }), HasSubstr("a date"));
     EXPECT_THAT(sentence([](DicomSubject& s) { s.issued = "today"; }), HasSubstr("a time"));
-    EXPECT_THAT(sentence([](DicomSubject& s) { s.study_uid = "1.2.x"; }), HasSubstr("UID"));
-    EXPECT_THAT(sentence([](DicomSubject& s) { s.frame_uid = "1.2.x"; }), HasSubstr("UID"));
+    EXPECT_THAT(sentence([](DicomSubject& s) { s.study.study_uid = "1.2.x"; }), HasSubstr("UID"));
+    EXPECT_THAT(sentence([](DicomSubject& s) { s.study.frame_uid = "1.2.x"; }), HasSubstr("UID"));
     EXPECT_THAT(sentence([](DicomSubject& s) { s.family = "A\\B"; }), HasSubstr("name"));
     EXPECT_THAT(sentence([](DicomSubject&) {}, "hello"), HasSubstr("not a PDF"));
 }

@@ -13,6 +13,8 @@
 #include <set>
 #include <thread>
 
+#include "anfract/exchange/dicom_scan.h"
+#include "anfract/scan/read_scan.h"
 #include "client.h"
 #include "dicom_fixture.h"
 
@@ -110,7 +112,7 @@ class InOrthanc : public DicomObjects {
     void expect_shown() const {
         const json studies = orthanc_->get("/studies?expand");
         ASSERT_EQ(studies.size(), 1u) << studies;
-        EXPECT_EQ(studies[0]["MainDicomTags"]["StudyInstanceUID"], someone.study_uid);
+        EXPECT_EQ(studies[0]["MainDicomTags"]["StudyInstanceUID"], someone.study.study_uid);
         EXPECT_EQ(studies[0]["PatientMainDicomTags"]["PatientName"], "Invented^Case");
         EXPECT_EQ(studies[0]["PatientMainDicomTags"]["PatientID"], someone.identifier);
         std::set<std::string> modalities;
@@ -162,6 +164,42 @@ TEST_F(InOrthanc, AreTakenByStoreAndShown) {
     EXPECT_FALSE(send_dicom(files, other));
 }
 
+/// The archive puts a study under its patient by the patient's number [Orthanc Book, "Orthanc
+/// identifiers", from memory], so that both must be those of the scan.
+TEST_F(InOrthanc, LieInTheStudyOfTheScan) {
+    Volume volume;
+    volume.geometry.size = {4, 4, 3};
+    volume.voxels = std::vector<std::int16_t>(48, 7);
+    const fs::path series = folder_ / "scan";
+    fs::create_directory(series);
+    ASSERT_TRUE(write_pseudonymous_scan(volume, "I-8", series, {}));
+    const auto scan = open_scan(series, {}, {});
+    ASSERT_TRUE(scan) << scan.error().sentence();
+    DicomSubject subject = someone;
+    subject.study = scan->study;
+    write(subject);
+    std::vector<fs::path> files;
+    for (const auto& entry : fs::directory_iterator(series)) files.push_back(entry.path());
+    for (const char* name : names) files.push_back(folder_ / name);
+    ASSERT_TRUE(send_dicom(
+        files, {.host = "127.0.0.1", .port = orthanc_->dicom_port(), .called = "ARCHIVE"}));
+    const json patients = orthanc_->get("/patients?expand"),
+               studies = orthanc_->get("/studies?expand");
+    ASSERT_EQ(patients.size(), 1u) << patients;
+    EXPECT_EQ(patients[0]["MainDicomTags"]["PatientID"], "I-8");
+    ASSERT_EQ(studies.size(), 1u) << studies;
+    EXPECT_EQ(studies[0]["MainDicomTags"]["StudyInstanceUID"], scan->study.study_uid);
+    EXPECT_EQ(studies[0]["Series"].size(), 5u);  // the scan, and those of the plan
+    std::set<std::string> frames;
+    for (const json& instance : orthanc_->get("/instances?expand")) {
+        const json tags =
+            orthanc_->get("/instances/" + instance["ID"].get<std::string>() + "/simplified-tags");
+        if (tags["Modality"] == "CT" || tags["Modality"] == "SEG")
+            frames.insert(tags["FrameOfReferenceUID"]);
+    }
+    EXPECT_EQ(frames, std::set<std::string>{scan->study.frame_uid});
+}
+
 /// STOW-RS and QIDO-RS [DICOM PS3.18, 10.5, 10.6].
 TEST_F(InOrthanc, AreTakenOverTheWebAndFound) {
     std::string body;
@@ -183,11 +221,11 @@ TEST_F(InOrthanc, AreTakenOverTheWebAndFound) {
     expect_shown();
     const json found = json::parse(
         orthanc_
-            ->ask("GET", "/dicom-web/studies/" + someone.study_uid + "/series?Modality=SEG", "",
-                  {{"Accept", "application/dicom+json"}})
+            ->ask("GET", "/dicom-web/studies/" + someone.study.study_uid + "/series?Modality=SEG",
+                  "", {{"Accept", "application/dicom+json"}})
             .body);
     ASSERT_EQ(found.size(), 1u) << found;
-    EXPECT_EQ(found[0]["0020000D"]["Value"][0], someone.study_uid);
+    EXPECT_EQ(found[0]["0020000D"]["Value"][0], someone.study.study_uid);
 }
 
 }  // namespace

@@ -53,15 +53,36 @@ std::string prose_at(DcmItem& dataset, const DcmTagKey& tag) {
     return text_of(value);
 }
 
-/// The system's tables of character sets are loaded as code when they are first used, which the jail
-/// forbids: they are kept open from before.
+/// One value of one kind, or nothing where it cannot be that.
+DicomStudy study_of(DcmItem& dataset) {
+    DicomStudy study;
+    study.study_uid = text_at(dataset, DCM_StudyInstanceUID);
+    study.frame_uid = text_at(dataset, DCM_FrameOfReferenceUID);
+    study.study_date = text_at(dataset, DCM_StudyDate);
+    study.study_time = text_at(dataset, DCM_StudyTime);
+    study.study_id = prose_at(dataset, DCM_StudyID);
+    study.accession_number = prose_at(dataset, DCM_AccessionNumber);
+    study.patient_name = prose_at(dataset, DCM_PatientName);
+    study.patient_id = prose_at(dataset, DCM_PatientID);
+    study.birth_date = text_at(dataset, DCM_PatientBirthDate);
+    study.sex = text_at(dataset, DCM_PatientSex);
+    for_each_member(study, [](const char*, std::string& text) {
+        if (text.size() > longest_study_text_bytes || text.find('\\') != std::string::npos)
+            text.clear();
+    });
+    for (std::string* uid : {&study.study_uid, &study.frame_uid})
+        if (!is_dicom_uid(*uid)) uid->clear();
+    return study;
+}
+
+/// The system's tables of character sets are loaded as code when they are first used, which the
+/// jail forbids: they are kept open from before.
 void load_character_sets() {
     static std::vector<std::unique_ptr<DcmSpecificCharacterSet>> kept;
-    for (const char* name :
-         {"ISO_IR 100", "ISO_IR 101", "ISO_IR 109", "ISO_IR 110", "ISO_IR 144", "ISO_IR 127",
-          "ISO_IR 126", "ISO_IR 138", "ISO_IR 148", "ISO_IR 13", "ISO_IR 166", "ISO_IR 192",
-          "GB18030", "GBK", "\\ISO 2022 IR 87", "\\ISO 2022 IR 159", "\\ISO 2022 IR 149",
-          "\\ISO 2022 IR 58"}) {
+    for (const char* name : {"ISO_IR 100", "ISO_IR 101", "ISO_IR 109", "ISO_IR 110", "ISO_IR 144",
+                             "ISO_IR 127", "ISO_IR 126", "ISO_IR 138", "ISO_IR 148", "ISO_IR 13",
+                             "ISO_IR 166", "ISO_IR 192", "GB18030", "GBK", "\\ISO 2022 IR 87",
+                             "\\ISO 2022 IR 159", "\\ISO 2022 IR 149", "\\ISO 2022 IR 58"}) {
         auto characters = std::make_unique<DcmSpecificCharacterSet>();
         if (characters->selectCharacterSet(name).good()) kept.push_back(std::move(characters));
     }
@@ -233,6 +254,7 @@ DicomLook interpret(const std::filesystem::path& path, ParsedHeader& header,
     if (!packing) return look(Kind::Unsupported, "its encoding " + file.encoding + " is not read");
     file.packing = *packing;
     file.series_uid = text_at(dataset, DCM_SeriesInstanceUID);
+    file.study = study_of(dataset);
     file.sop_uid = text_at(dataset, DCM_SOPInstanceUID);
     file.description = prose_at(dataset, DCM_SeriesDescription);
     file.comments = prose_at(dataset, DCM_ImageComments);

@@ -40,6 +40,7 @@ bool says_invented(const std::string& text) {
 void describe(const std::vector<DicomFile>& images, OpenedScan& scan) {
     const DicomFile& first = images.front();
     scan.volume.series_uid = first.series_uid;
+    scan.study = first.study;
     scan.volume.invented = std::any_of(images.begin(), images.end(), [](const DicomFile& image) {
         return says_invented(image.comments) || says_invented(image.description);
     });

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "anfract/geometry/vec.h"
+#include "anfract/scan/dicom_study.h"
 
 namespace anfract {
 
@@ -45,6 +46,7 @@ struct DicomFile {
     std::size_t number = 0;  ///< among the files that were looked at
     std::string series_uid;
     std::string sop_uid;
+    DicomStudy study;
     std::string description;
     std::string comments;
     std::string encoding;  ///< name of the transfer syntax

@@ -47,6 +47,16 @@ bool is_possible(const GridGeometry& g, std::size_t voxel_limit) {
            g.direction.determinant() > 0;
 }
 
+bool is_possible(const DicomStudy& study) {
+    bool possible = true;
+    for (const std::string* uid : {&study.study_uid, &study.frame_uid})
+        possible = possible && (uid->empty() || is_dicom_uid(*uid));
+    for_each_member(study, [&](const char*, const std::string& text) {
+        possible = possible && text.size() <= longest_study_text_bytes;
+    });
+    return possible;
+}
+
 void put_file(Packer& to, const DicomFile& file) {
     const PixelLayout& l = file.layout;
     to << std::uint64_t{file.number} << int(file.packing) << l.rows << l.columns << l.bits_allocated
@@ -137,8 +147,9 @@ std::string pack_parsed(const Result<ParsedScan>& parsed) {
     const OpenedScan& scan = parsed->scan;
     put_geometry(to, scan.volume.geometry);
     to << scan.volume.slope << scan.volume.intercept << scan.volume.series_uid
-       << scan.volume.invented << scan.source << scan.description << scan.encoding
-       << std::uint64_t{scan.problems.size()};
+       << scan.volume.invented << scan.source << scan.description << scan.encoding;
+    for_each_member(scan.study, [&](const char*, const std::string& text) { to << text; });
+    to << std::uint64_t{scan.problems.size()};
     for (const std::string& problem : scan.problems) to << problem;
     to << parsed->in_memory_file;
     if (parsed->in_memory_file) return to.bytes();
@@ -164,11 +175,13 @@ std::optional<Result<ParsedScan>> unpack_parsed(std::string_view bytes,
     scan.volume.geometry = take_geometry(from);
     from >> scan.volume.slope >> scan.volume.intercept >> scan.volume.series_uid >>
         scan.volume.invented >> scan.source >> scan.description >> scan.encoding;
+    for_each_member(scan.study, [&](const char*, std::string& text) { from >> text; });
     scan.problems.resize(from.count(sizeof(std::uint64_t)));
     for (std::string& problem : scan.problems) from >> problem;
     from >> parsed.in_memory_file;
     if (!from.good() || !is_possible(scan.volume.geometry, request.voxel_limit) ||
-        !std::isfinite(scan.volume.slope) || !std::isfinite(scan.volume.intercept)) {
+        !std::isfinite(scan.volume.slope) || !std::isfinite(scan.volume.intercept) ||
+        !is_possible(scan.study)) {
         return std::nullopt;
     }
     if (!parsed.in_memory_file && !take_files(from, request, parsed)) return std::nullopt;

@@ -189,6 +189,7 @@ ParsedScan small_parsed() {
     file.pixel_bytes = 24;
     file.frames.resize(1);
     file.frames[0].slope = 2;
+    parsed.scan.study.frame_uid = "1.2.3";
     parsed.files = {file};
     parsed.slices = {{0, 0, 0.0}};
     return parsed;
@@ -208,6 +209,8 @@ TEST(ParsedScan, ComesBackAsItWasSent) {
     ASSERT_TRUE(back && *back);
     const ParsedScan& parsed = **back;
     EXPECT_EQ(parsed.scan.problems, small_parsed().scan.problems);
+    EXPECT_EQ(parsed.scan.study, small_parsed().scan.study);
+    EXPECT_EQ(parsed.scan.study.frame_uid, "1.2.3");
     EXPECT_EQ(parsed.files[0].path, "a.dcm");
     EXPECT_EQ(parsed.files[0].pixel_offset, 1000u);
     EXPECT_EQ(parsed.files[0].frames[0].slope, 2);
@@ -228,6 +231,8 @@ TEST(ParsedScan, IsRefusedWhenItCannotBe) {
     EXPECT_TRUE(refused([&](ParsedScan& p) { p.scan.volume.geometry.origin_P.y() = nan; }));
     EXPECT_TRUE(refused([](ParsedScan& p) { p.scan.volume.geometry.direction *= 2; }));
     EXPECT_TRUE(refused([&](ParsedScan& p) { p.scan.volume.slope = nan; }));
+    EXPECT_TRUE(refused([](ParsedScan& p) { p.scan.study.study_uid = "1.2.x"; }));
+    EXPECT_TRUE(refused([](ParsedScan& p) { p.scan.study.patient_name.assign(5000, 'A'); }));
     EXPECT_TRUE(refused([](ParsedScan& p) { p.files[0].number = 1; }));
     EXPECT_TRUE(refused([](ParsedScan& p) { p.files[0].layout.columns = 5; }));
     EXPECT_TRUE(refused([](ParsedScan& p) { p.files[0].layout.bits_allocated = 32; }));

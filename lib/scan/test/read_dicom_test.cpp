@@ -170,14 +170,16 @@ TEST(ReadDicom, ReadsTextInTheCharacterSetOfTheFile) {
         const char *set, *bytes, *expected;
     };
     for (const Case& one : {
-             // ISO 8859-1: E4 is U+00E4. ISO 8859-5: D7 is U+0437. ISO 8859-9: DE is U+015E. KS X 1001 in
+             // ISO 8859-1: E4 is U+00E4. ISO 8859-5: D7 is U+0437. ISO 8859-9: DE is U+015E. KS X
+             // 1001 in
              // EUC-KR: B1 E8 is U+AE40 [DICOM PS3.5, I.2 gives it for a name, from memory].
              Case{"ISO_IR 100", "Z\xE4hne", "Z\u00E4hne"},
              Case{"ISO_IR 144", "\xD7\xE3\xD1", "\u0437\u0443\u0431"},
              Case{"ISO_IR 148", "Di\xDE", "Di\u015E"},
              Case{"ISO_IR 192", "Z\xC3\xA4hne", "Z\u00E4hne"},
              Case{"\\ISO 2022 IR 149", "\x1B$)C\xB1\xE8", "\uAE40"},
-             // Wrong for the set that is named, in none, in one that is not known, and with control codes.
+             // Wrong for the set that is named, in none, in one that is not known, and with control
+             // codes.
              Case{"ISO_IR 192", "Z\xE4hne", "Z\uFFFDhne"},
              Case{"", "Z\xE4hne", "Z\uFFFDhne"},
              Case{"ISO_IR 999", "Z\xE4hne", "Z\uFFFDhne"},
@@ -273,6 +275,41 @@ TEST(ReadDicom, ChoosesAmongSeveralSeries) {
     ASSERT_TRUE(list);
     ASSERT_EQ(list->size(), 2u);
     EXPECT_EQ((*list)[1].slices, 4);
+}
+
+TEST(ReadDicom, TellsWhoseItIsAndWhereItLiesAsTheDataSetSays) {
+    const TestFolder folder;
+    Series series;
+    series.edit = [](DcmDataset& d, int) {
+        // "Müller" in Latin alphabet no. 1, whose u umlaut is the byte FC [ISO 8859-1, from
+        // memory].
+        return d.putAndInsertString(DCM_SpecificCharacterSet, "ISO_IR 100").good() &&
+               d.putAndInsertString(DCM_PatientName, "M\xFCller^Inventa").good() &&
+               d.putAndInsertString(DCM_PatientID, "I-7 ").good() &&
+               d.putAndInsertString(DCM_PatientBirthDate, "19600102").good() &&
+               d.putAndInsertString(DCM_StudyDate, "20260131").good() &&
+               d.putAndInsertString(DCM_FrameOfReferenceUID, "1.2.3.4").good() &&
+               d.putAndInsertString(DCM_AccessionNumber, "two\\values").good();
+    };
+    write_series(folder.path(), series);
+    const Result<OpenedScan> scan = open(folder.path());
+    ASSERT_TRUE(scan) << scan.error().sentence();
+    const DicomStudy expected{.study_uid = "1.2.826.0.1.3680043.9",
+                              .frame_uid = "1.2.3.4",
+                              .study_date = "20260131",
+                              .study_time = "",
+                              .study_id = "",
+                              .accession_number = "",
+                              .patient_name = "Müller^Inventa",
+                              .patient_id = "I-7",
+                              .birth_date = "19600102",
+                              .sex = ""};
+    EXPECT_EQ(scan->study, expected);
+    series.edit = [](DcmDataset& d, int) {
+        return d.putAndInsertString(DCM_StudyInstanceUID, "not a UID").good();
+    };
+    write_series(folder.path(), series);
+    EXPECT_EQ(open(folder.path())->study.study_uid, "");
 }
 
 TEST(ReadDicom, BringsSlicesWithScalesOfTheirOwnToOneScale) {

@@ -7,6 +7,7 @@
 #include "anfract/base/result.h"
 #include "anfract/exchange/dicom_tls.h"
 #include "anfract/plan/plan.h"
+#include "anfract/scan/dicom_study.h"
 
 namespace anfract {
 
@@ -15,8 +16,8 @@ struct DicomSubject {
     std::string family, given;
     std::string identifier;
     std::string birth_date;  ///< YYYY-MM-DD
-    std::string study_uid;   ///< Study Instance UID of the scan, so that they lie beside it
-    std::string frame_uid;   ///< Frame of Reference UID of the scan, so that the canals lie in it
+    DicomStudy study;        ///< of the scan, so that they lie beside it and the canals lie in it;
+                             ///< its patient, where it names one, takes the place of the above
     std::string issued;      ///< YYYY-MM-DDThh:mm:ss, local time; reports must have it
     bool pseudonym = false;  ///< the names above stand for a patient: marked by the profile of
                              ///< [DICOM PS3.15, E.2], and without descriptions and comments

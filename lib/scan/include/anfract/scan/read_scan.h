@@ -7,6 +7,7 @@
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
+#include "anfract/scan/dicom_study.h"
 #include "anfract/scan/volume.h"
 
 namespace anfract {
@@ -33,6 +34,7 @@ struct OpenedScan {
     std::string source;       ///< "DICOM series", "DICOM multi-frame file", "NIfTI" or "NRRD"
     std::string description;  ///< Series Description, may be empty
     std::string encoding;     ///< name of the DICOM transfer syntax, or empty
+    DicomStudy study;         ///< of a DICOM scan
     std::vector<std::string>
         problems;  ///< one sentence each; the scan can be used in spite of them
 };
