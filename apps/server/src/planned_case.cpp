@@ -20,12 +20,13 @@ std::string PlannedCase::note(const std::string& part, const std::string& key) c
     return text_in(notes, part, key);
 }
 
-Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& id) {
+Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& id,
+                                 const Progress& progress) {
     const auto work = workspace.cases->find(id);
     if (!work) return tl::unexpected(work.error());
     const auto measured = workspace.cases->measured_depths_mm(**work);
     if (!measured) return tl::unexpected(measured.error());
-    const auto plan = (*work)->plan(*workspace.tray->now(), *measured, workspace.stopping);
+    const auto plan = (*work)->plan(*workspace.tray->now(), *measured, progress);
     if (!plan) return tl::unexpected(plan.error());
     const auto notes = workspace.record->notes().find(id);
     if (!notes) return tl::unexpected(notes.error());
@@ -53,16 +54,17 @@ Letter letter_for(const Workspace& workspace, const json& notes, bool invented) 
     return letter;
 }
 
-Brick brick_of(const Workspace& workspace, const CaseWork& work) {
+Brick brick_of(const Workspace& workspace, const CaseWork& work, const Progress& progress) {
     if (work.record.scan.empty()) return {};
-    const auto scan = workspace.scans->open(work.record.scan, workspace.stopping);
+    const auto scan = workspace.scans->open(work.record.scan, progress);
     if (!scan) return {};
     return brick_round((*scan)->volume, work.tooth);
 }
 
 Result<std::string> letter_bytes(const Workspace& workspace, const PlannedCase& planned,
-                                 LetterForm form) {
-    const Brick brick = brick_of(workspace, *planned.work);
+                                 LetterForm form, const Progress& progress) {
+    const Brick brick = brick_of(workspace, *planned.work, progress);
+    if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
     const Brick* const grey = brick.grey.empty() ? nullptr : &brick;
     const Letter letter = letter_for(workspace, planned.notes, planned.plan->invented);
     return form == LetterForm::Pdf ? letter_pdf(*planned.plan, letter, grey)

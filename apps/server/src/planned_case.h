@@ -24,18 +24,19 @@ struct PlannedCase {
 };
 
 /// The case with the plan as it is now. Errors: those of the record and of make_plan.
-Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& id);
+Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& id,
+                                 const Progress& progress);
 
 /// The practice's letterhead with patient, referrer and date of a case.
 Letter letter_for(const Workspace& workspace, const nlohmann::json& notes, bool invented);
 
 /// The part of the scan that sections are cut from. Empty when the scan is not there any more or
 /// was never here: sections are then drawn from the tooth's model.
-Brick brick_of(const Workspace& workspace, const CaseWork& work);
+Brick brick_of(const Workspace& workspace, const CaseWork& work, const Progress& progress);
 
 /// The plan's letter. Errors: those of letter_pdf.
 Result<std::string> letter_bytes(const Workspace& workspace, const PlannedCase& planned,
-                                 LetterForm form);
+                                 LetterForm form, const Progress& progress);
 
 /// An answer that a browser keeps as a file. Its name says what it is and of which case, by the
 /// case's number: names of files end up in lists that others see, and must not name the patient.

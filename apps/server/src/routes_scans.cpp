@@ -114,7 +114,7 @@ Result<BrickWish> wish_of(const http::Request& request) {
 http::Response get_brick(Workspace& workspace, const http::Request& request) {
     const Result<BrickWish> wish = wish_of(request);
     if (!wish) return http::problem(wish.error());
-    const auto scan = workspace.scans->open(request.parameters.at("id"), workspace.stopping);
+    const auto scan = workspace.scans->open(request.parameters.at("id"), *request.waiting);
     if (!scan) return http::problem(scan.error());
     Result<BrickBytes> brick = cut_brick((*scan)->volume, *wish);
     if (!brick) return http::problem(brick.error());
@@ -124,10 +124,11 @@ http::Response get_brick(Workspace& workspace, const http::Request& request) {
     return response;
 }
 
-http::Response get_scan(Workspace& workspace, const std::string& id) {
+http::Response get_scan(Workspace& workspace, const http::Request& request) {
+    const std::string& id = request.parameters.at("id");
     const auto record = workspace.scans->find(id);
     if (!record) return http::problem(record.error());
-    Result<json> survey = workspace.scans->survey(id, workspace.stopping);
+    Result<json> survey = workspace.scans->survey(id, *request.waiting);
     if (!survey) return http::problem(survey.error());
     json body = to_json(*record);
     body["survey"] = std::move(*survey);
@@ -150,9 +151,8 @@ void add_scan_routes(http::Router& router, Workspace& workspace) {
         "POST", "/api/uploads",
         [&workspace](http::Request& request) { return post_upload(workspace, request); },
         http::BodyRule::file(workspace.directory->uploads(), workspace.options.upload_limit_bytes));
-    router.add("GET", "/api/scans/{id}", [&workspace](http::Request& request) {
-        return get_scan(workspace, request.parameters.at("id"));
-    });
+    router.add("GET", "/api/scans/{id}",
+               [&workspace](http::Request& request) { return get_scan(workspace, request); });
     router.add("DELETE", "/api/scans/{id}", [&workspace](http::Request& request) {
         const auto removed = workspace.scans->remove(request.parameters.at("id"));
         return removed ? http::respond(204, "application/json", "")

@@ -11,17 +11,23 @@ std::size_t bytes_of(const SharedScan& scan) {
 
 }  // namespace
 
+std::optional<std::shared_future<ScanCache::Outcome>> ScanCache::expected(
+    const std::string& id, std::promise<Outcome>& promise) {
+    const std::lock_guard lock(mutex_);
+    if (const auto found = find(id); found != entries_.end()) {
+        entries_.splice(entries_.begin(), entries_, found);
+        return found->outcome;
+    }
+    entries_.push_front({id, promise.get_future().share(), 0});
+    return std::nullopt;
+}
+
 Result<SharedScan> ScanCache::get(const std::string& id, const Loader& load) {
     std::promise<Outcome> promise;
-    {
-        std::unique_lock lock(mutex_);
-        if (const auto found = find(id); found != entries_.end()) {
-            entries_.splice(entries_.begin(), entries_, found);
-            const std::shared_future<Outcome> outcome = found->outcome;
-            lock.unlock();
-            return outcome.get();
-        }
-        entries_.push_front({id, promise.get_future().share(), 0});
+    while (const auto loading = expected(id, promise)) {
+        const Outcome theirs = loading->get();
+        // Whoever loaded it may not want it any more: that is no reason to go without.
+        if (theirs || theirs.error().code != ErrorCode::Cancelled) return theirs;
     }
     Outcome outcome =
         fail(ErrorCode::Io, "there is not enough memory for this scan", id, "close other programs");
@@ -32,8 +38,9 @@ Result<SharedScan> ScanCache::get(const std::string& id, const Loader& load) {
     } catch (const std::bad_alloc&) {
         // said above
     }
+    if (!outcome) forget(id);
     promise.set_value(outcome);
-    outcome ? settle(id, bytes_of(*outcome)) : forget(id);
+    if (outcome) settle(id, bytes_of(*outcome));
     return outcome;
 }
 

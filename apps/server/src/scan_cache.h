@@ -6,6 +6,7 @@
 #include <list>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <string>
 
 #include "anfract/base/result.h"
@@ -36,6 +37,9 @@ class ScanCache {
         std::shared_future<Outcome> outcome;
         std::size_t bytes = 0;  ///< 0 while it loads
     };
+    /// What another asker is loading or has loaded; else `promise` is the one to be kept.
+    std::optional<std::shared_future<Outcome>> expected(const std::string& id,
+                                                        std::promise<Outcome>& promise);
     std::list<Entry>::iterator find(const std::string& id);
     void settle(const std::string& id, std::size_t bytes);
 

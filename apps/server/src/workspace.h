@@ -23,7 +23,8 @@ namespace anfract::server {
 /// Everything the routes work on. Outlives the server, whose handlers refer to it.
 struct Workspace {
     ServeOptions options;
-    Progress stopping;  ///< cancelled when the server stops, for what handlers compute
+    Progress stopping;  ///< cancelled when the server stops, for handlers that change something;
+                        ///< those that only tell something also end when nobody waits any more
     std::optional<Letter> letterhead;          ///< the practice's, for papers
     std::counting_semaphore<> large_files{2};  ///< turns at making archives, objects and models
     std::unique_ptr<DataDirectory> directory;

@@ -64,6 +64,22 @@ TEST(ScanCache, LoadsOnceForManyAtATime) {
     EXPECT_EQ(loads, 1);
 }
 
+TEST(ScanCache, LoadsItselfWhatAnotherGaveUp) {
+    ScanCache cache(1 << 20);
+    std::promise<void> loading;
+    std::thread other([&] {
+        const auto given_up = cache.get("a", [&]() -> Result<OpenedScan> {
+            loading.set_value();
+            std::this_thread::sleep_for(std::chrono::milliseconds(100));
+            return fail(ErrorCode::Cancelled, "stopped before the end");
+        });
+        EXPECT_FALSE(given_up);
+    });
+    loading.get_future().wait();
+    EXPECT_TRUE(cache.get("a", [] { return Result<OpenedScan>(scan_of(10)); }));
+    other.join();
+}
+
 TEST(ScanCache, TriesAgainAfterAFailure) {
     ScanCache cache(1 << 20);
     EXPECT_FALSE(

@@ -1,5 +1,7 @@
 #include "session.h"
 
+#include <poll.h>
+
 #include <cctype>
 #include <limits>
 
@@ -55,7 +57,10 @@ Response guarded(const Handler& handler, Request& request) {
 // ---- a connection: reading ----
 
 Session::Session(tcp::socket socket, Shared& shared)
-    : shared_(shared), stream_(std::move(socket), shared.tls.get()), heartbeat_(shared.io) {
+    : shared_(shared),
+      stream_(std::move(socket), shared.tls.get()),
+      look_(shared.io),
+      heartbeat_(shared.io) {
     shared_.sessions.insert(this);
 }
 
@@ -167,6 +172,9 @@ void Session::body_goes_on() {
 }
 
 void Session::run_handler() {
+    waiting_ = admission_.request.waiting;
+    if (shared_.stopping) waiting_->cancel();
+    watch_whether_gone();
     on_handler_thread(
         [this] {
             Response response = guarded(admission_.route->handler, admission_.request);
@@ -174,7 +182,24 @@ void Session::run_handler() {
             upload_.reset();
             return response;
         },
-        [this](Response response) { send(std::move(response)); });
+        [this](Response response) {
+            waiting_.reset();
+            look_.cancel();
+            send(std::move(response));
+        });
+}
+
+/// Asks the system and does not read, since the next request may be there already. A client that
+/// has closed its sending side is taken for gone, as browsers close both.
+void Session::watch_whether_gone() {
+    look_.expires_after(std::chrono::milliseconds(200));
+    look_.async_wait([weak = weak_from_this()](Error error) {
+        const auto self = weak.lock();
+        if (error || !self || !self->waiting_) return;
+        pollfd socket{self->stream_.socket().native_handle(), POLLRDHUP, 0};
+        if (::poll(&socket, 1, 0) == 0) return self->watch_whether_gone();
+        self->waiting_->cancel();
+    });
 }
 
 // ---- a connection: answering ----

@@ -15,8 +15,8 @@
 #include "upload_file.h"
 #include "wire.h"
 
-// Only server.cpp and the sources of this class may include this header: Boost.Beast is expensive to
-// compile.
+// Only server.cpp and the sources of this class may include this header: Boost.Beast is expensive
+// to compile.
 
 namespace anfract::http {
 
@@ -67,6 +67,7 @@ class Session : public std::enable_shared_from_this<Session> {
     void store_chunk(std::size_t size);
     void body_goes_on();
     void run_handler();
+    void watch_whether_gone();
     void refuse(Response response);
     void refuse_unparsed(Error error);
     void send(Response response);
@@ -117,6 +118,8 @@ class Session : public std::enable_shared_from_this<Session> {
     std::optional<Serializer> serializer_;
     std::shared_ptr<EventChannel> events_;
     std::string events_text_;
+    std::shared_ptr<Progress> waiting_;  ///< of the request that a handler works on
+    net::steady_timer look_;             ///< when to look whether the client is still there
     net::steady_timer heartbeat_;
     bool idle_ = true;  ///< waits for a head
     bool close_after_ = false;

@@ -67,6 +67,7 @@ void Session::beat() {
 void Session::wind_down() {
     if (idle_) return cut();
     if (events_) return events_->close();
+    if (waiting_) waiting_->cancel();
     close_after_ = true;
 }
 

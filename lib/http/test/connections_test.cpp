@@ -79,6 +79,17 @@ TEST_F(HttpServer, ASlowHandlerHoldsUpNobody) {
     for (auto& reply : slow) EXPECT_EQ(reply.get().body, "slow");
 }
 
+TEST_F(HttpServer, TellsAHandlerWhenNobodyWaitsAnyMore) {
+    {
+        RawConnection client(port());
+        client.send("GET /long HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        await([&] { return long_began_.load(); });
+        std::this_thread::sleep_for(500ms);
+        EXPECT_FALSE(long_given_up_) << "the client is still there";
+    }
+    await([&] { return long_given_up_.load(); });
+}
+
 TEST_F(HttpServer, MoreConnectionsThanAllowedAreClosed) {
     ServerOptions options;
     options.max_connections = 2;

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <atomic>
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -63,6 +64,13 @@ class HttpServer : public ::testing::Test {
             std::this_thread::sleep_for(1500ms);
             return respond(200, "text/plain", "slow");
         });
+        router.add("GET", "/long", [this](Request& request) {
+            long_began_ = true;
+            for (int i = 0; i < 1000 && !request.waiting->cancelled(); ++i)
+                std::this_thread::sleep_for(10ms);
+            long_given_up_ = request.waiting->cancelled();
+            return respond(200, "text/plain", "long");
+        });
         router.add("GET", "/slow", [](Request&) {
             std::this_thread::sleep_for(300ms);
             return respond(200, "text/plain", "slow");
@@ -121,6 +129,7 @@ class HttpServer : public ::testing::Test {
 
     const std::string listen = "GET /events HTTP/1.1\r\nHost: localhost\r\n\r\n";
     std::filesystem::path directory_;
+    std::atomic<bool> long_began_ = false, long_given_up_ = false;
     std::mutex mutex_;
     std::vector<std::shared_ptr<EventStream>> streams_;
     std::unique_ptr<Server> server_;

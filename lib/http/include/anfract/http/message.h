@@ -11,6 +11,7 @@
 #include <utility>
 #include <vector>
 
+#include "anfract/base/progress.h"
 #include "anfract/http/event_stream.h"
 #include "anfract/http/mapped_file.h"
 
@@ -29,6 +30,9 @@ struct Request {
     /// Of a route that takes its body as a file: where it lies. It is removed once the handler has
     /// returned, unless the handler has moved it elsewhere.
     std::filesystem::path body_file;
+    /// Cancelled when nobody waits for the answer any more: the client has closed the connection,
+    /// or the server stops.
+    std::shared_ptr<Progress> waiting = std::make_shared<Progress>();
 
     /// The first header, or query value, of that name.
     std::optional<std::string> header(const std::string& lower_case_name) const;
