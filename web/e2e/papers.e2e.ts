@@ -37,6 +37,17 @@ describe('papers and files of a case', () => {
       if (button.startsWith('Archive')) writeFileSync(join(stage.folder, 'case.zip'), file.bytes);
     }
     await page.getByText('Handed to the browser: Archive of the case').waitFor();
+    const kept = async (): Promise<number> => {
+      const { files } = (await (await page.request.get(`api/cases/${caseId}/files`)).json()) as { files: { kind: string }[] };
+      return files.filter((file) => ['letter', 'leaflet', 'discharge'].includes(file.kind)).length;
+    };
+    expect(await kept()).toBe(4);
+    // A look at it in another language, of which the case keeps nothing.
+    await page.getByRole('dialog').getByText('German', { exact: true }).click();
+    await page.getByRole('dialog').getByText('keep a copy with the case').click();
+    const german = await got('Discharge letter, HTML');
+    expect(german.bytes.toString('utf8')).toContain('lang="de"');
+    expect(await kept()).toBe(4);
     expect(await accessibilityFaults(page)).toEqual([]);
     await picture(page, 'papers');
   });

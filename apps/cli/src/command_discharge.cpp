@@ -16,14 +16,6 @@ struct Options {
     std::string id, letter, page, language = "en", out;
 };
 
-/// Greets in German where the letter file leaves the greeting open.
-void speak_german(Letter& letter) {
-    const Letter plain;
-    if (letter.salutation == plain.salutation)
-        letter.salutation = "Sehr geehrte Kollegin, sehr geehrter Kollege,";
-    if (letter.closing == plain.closing) letter.closing = "Mit freundlichen Grüßen";
-}
-
 Result<void> run(const Options& options) {
     const auto form = letter_form_of(options.out);
     if (!form) return tl::unexpected(form.error());
@@ -32,9 +24,8 @@ Result<void> run(const Options& options) {
     if (auto seen = record_look(**record, "discharge", options.id); !seen) return seen;
     const auto values = server::discharge_values(**record, options.id, options.language);
     if (!values) return tl::unexpected(values.error());
-    auto letter = letter_from(options.letter, values->at("invented"));
+    const auto letter = letter_from(options.letter, values->at("invented"));
     if (!letter) return tl::unexpected(letter.error());
-    if (options.language == "de") speak_german(*letter);
     const auto text = options.page.empty() ? built_in_template("discharge." + options.language)
                                            : read_file(options.page, 1 << 20);
     if (!text) return tl::unexpected(text.error());

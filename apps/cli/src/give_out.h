@@ -18,9 +18,6 @@ void add_keep_options(CLI::App& command, KeepOptions& options);
 /// invented case. Errors: those of read_letter.
 Result<Letter> letter_from(const std::string& file, bool invented);
 
-/// The first line of the address, or the patient where the letter is theirs.
-std::string receiver_of(const Letter& letter, const std::string& kind);
-
 /// Keeps a letter with its case, where there is one, then writes it to `out`: what was given out is
 /// in the record. @param kind  letter, leaflet or discharge
 Result<void> give_out(const KeepOptions& keep, const std::string& kind, const Letter& letter,

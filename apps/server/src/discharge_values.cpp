@@ -136,6 +136,14 @@ json events_of(const std::vector<json>& log, const json& notes, const Words& wor
     return events;
 }
 
+/// Greets in German where the practice's letter leaves the greeting open.
+void speak_german(Letter& letter) {
+    const Letter plain;
+    if (letter.salutation == plain.salutation)
+        letter.salutation = "Sehr geehrte Kollegin, sehr geehrter Kollege,";
+    if (letter.closing == plain.closing) letter.closing = "Mit freundlichen Grüßen";
+}
+
 void add_list(json& values, const std::string& name, json list) {
     values["has_" + name] = !list.empty();
     values[name] = std::move(list);
@@ -190,8 +198,9 @@ Result<json> discharge_values(const record::Record& record, const std::string& c
     return values;
 }
 
-Result<std::string> discharge_letter(json values, const std::string& page, const Letter& letter,
+Result<std::string> discharge_letter(json values, const std::string& page, Letter letter,
                                      const std::string& language, LetterForm form) {
+    if (language == "de") speak_german(letter);
     values.update({{"salutation", letter.salutation},
                    {"closing", letter.closing},
                    {"author", letter.author},

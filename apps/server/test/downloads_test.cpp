@@ -68,6 +68,36 @@ TEST_F(DownloadsTest, PapersSayWhatTheRecordTells) {
         refuses(404, "GET", std::string("/api/cases/0123456789abcdef/") + name);
 }
 
+TEST_F(DownloadsTest, TheDischargeLetterSpeaksGermanToo) {
+    const std::string german = bytes_of("discharge.html", "text/html", "?language=de");
+    for (const char* part : {"lang=\"de\"", "Sehr geehrte Kollegin", "Mit freundlichen Grüßen"})
+        EXPECT_THAT(german, HasSubstr(part));
+    EXPECT_THAT(german, Not(HasSubstr("Dear")));
+    refuses(400, "GET", one() + "/discharge.pdf?language=xx");
+}
+
+TEST_F(DownloadsTest, WhatIsGivenOutIsKeptWithTheCase) {
+    const auto files = [&] { return json_of(200, "GET", one() + "/files")["files"]; };
+    const std::size_t before = files().size();
+    const auto post = [&](const std::string& paper) {
+        return ask("POST", one() + "/" + paper, "{}");
+    };
+    const http::test::Reply given = post("discharge.html?language=de");
+    ASSERT_EQ(given.status, 200) << given.body;
+    EXPECT_THAT(given.headers.at("content-disposition"), HasSubstr("anfract-discharge-" + id_));
+    EXPECT_EQ(post("letter.pdf").status, 200);
+    EXPECT_EQ(post("leaflet.pdf").status, 200);
+    EXPECT_EQ(post("discharge.html?language=xx").status, 400);
+    const json all = files();
+    ASSERT_EQ(all.size(), before + 3);
+    std::map<std::string, std::string> names;
+    for (const json& file : all) names[file["kind"]] = file["name"];
+    EXPECT_EQ(names["discharge"], "Dr Invented Referrer.html");
+    EXPECT_EQ(names["letter"], "Dr Invented Referrer.pdf");
+    EXPECT_EQ(names["leaflet"], "Inventa Mustermann.pdf");
+    EXPECT_EQ(ask("GET", one() + "/files/discharge/1").body, given.body);
+}
+
 TEST_F(DownloadsTest, TheLetterheadIsThePracticesOwn) {
     ServeOptions options;
     options.letter = root_ / "letter.json";
@@ -134,6 +164,35 @@ TEST_F(DownloadsTest, AnArchiveGoesOutAndComesBackEqualElsewhere) {
         EXPECT_THAT(refused.body, Not(HasSubstr(root_.string())));
     }
     EXPECT_TRUE(fs::is_empty(root_ / "data" / "uploads"));
+}
+
+/// Processor time of this program, in which the server runs.
+double used_s() {
+    timespec time{};
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
+    return double(time.tv_sec) + 1e-9 * double(time.tv_nsec);
+}
+
+TEST_F(DownloadsTest, WhatNobodyWaitsForIsNotMadeToTheEnd) {
+    const std::string other =
+        json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump())["id"];
+    const double before_s = used_s();
+    EXPECT_EQ(ask("GET", one() + "/leaflet.html").status, 200);
+    const double whole_s = used_s() - before_s;
+    const double begin_s = used_s();
+    {
+        http::test::RawConnection client(server_->port());
+        client.send("GET /api/cases/" + other +
+                    "/leaflet.html HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        while (used_s() - begin_s < whole_s / 10)
+            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    }
+    // Until nothing is done any more, that is, for a while hardly more than waiting costs.
+    for (double last_s = 0, now_s = used_s(); now_s - last_s > 0.02; now_s = used_s()) {
+        last_s = now_s;
+        std::this_thread::sleep_for(std::chrono::milliseconds(500));
+    }
+    EXPECT_LT(used_s() - begin_s, whole_s / 2) << "of " << whole_s << " s";
 }
 
 TEST_F(DownloadsTest, WhoTookWhatIsInTheRecord) {

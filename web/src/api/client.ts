@@ -51,7 +51,7 @@ export function whenSignedOut(act: () => void): void {
   signedOut = act;
 }
 
-export const changed = (path: string, method: 'POST' | 'PUT' | 'DELETE', body?: unknown): Promise<Response> =>
+export const changed = (path: string, method: 'GET' | 'POST' | 'PUT' | 'DELETE', body?: unknown): Promise<Response> =>
   send(path, body === undefined ? { method } : { method, headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
 
 async function get<T>(path: string): Promise<T> {
@@ -102,8 +102,9 @@ export interface GotFile {
   bytes: Blob;
 }
 
-export async function getFile(path: string, signal: AbortSignal): Promise<GotFile> {
-  const response = await send(path, { signal });
+/** @param keep the case keeps what it hands out */
+export async function getFile(path: string, signal: AbortSignal, keep: boolean): Promise<GotFile> {
+  const response = await send(path, keep ? { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}', signal } : { signal });
   const name = /filename="([^"]+)"/.exec(response.headers.get('Content-Disposition') ?? '')?.[1] ?? 'anfract';
   return { name, bytes: await response.blob() };
 }

@@ -11,14 +11,14 @@ export interface Fetching {
 export const fetching = signal<Fetching | null>(null);
 export const outcome = signal<{ name: string; sentence: string | null } | null>(null);
 
-/** Gets a file of a case and hands it to `keep`. @param name what the user reads it is */
-export async function fetchFile(path: string, name: string, keep: (file: GotFile) => void): Promise<void> {
+/** Gets a file of a case and hands it to `take`. @param name what the user reads it is @param keep the case keeps it too */
+export async function fetchFile(path: string, name: string, take: (file: GotFile) => void, keep = false): Promise<void> {
   if (fetching.value) return;
   const stop = new AbortController();
   fetching.value = { name, stop: () => stop.abort() };
   outcome.value = null;
   try {
-    keep(await getFile(path, stop.signal));
+    take(await getFile(path, stop.signal, keep));
     outcome.value = { name, sentence: null };
   } catch (cause) {
     if (!stop.signal.aborted) outcome.value = { name, sentence: sentenceOf(cause) };

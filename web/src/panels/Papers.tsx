@@ -4,7 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { type ModelWish, fetchFile, fetching, fileAddress, outcome } from '../model/downloads';
 import { typed } from '../model/format';
 import { may } from '../model/session';
-import { language, t } from '../model/words';
+import { type Language, language, t } from '../model/words';
 import { Choice } from '../view/Choice';
 import { Message } from '../view/Message';
 import { saveFile } from '../view/save-file';
@@ -36,16 +36,7 @@ function PapersDialog({ caseId, close }: { caseId: string; close: () => void }) 
           {t('app.close')}
         </button>
       </header>
-      <section>
-        <h3>{t('papers.read')}</h3>
-        {(['letter', 'leaflet', 'discharge'] as const).map((paper) => (
-          <Offer key={paper} title={t(`papers.${paper}`)} help={t(`papers.${paper}.help`)}>
-            {(['pdf', 'html'] as const).map((form) => (
-              <Get key={form} name={t(`papers.${paper}`)} path={fileAddress(caseId, `${paper}.${form}`, paper === 'leaflet' ? { language: language.value } : {})} />
-            ))}
-          </Offer>
-        ))}
-      </section>
+      <Letters caseId={caseId} />
       <section>
         <h3>{t('papers.programs')}</h3>
         <Offer title={t('papers.fhir')} help={t('papers.fhir.help')}>
@@ -59,6 +50,37 @@ function PapersDialog({ caseId, close }: { caseId: string; close: () => void }) 
       <Model caseId={caseId} />
       <Progress />
     </dialog>
+  );
+}
+
+/** What is read by people, in a language of theirs. What is given out is kept unless the user only wants to look. */
+function Letters({ caseId }: { caseId: string }) {
+  const spoken = useSignal<Language>(language.value);
+  const keep = useSignal(may('assistant'));
+  return (
+    <section>
+      <h3>{t('papers.read')}</h3>
+      <div class="offer">
+        <Choice
+          name="papers-language"
+          label={t('papers.language')}
+          value={spoken.value}
+          options={(['en', 'de'] as const).map((value) => ({ value, text: t(`papers.language.${value}`) }))}
+          choose={(value) => (spoken.value = value)}
+        />
+        <label class="tick">
+          <input type="checkbox" disabled={!may('assistant')} checked={keep.value} onChange={(event) => (keep.value = event.currentTarget.checked)} />
+          {t('papers.keep')}
+        </label>
+      </div>
+      {(['letter', 'leaflet', 'discharge'] as const).map((paper) => (
+        <Offer key={paper} title={t(`papers.${paper}`)} help={t(`papers.${paper}.help`)}>
+          {(['pdf', 'html'] as const).map((form) => (
+            <Get key={form} name={t(`papers.${paper}`)} keep={keep.value} path={fileAddress(caseId, `${paper}.${form}`, paper === 'letter' ? {} : { language: spoken.value })} />
+          ))}
+        </Offer>
+      ))}
+    </section>
   );
 }
 
@@ -78,10 +100,12 @@ interface GetProps {
   path: string;
   least?: 'assistant' | 'clinician';
   disabled?: boolean;
+  /** The case keeps what is handed out. */
+  keep?: boolean;
 }
 
 /** Asks for one file. Who may not have it sees that before pressing. */
-function Get({ name, path, least, disabled }: GetProps) {
+function Get({ name, path, least, disabled, keep }: GetProps) {
   const allowed = !least || may(least);
   const form = path.replace(/\?.*/, '').split('.').pop()?.toUpperCase() ?? '';
   const called = `${name}, ${form}`;
@@ -91,7 +115,7 @@ function Get({ name, path, least, disabled }: GetProps) {
       aria-label={called}
       disabled={!allowed || disabled || fetching.value !== null}
       title={allowed ? undefined : t('papers.notYours')}
-      onClick={() => void fetchFile(path, called, (file) => saveFile(file.name, file.bytes))}
+      onClick={() => void fetchFile(path, called, (file) => saveFile(file.name, file.bytes), keep)}
     >
       {form}
     </button>

@@ -17,9 +17,9 @@ namespace anfract::server {
 Result<nlohmann::json> discharge_values(const record::Record& record, const std::string& case_id,
                                         const std::string& language = "en");
 
-/// The letter with these values. @param page  a Mustache template  Errors: those of document_from.
-Result<std::string> discharge_letter(nlohmann::json values, const std::string& page,
-                                     const Letter& letter, const std::string& language,
-                                     LetterForm form);
+/// The letter with these values, in German with a German greeting unless the practice has its own.
+/// @param page  a Mustache template  Errors: those of document_from.
+Result<std::string> discharge_letter(nlohmann::json values, const std::string& page, Letter letter,
+                                     const std::string& language, LetterForm form);
 
 }  // namespace anfract::server
