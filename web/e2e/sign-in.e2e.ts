@@ -1,7 +1,7 @@
 import { execFileSync } from 'node:child_process';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { accessibilityFaults, launch } from './browser';
+import { accessibilityFaults, launch, picture } from './browser';
 import { ANFRACT, type Program, scratch, serve } from './program';
 
 const PASSWORD = 'an invented passphrase';
@@ -74,6 +74,39 @@ describe('a record with accounts', () => {
     await fill(PASSWORD, PASSWORD, PASSWORD);
     await dialog.getByText('The password is changed.').waitFor();
     await dialog.getByRole('button', { name: 'Close' }).click();
+  });
+
+  it('lets a clinician keep the accounts of others, with their own password', async () => {
+    const signsIn = async (): Promise<number> => {
+      const elsewhere = await browser.newContext({ baseURL: program.url });
+      const reply = await elsewhere.request.post('api/session', { data: { account: 'bea', password: 'one new passphrase' } });
+      await elsewhere.close();
+      return reply.status();
+    };
+    await page.getByRole('button', { name: 'ada', exact: true }).click();
+    const others = page.getByRole('dialog').getByRole('region', { name: 'Accounts of others' });
+    await others.getByLabel('Name', { exact: true }).fill('bea');
+    await others.getByLabel('May do as').selectOption('assistant');
+    await others.getByLabel('First password').fill(PASSWORD);
+    await others.getByLabel('Your own password').fill('a wrong passphrase');
+    await others.getByRole('button', { name: 'Add an account' }).click();
+    await others.getByText('Your own password is wrong.').waitFor();
+    await others.getByLabel('Your own password').fill(PASSWORD);
+    await others.getByRole('button', { name: 'Add an account' }).click();
+    await others.getByText('Assistant', { exact: true }).first().waitFor();
+    expect(await accessibilityFaults(page)).toEqual([]);
+    await others.getByRole('button', { name: 'New password, bea' }).click();
+    await others.getByLabel('New password of bea').fill('one new passphrase');
+    await others.getByRole('button', { name: 'Change it' }).click();
+    await others.getByText('Done for bea').waitFor();
+    await others.getByRole('button', { name: 'Lock, bea' }).click();
+    await others.getByRole('button', { name: 'Unlock, bea' }).waitFor();
+    await picture(page, 'accounts');
+    expect(await signsIn()).toBe(401);
+    await others.getByRole('button', { name: 'Unlock, bea' }).click();
+    await others.getByRole('button', { name: 'Lock, bea' }).waitFor();
+    expect(await signsIn()).toBe(200);
+    await page.getByRole('dialog').getByRole('button', { name: 'Close' }).click();
   });
 
   it('asks again when the account is disabled, and after signing out', async () => {

@@ -13,6 +13,9 @@ const std::map<std::string, AccessRule>& access_rules() {
         {"DELETE /api/session", {everybody}},
         {"PUT /api/session/password", {Role::Reader}},
         {"GET /api/access", {Role::Clinician}},
+        {"GET /api/accounts", {Role::Clinician}},
+        {"POST /api/accounts", {Role::Clinician}},
+        {"PUT /api/accounts/{name}", {Role::Clinician}},
 
         {"GET /api/scans", {Role::Reader, true}},
         {"GET /api/scans/{id}", {Role::Reader, true}},
@@ -40,6 +43,13 @@ const std::map<std::string, AccessRule>& access_rules() {
         {"GET /api/cases/{id}/leaflet.html", {Role::Reader, true}},
         {"GET /api/cases/{id}/discharge.pdf", {Role::Reader, true}},
         {"GET /api/cases/{id}/discharge.html", {Role::Reader, true}},
+        // The same, kept with the case as given out.
+        {"POST /api/cases/{id}/letter.pdf", {Role::Assistant, true}},
+        {"POST /api/cases/{id}/letter.html", {Role::Assistant, true}},
+        {"POST /api/cases/{id}/leaflet.pdf", {Role::Assistant, true}},
+        {"POST /api/cases/{id}/leaflet.html", {Role::Assistant, true}},
+        {"POST /api/cases/{id}/discharge.pdf", {Role::Assistant, true}},
+        {"POST /api/cases/{id}/discharge.html", {Role::Assistant, true}},
         {"GET /api/cases/{id}/model.stl", {Role::Reader, true}},
         {"GET /api/cases/{id}/model.3mf", {Role::Reader, true}},
         // What other programs take in, and all of a case with its log.

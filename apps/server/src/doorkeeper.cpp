@@ -189,16 +189,8 @@ http::Response Doorkeeper::change_password(const http::Request& request) {
     const auto old = text_of(*body, "password"), wanted = text_of(*body, "new_password");
     if (!old) return http::problem(old.error());
     if (!wanted) return http::problem(wanted.error());
-    if (request.user.empty()) return sign_in_first();
     const std::lock_guard one_at_a_time(hashing_);
-    const std::string key = "account " + request.user;
-    if (auto refusal = too_many_tries(key)) return std::move(*refusal);
-    const auto known = record_.accounts().verify(request.user, *old);
-    if (!known) return http::problem(known.error());
-    if (!*known) {
-        count_failure(key);
-        return wrong_password();
-    }
+    if (auto refusal = refuse_unless_own(request, *old)) return std::move(*refusal);
     if (auto done = record_.accounts().set_password(request.user, *wanted); !done)
         return http::problem(done.error());
     (void)record::record_look(record_.access(), request.user, "password changed", request.peer);
@@ -208,6 +200,18 @@ http::Response Doorkeeper::change_password(const http::Request& request) {
 }
 
 // ---- tries ----
+
+std::optional<http::Response> Doorkeeper::refuse_unless_own(const http::Request& request,
+                                                            const std::string& password) {
+    if (request.user.empty()) return sign_in_first();
+    const std::string key = "account " + request.user;
+    if (auto refusal = too_many_tries(key)) return refusal;
+    const auto known = record_.accounts().verify(request.user, password);
+    if (!known) return http::problem(known.error());
+    if (*known) return std::nullopt;
+    count_failure(key);
+    return wrong_password();
+}
 
 /// After five failures of an account, or from one address, the next try has to wait half a minute,
 /// and twice as long after each further failure, up to a quarter of an hour.

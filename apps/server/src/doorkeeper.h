@@ -40,6 +40,11 @@ class Doorkeeper {
     http::Response sign_out(const http::Request& request);
     http::Response change_password(const http::Request& request);
 
+    // The routes of /api/accounts. Who changes something there gives their own password again.
+    http::Response accounts() const;
+    http::Response add_account(const http::Request& request);
+    http::Response change_account(const http::Request& request);
+
   private:
     struct Session {
         std::string account, changed;  ///< as the account was when it signed in
@@ -55,6 +60,9 @@ class Doorkeeper {
     /// The account of the session of a request, if there is one that holds.
     Result<record::Accounts::Found> account_of(const http::Request& request);
     http::Response begin(const record::Account& account);
+    /// Nothing when the password is that of who asks; else the refusal. @pre `hashing_` is held
+    std::optional<http::Response> refuse_unless_own(const http::Request& request,
+                                                    const std::string& password);
     std::optional<http::Response> too_many_tries(const std::string& key);
     void count_failure(const std::string& key);
     Result<void> keep_look(const std::string& account, const std::string& what,

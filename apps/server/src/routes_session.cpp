@@ -40,6 +40,15 @@ void add_session_routes(http::Router& router, Workspace& workspace) {
         "PUT", "/api/session/password",
         [&door](http::Request& request) { return door.change_password(request); },
         http::BodyRule::json(16 * 1024));
+    router.add("GET", "/api/accounts", [&door](http::Request&) { return door.accounts(); });
+    router.add(
+        "POST", "/api/accounts",
+        [&door](http::Request& request) { return door.add_account(request); },
+        http::BodyRule::json(16 * 1024));
+    router.add(
+        "PUT", "/api/accounts/{name}",
+        [&door](http::Request& request) { return door.change_account(request); },
+        http::BodyRule::json(16 * 1024));
     router.add("GET", "/api/access",
                [&workspace](http::Request& request) { return get_access(workspace, request); });
 }

@@ -3,6 +3,7 @@
 #include <chrono>
 #include <set>
 
+#include "access_fixture.h"
 #include "access_rules.h"
 #include "anfract/record/archive.h"
 #include "doorkeeper.h"
@@ -19,8 +20,6 @@ using ::testing::IsEmpty;
 using ::testing::Not;
 namespace fs = std::filesystem;
 
-const std::string secret = "correct horse battery";
-
 /// The route list of the program itself, without a server.
 std::vector<http::Route> all_routes(const fs::path& root) {
     Workspace workspace;
@@ -29,54 +28,6 @@ std::vector<http::Route> all_routes(const fs::path& root) {
     workspace.door = std::make_unique<Doorkeeper>(*workspace.record, false);
     return routes_of(workspace).routes();
 }
-
-class AccessTest : public WorkspaceTest {
-  protected:
-    void SetUp() override {
-        WorkspaceTest::SetUp();
-        const json made =
-            json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump());
-        id_ = made["id"];
-        server_.reset();
-        record_ = record::Record::open(record::RecordPlace::below(root_ / "data")).value();
-        for (const Role role : {Role::Reader, Role::Assistant, Role::Clinician})
-            ASSERT_TRUE(record_->accounts().add(to_string(role), role, secret));
-        start();
-    }
-
-    http::test::Reply sign_in(const std::string& name, const std::string& password) {
-        return ask("POST", "/api/session", json{{"account", name}, {"password", password}}.dump());
-    }
-    /// The Cookie header of a new session.
-    std::string cookie_of(const std::string& name) {
-        const http::test::Reply reply = sign_in(name, secret);
-        EXPECT_EQ(reply.status, 200) << reply.body;
-        const std::string cookie = reply.headers.at("set-cookie");
-        return cookie.substr(0, cookie.find(';'));
-    }
-    http::test::Reply ask_as(const std::string& cookie, const std::string& method,
-                             const std::string& target, const std::string& body = "") {
-        http::test::Headers headers{{"Sec-Fetch-Site", "same-origin"}};
-        if (!cookie.empty()) headers.emplace_back("Cookie", cookie);
-        return ask(method, target, body, headers);
-    }
-    /// A request to a route that fits its pattern, with a body of the type it takes.
-    http::test::Reply try_route(const http::Route& route, const std::string& cookie) {
-        std::string target;
-        for (const std::string& segment : route.pattern)
-            target += "/" + (segment == "{id}"        ? std::string("0123456789abcdef")
-                             : segment == "{version}" ? "1"
-                                                      : segment);
-        http::test::Headers headers{{"Sec-Fetch-Site", "same-origin"}};
-        if (!cookie.empty()) headers.emplace_back("Cookie", cookie);
-        const bool takes_body = route.body.kind != http::BodyRule::Kind::None;
-        if (takes_body) headers.emplace_back("Content-Type", route.body.content_type);
-        return ask(route.method, target, takes_body ? "{}" : "", headers);
-    }
-
-    std::string id_;
-    std::unique_ptr<record::Record> record_;
-};
 
 TEST_F(AccessTest, EveryRouteHasARuleAndEveryRuleARoute) {
     std::set<std::string> names{"GET /"};

@@ -46,7 +46,7 @@ export async function signIn(account: string, password: string): Promise<Refusal
   }
 }
 
-function refusalOf(error: unknown): Refusal {
+export function refusalOf(error: unknown): Refusal {
   if (error instanceof ServerError && error.code === 'wrong_password') return { kind: 'wrong' };
   if (error instanceof ServerError && error.code === 'too_many_tries') return { kind: 'wait' };
   return { kind: 'other', sentence: error instanceof Error ? error.message : String(error) };

@@ -1,8 +1,9 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Refusal, changePassword, session, signIn, signOut } from '../model/session';
+import { type Refusal, changePassword, may, session, signIn, signOut } from '../model/session';
 import { t } from '../model/words';
 import { Mark } from '../view/Mark';
+import { OtherAccounts } from './OtherAccounts';
 
 /** Asked for once somebody has made an account; before that nobody ever sees it. */
 export function SignIn({ then }: { then: () => void }) {
@@ -41,13 +42,13 @@ export function SignIn({ then }: { then: () => void }) {
         <button type="submit" class="act" disabled={busy.value}>
           {t('signIn.button')}
         </button>
-        <p role="alert">{refusal.value && sentence(refusal.value)}</p>
+        <p role="alert">{refusal.value && sentenceOf(refusal.value)}</p>
       </form>
     </main>
   );
 }
 
-function sentence(refusal: Refusal): string {
+export function sentenceOf(refusal: Refusal): string {
   return refusal.kind === 'other' ? refusal.sentence : t(refusal.kind === 'wrong' ? 'signIn.wrong' : 'signIn.wait');
 }
 
@@ -91,7 +92,7 @@ function PasswordDialog({ account, role, close }: { account: string; role: strin
     busy.value = true;
     void changePassword(old ?? '', wanted ?? '').then((why) => {
       busy.value = false;
-      said.value = why === null ? t('account.changed') : why.kind === 'wrong' ? t('account.wrong') : sentence(why);
+      said.value = why === null ? t('account.changed') : why.kind === 'wrong' ? t('account.wrong') : sentenceOf(why);
       if (why === null) form.reset();
     });
   };
@@ -131,7 +132,7 @@ function PasswordDialog({ account, role, close }: { account: string; role: strin
         </button>
         <p role="status">{said.value}</p>
       </form>
-      <p class="soft">{t('account.others')}</p>
+      {may('clinician') && <OtherAccounts own={account} />}
     </dialog>
   );
 }
