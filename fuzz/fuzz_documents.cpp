@@ -1,6 +1,6 @@
-// Any bytes as a JSON document of any format, a FHIR bundle, the corrections of a traced tooth, a
-// count of the stock as CSV, and the texts of anatomy codes and tooth numbers. What was read must
-// be readable again once it is written.
+// Any bytes as a JSON document of any format, a FHIR bundle, the corrections of a traced tooth, the
+// body of a request, what the record keeps of a scan, a count of the stock as CSV, and the texts of
+// anatomy codes and tooth numbers. What was read must be readable again once it is written.
 #include <cstdint>
 #include <cstdlib>
 #include <nlohmann/json.hpp>
@@ -20,6 +20,9 @@
 #include "anfract/tooth/tooth_number.h"
 #include "anfract/tray/tray_file.h"
 #include "edit_list.h"
+#include "movements_json.h"
+#include "rehearsal_json.h"
+#include "scan_record.h"
 #include "trace_request_json.h"
 
 namespace {
@@ -78,6 +81,30 @@ bool read_corrections(const json& document) {
     return server::trace_request_of(document.at("request")) && list;
 }
 
+bool read_trace_request(const json& body) {
+    const auto request = server::trace_request_of(body);
+    if (!request) return false;
+    must(server::trace_request_of(server::to_json(*request)).has_value());
+    return true;
+}
+
+bool read_scan_description(const std::string& text) {
+    const auto scan = server::scan_record_of({"0123456789abcdef", "", text, "", ""}, "folder");
+    if (!scan) return false;
+    must(server::scan_record_of({scan->id, "", server::content_of(*scan), "", ""}, "folder")
+             .has_value());
+    return true;
+}
+
+/// A body by a key that only it has.
+bool read_body(const json& body, const std::string& text) {
+    if (body.contains("request")) return read_corrections(body);
+    if (body.contains("inside_mm")) return read_trace_request(body);
+    if (body.contains("movements")) return server::movements_of(body).has_value();
+    if (body.contains("access")) return server::rehearsal_of(body).has_value();
+    return body.contains("geometry") && read_scan_description(text);
+}
+
 bool read_count(const std::string& text) {
     const auto lots = record::stock_from_csv(text);
     if (!lots) return false;
@@ -105,12 +132,12 @@ bool is_taken(std::string_view text) {
         const auto document = parse_document(text, format, where);
         if (document && read_as(format, *document)) taken = true;
     }
-    const bool bundle = text.find("\"Bundle\"") != std::string_view::npos;
-    if (!bundle && text.find("\"request\"") == std::string_view::npos) return taken;
+    if (taken || !text.starts_with("{")) return taken;
     const auto document = parse_json(text, where);
-    if (!document) return taken;
-    if (bundle) return plan_of_fhir_bundle(*document, where).has_value();
-    return document->is_object() && document->contains("request") && read_corrections(*document);
+    if (!document || !document->is_object()) return false;
+    if (document->contains("resourceType"))
+        return plan_of_fhir_bundle(*document, where).has_value();
+    return read_body(*document, std::string(text));
 }
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {

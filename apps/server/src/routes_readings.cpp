@@ -3,6 +3,7 @@
 #include "anfract/http/problem.h"
 #include "anfract/passage/passage_file.h"
 #include "anfract/passage/rehearse.h"
+#include "rehearsal_json.h"
 #include "request_json.h"
 #include "workspace.h"
 
@@ -11,46 +12,10 @@ using nlohmann::json;
 
 namespace {
 
-/// What is asked of one device in one canal.
-struct Rehearsal {
-    std::string canal, device;
-    RehearsalOptions how;
-    std::optional<double> tip_depth_mm;
-};
-
-Result<Rehearsal> rehearsal_of(const http::Request& request) {
-    const Result<json> body = object_of(request);
-    if (!body) return tl::unexpected(body.error());
-    Rehearsal wanted;
-    const auto canal = text_of(*body, "canal"), device = text_of(*body, "device");
-    if (!canal) return tl::unexpected(canal.error());
-    if (!device) return tl::unexpected(device.error());
-    wanted.canal = *canal;
-    wanted.device = *device;
-    const auto access = optional_text(*body, "access");
-    if (!access) return tl::unexpected(access.error());
-    if (*access && **access != "axial" && **access != "straight") {
-        return fail(ErrorCode::BadInput, "is neither axial nor straight", "access",
-                    "give one of them");
-    }
-    wanted.how.access = *access == "straight" ? Access::Straight : Access::Axial;
-    const auto friction = optional_number(*body, "friction"),
-               tip = optional_number(*body, "tip_depth_mm");
-    if (!friction) return tl::unexpected(friction.error());
-    if (!tip) return tl::unexpected(tip.error());
-    if (*friction && (**friction < 0 || **friction > 2)) {
-        return fail(ErrorCode::BadInput, "is not from 0 to 2", "friction",
-                    "give a Coulomb coefficient such as 0.2");
-    }
-    wanted.how.friction = friction->value_or(wanted.how.friction);
-    wanted.tip_depth_mm = *tip;
-    return wanted;
-}
-
 http::Response post_rehearse(Workspace& workspace, const http::Request& request) {
     const auto work = workspace.cases->find(request.parameters.at("id"));
     if (!work) return http::problem(work.error());
-    const Result<Rehearsal> wanted = rehearsal_of(request);
+    const Result<Rehearsal> wanted = object_of(request).and_then(rehearsal_of);
     if (!wanted) return http::problem(wanted.error());
     const auto lumen = (*work)->lumen(wanted->canal);
     if (!lumen) return http::problem(lumen.error());
@@ -97,7 +62,7 @@ http::Response document_response(const Document& text) {
 void add_slow_document(http::Router& router, Workspace& workspace, const std::string& name,
                        Document (*make)(const Workspace&, const std::string& id, const Progress&)) {
     router.add("GET", "/api/cases/{id}/" + name, [&workspace, make](http::Request& request) {
-        return document_response(make(workspace, request.parameters.at("id"), workspace.stopping));
+        return document_response(make(workspace, request.parameters.at("id"), *request.waiting));
     });
     router.add(
         "POST", "/api/cases/{id}/" + name,

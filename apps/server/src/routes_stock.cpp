@@ -4,6 +4,7 @@
 #include "anfract/http/problem.h"
 #include "anfract/record/coming_plans.h"
 #include "anfract/record/instant.h"
+#include "movements_json.h"
 #include "request_json.h"
 #include "route_adder.h"
 
@@ -67,36 +68,8 @@ http::Response put_item(Workspace& workspace, const http::Request& request) {
     return stored ? get_stock(workspace, request) : http::problem(stored.error());
 }
 
-Result<std::vector<record::StockMovement>> movements_of(const http::Request& request) {
-    const Result<json> body = object_of(request);
-    if (!body) return tl::unexpected(body.error());
-    const json list = body->value("movements", json());
-    if (!list.is_array() || list.empty() || list.size() > 10'000) {
-        return fail(ErrorCode::BadInput, "is not a list of movements", "movements",
-                    "give up to 10000");
-    }
-    std::vector<record::StockMovement> movements;
-    for (const json& given : list) {
-        record::StockMovement movement;
-        try {
-            movement.item = given.at("item");
-            movement.kind = given.at("kind");
-            movement.count = given.at("count");
-            movement.lot = given.value("lot", "");
-            movement.expires = given.value("expires", "");
-            movement.note = given.value("note", "");
-        } catch (const json::exception&) {
-            return fail(ErrorCode::BadInput,
-                        "is not {item, kind, count, lot?, expires?, note?} with text and a count",
-                        "movements[" + std::to_string(movements.size()) + "]", "correct it");
-        }
-        movements.push_back(std::move(movement));
-    }
-    return movements;
-}
-
 http::Response post_movements(Workspace& workspace, const http::Request& request) {
-    const auto movements = movements_of(request);
+    const auto movements = object_of(request).and_then(movements_of);
     if (!movements) return http::problem(movements.error());
     const auto moved = workspace.record->stock().move(*movements, request.user);
     return moved ? get_stock(workspace, request) : http::problem(moved.error());
