@@ -101,10 +101,27 @@ struct Practice {
     }
 };
 
-const Record& practice_record() {
-    static const Practice practice;
-    return *practice.record;
+const Practice& practice() {
+    static const Practice made;
+    return made;
 }
+const Record& practice_record() { return *practice().record; }
+
+/// A folder on a real disk, or what the system has for temporary files there.
+class DiskFolder {
+  public:
+    DiskFolder()
+        : path(fs::temp_directory_path() / ("anfract-bench-look-" + std::to_string(::getpid()))) {
+        fs::create_directories(path);
+    }
+    DiskFolder(const DiskFolder&) = delete;
+    DiskFolder& operator=(const DiskFolder&) = delete;
+    ~DiskFolder() {
+        std::error_code error;
+        fs::remove_all(path, error);
+    }
+    const fs::path path;
+};
 
 void list_all(benchmark::State& state) {
     const Record& record = practice_record();
@@ -121,27 +138,51 @@ void search(benchmark::State& state) {
 }
 BENCHMARK(search)->Unit(benchmark::kMillisecond);
 
+std::string case_with_log(const Record& record) {
+    const auto all = record.cases().list();
+    for (const auto& one : *all) {
+        if (record.log().entries(one.id)->size() == 40) return one.id;
+    }
+    return "";
+}
+
+void read_case(const Record& record, const std::string& id) {
+    const auto file = record.cases().file(id, "tooth");
+    const auto text = record.vault().get(file->sha256);
+    benchmark::DoNotOptimize(anfract::parse_document(*text, "anfract.tooth", "tooth"));
+    benchmark::DoNotOptimize(record.notes().find(id));
+    benchmark::DoNotOptimize(record.log().entries(id));
+}
+
 /// All that the page asks for: the case, its tooth read and checked, its notes and its log.
 void open_case(benchmark::State& state) {
     const Record& record = practice_record();
-    std::string id;
-    const auto all = record.cases().list();
-    for (const auto& one : *all) {
-        if (record.log().entries(one.id)->size() == 40) {
-            id = one.id;
-            break;
-        }
-    }
+    const std::string id = case_with_log(record);
     if (id.empty()) return state.SkipWithError("no case has a log");
-    for (auto _ : state) {
-        const auto file = record.cases().file(id, "tooth");
-        const auto text = record.vault().get(file->sha256);
-        benchmark::DoNotOptimize(anfract::parse_document(*text, "anfract.tooth", "tooth"));
-        benchmark::DoNotOptimize(record.notes().find(id));
-        benchmark::DoNotOptimize(record.log().entries(id));
-    }
+    for (auto _ : state) read_case(record, id);
 }
 BENCHMARK(open_case)->Unit(benchmark::kMillisecond);
+
+/// The same on a real disk, on the clock, with the looks that are recorded before the page has its
+/// six answers.
+void open_case_on_disk_with_looks(benchmark::State& state) {
+    const DiskFolder folder;
+    // Making it there would wait for the disk 30,000 times. Nothing is written meanwhile.
+    fs::copy(practice().root, folder.path, fs::copy_options::recursive);
+    fs::remove(folder.path / "record.sqlite-shm");
+    const auto record = Record::open(anfract::record::RecordPlace::below(folder.path)).value();
+    const std::string id = case_with_log(*record);
+    if (id.empty() || record->cases().list()->size() < cases)
+        return state.SkipWithError("cases are missing");
+    const anfract::record::Access look{0, "", "ada", "GET /api/cases/{id}", id, "", ""};
+    for (auto _ : state) {
+        for (int i = 0; i < 6; ++i) {
+            if (!record->access().add({look})) state.SkipWithError("a look is not recorded");
+        }
+        read_case(*record, id);
+    }
+}
+BENCHMARK(open_case_on_disk_with_looks)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 void log_an_entry(benchmark::State& state) {
     const Record& record = practice_record();
@@ -176,17 +217,12 @@ BENCHMARK(record_a_look)->Unit(benchmark::kMillisecond);
 
 /// The same where it waits for a real disk: on the clock, for the flush is what it costs.
 void record_a_look_on_disk(benchmark::State& state) {
-    const fs::path root =
-        fs::temp_directory_path() / ("anfract-bench-look-" + std::to_string(::getpid()));
-    fs::create_directories(root);
-    {
-        const auto record = Record::open(anfract::record::RecordPlace::below(root)).value();
-        const anfract::record::Access look{0, "", "ada", "GET /api/cases/{id}", "0123", "", ""};
-        for (auto _ : state) {
-            if (!record->access().add({look})) state.SkipWithError("a look is not recorded");
-        }
+    const DiskFolder folder;
+    const auto record = Record::open(anfract::record::RecordPlace::below(folder.path)).value();
+    const anfract::record::Access look{0, "", "ada", "GET /api/cases/{id}", "0123", "", ""};
+    for (auto _ : state) {
+        if (!record->access().add({look})) state.SkipWithError("a look is not recorded");
     }
-    fs::remove_all(root);
 }
 BENCHMARK(record_a_look_on_disk)->Unit(benchmark::kMillisecond)->UseRealTime();
 
