@@ -86,7 +86,7 @@ describe('a record with accounts', () => {
     await page.getByRole('button', { name: 'ada', exact: true }).click();
     const others = page.getByRole('dialog').getByRole('region', { name: 'Accounts of others' });
     await others.getByLabel('Name', { exact: true }).fill('bea');
-    await others.getByLabel('May do as').selectOption('assistant');
+    await others.getByLabel('Role').selectOption('assistant');
     await others.getByLabel('First password').fill(PASSWORD);
     await others.getByLabel('Your own password').fill('a wrong passphrase');
     await others.getByRole('button', { name: 'Add an account' }).click();

@@ -109,7 +109,7 @@ export const PAGE: Record<keyof typeof ENGLISH, string> = {
   'accounts.own': 'Ihr eigenes Passwort, für alles Folgende',
   'accounts.add': 'Konto anlegen',
   'accounts.name': 'Name',
-  'accounts.role': 'Darf als',
+  'accounts.role': 'Rolle',
   'accounts.first': 'Erstes Passwort',
   'accounts.lock': 'Sperren',
   'accounts.unlock': 'Entsperren',

@@ -107,7 +107,7 @@ export const PAGE = {
   'accounts.own': 'Your own password, for any of these',
   'accounts.add': 'Add an account',
   'accounts.name': 'Name',
-  'accounts.role': 'May do as',
+  'accounts.role': 'Role',
   'accounts.first': 'First password',
   'accounts.lock': 'Lock',
   'accounts.unlock': 'Unlock',
