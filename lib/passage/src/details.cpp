@@ -73,16 +73,20 @@ std::optional<PreBend> pre_bend(const Beam& beam, const RodState& state) {
     return result;
 }
 
+Device thicker(const Device& device, double by_mm) {
+    constexpr double least_mm = 0.01;
+    Device other = device;
+    other.tip_mm = std::max(other.tip_mm + by_mm, least_mm);
+    if (other.shaft_mm) other.shaft_mm = std::max(*other.shaft_mm + by_mm, least_mm);
+    for (auto& [x, diameter] : other.diameters_mm) diameter = std::max(diameter + by_mm, least_mm);
+    return other;
+}
+
 std::optional<FitBand> fit_band(const Guide& guide, const Device& device, const Limits& limits,
                                 const GeometryLimit& nominal) {
     if (!(device.tolerance_mm > 0)) return {};
-    const auto reach_with = [&](double thicker_mm) {
-        Device other = device;
-        other.tip_mm = std::max(other.tip_mm + thicker_mm, 0.01);
-        if (other.shaft_mm) other.shaft_mm = std::max(*other.shaft_mm + thicker_mm, 0.01);
-        for (auto& [x, diameter] : other.diameters_mm) {
-            diameter = std::max(diameter + thicker_mm, 0.01);
-        }
+    const auto reach_with = [&](double by_mm) {
+        const Device other = thicker(device, by_mm);
         return geometry_limit(guide, Beam(other), limits.cut_allowance_mm, limits.stop_room_mm)
             .depth_mm;
     };
@@ -93,6 +97,20 @@ std::optional<FitBand> fit_band(const Guide& guide, const Device& device, const 
         band.trim_mm = (foramen - device.tip_mm) / device.taper;
     }
     return band;
+}
+
+TugBack tug_back(const Beam& beam, const RodState& state, std::optional<double> wedged_at_mm,
+                 double friction, double seated_with_N) {
+    TugBack tug{seated_with_N, 0, {}};
+    double pull = state.push_N - 2 * state.push_without_friction_N;
+    if (wedged_at_mm) {
+        const double from_tip = std::max(state.depth_mm.back() - *wedged_at_mm, 0.0);
+        const double slope = std::max(beam.radius_slope(from_tip), 0.0);
+        const double left = std::max(seated_with_N - state.push_N, 0.0);
+        if (slope + friction > 0) pull += left * (friction - slope) / (friction + slope);
+    }
+    tug.force_N = std::max(pull, 0.0);
+    return tug;
 }
 
 BucklingLoad buckling_load(const Guide& guide, const Beam& beam, const RodState& state,

@@ -24,6 +24,21 @@ std::optional<PreBend> pre_bend(const Beam& beam, const RodState& state);
 std::optional<FitBand> fit_band(const Guide& guide, const Device& device, const Limits& limits,
                                 const GeometryLimit& nominal);
 
+/// The device made thicker all along; thinner below 0, but never nothing.
+Device thicker(const Device& device, double by_mm);
+
+/// Pull that draws a cone out that was seated with `seated_with_N`.
+///
+/// What the push has left when the cone is bent and rubs, F - P, wedges it where it fills the
+/// canal: a taper of half angle a is held by N = (F - P)/(sin a + mu cos a), and drawn out against
+/// N (mu cos a - sin a) (a taper lock, closed form). Rubbing round a bend takes exp(-mu theta) of
+/// that push and asks exp(mu theta) of that pull [Euler1769], which cancel. The bent part rubs on
+/// the way out as on the way in, and its bending drives it out: P - 2 W, W being the push without
+/// friction.
+/// @param wedged_at_mm  depth where it fills the canal; none: it lies there without being wedged
+TugBack tug_back(const Beam& beam, const RodState& state, std::optional<double> wedged_at_mm,
+                 double friction, double seated_with_N);
+
 BucklingLoad buckling_load(const Guide& guide, const Beam& beam, const RodState& state,
                            double handle_mm);
 

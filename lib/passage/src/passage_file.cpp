@@ -51,6 +51,11 @@ void add_details(const Passage& passage, json& value) {
         value["fit"] = {{"reaches_mm", {fit->shallowest_mm, fit->deepest_mm}}};
         if (fit->trim_mm) value["fit"]["trim_mm"] = *fit->trim_mm;
     }
+    if (const auto& tug = passage.tug_back) {
+        value["tug_back"] = {{"seated_with_N", tug->seated_with_N}, {"force_N", tug->force_N}};
+        if (tug->range_N)
+            value["tug_back"]["range_N"] = {tug->range_N->first, tug->range_N->second};
+    }
     if (const auto& load = passage.buckling) {
         value["buckling"] = {{"outside_N", load->outside_N},
                              {"share_outside", load->share_outside},

@@ -48,6 +48,7 @@ class Trial {
     void say_unknown(Passage& passage) const;
     void say_shape(Passage& passage) const;
     void say_life(Passage& passage) const;
+    void say_tug_back(const RodState& state, Passage& passage) const;
     PassageProfile profile_of(const RodState& state) const;
 
     Guide guide_;
@@ -141,6 +142,7 @@ Result<Passage> Trial::deepest() {
         if (way.bad->held->load.reason == StoppedBy::Strain && too_much_push)
             passage.stopped_by = StoppedBy::Stiffness;
     }
+    if (good.held) say_tug_back(good.held->state, passage);
     return passage;
 }
 
@@ -160,6 +162,7 @@ Result<Passage> Trial::at(double tip_depth_mm) {
     } else {
         say_shape(passage);
     }
+    say_tug_back(found.held->state, passage);
     return passage;
 }
 
@@ -194,6 +197,14 @@ Passage Trial::report(double depth_mm, const Held& held) const {
     passage.buckling = buckling_load(guide_, beam_, state, limits_.handle_mm);
     passage.profile = profile_of(state);
     return passage;
+}
+
+void Trial::say_tug_back(const RodState& state, Passage& passage) const {
+    if (device_.kind != DeviceKind::Cone) return;
+    const bool wedged = passage.stopped_by == StoppedBy::Width;
+    passage.tug_back =
+        tug_back(beam_, state, wedged ? std::optional(passage.stopped_at_mm) : std::nullopt,
+                 options_.friction, limits_.max_push_N);
 }
 
 void Trial::say_life(Passage& passage) const {
@@ -308,6 +319,22 @@ Result<void> check(const Lumen& lumen, const Device& device, const RehearsalOpti
     return check_stiffness(device);
 }
 
+/// Least and largest pull of the cone as it is and as its tolerance may have it; 0 where it does
+/// not even get into the canal or nothing is known of it.
+std::pair<double, double> tug_back_range_N(const Lumen& lumen, const Device& device,
+                                           const RehearsalOptions& options,
+                                           const Passage& nominal) {
+    double low = nominal.tug_back->force_N, high = low;
+    for (const double by_mm : {-device.tolerance_mm, device.tolerance_mm}) {
+        const Device other = thicker(device, by_mm);
+        const Result<Passage> passage = Trial(lumen, other, options).deepest();
+        const double force = passage && passage->tug_back ? passage->tug_back->force_N : 0;
+        low = std::min(low, force);
+        high = std::max(high, force);
+    }
+    return {low, high};
+}
+
 }  // namespace
 
 double stop_setting_mm(double depth_mm) { return std::floor(depth_mm * 4 + 1e-6) / 4; }
@@ -319,7 +346,11 @@ Result<Passage> rehearse(const Lumen& lumen, const Device& device,
     if (const auto checked = check(lumen, device, options); !checked) {
         return tl::unexpected(checked.error());
     }
-    return Trial(lumen, device, options).deepest();
+    Result<Passage> passage = Trial(lumen, device, options).deepest();
+    if (passage && passage->tug_back && device.tolerance_mm > 0) {
+        passage->tug_back->range_N = tug_back_range_N(lumen, device, options, *passage);
+    }
+    return passage;
 }
 
 Result<Passage> hold_at(const Lumen& lumen, const Device& device, double tip_depth_mm,

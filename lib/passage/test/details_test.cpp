@@ -170,6 +170,54 @@ TEST(Fit, BandOfAConeIsItsToleranceOverItsTaper) {
     EXPECT_NEAR(passage->fit->deepest_mm - passage->reaches_mm, 1.25, 0.01);
 }
 
+// A taper lock, closed form: pushed in by F, a cone of half angle a holds against a pull of
+// F (mu - tan a)/(mu + tan a), and slides out by itself where tan a is above mu.
+TEST(TugBack, OfAConeInAStraightCanalIsThatOfATaperLock) {
+    const Lumen lumen =
+        *lumen_of(canal_of({.straight_mm = 12, .angle_deg = 0, .wide_mm = 0.5, .narrow_mm = 0.26}));
+    for (const double taper : {0.04, 0.06}) {
+        for (const double friction : {0.2, 0.4, 0.025}) {
+            Device cone = rod(0.3, 0, 28);
+            cone.kind = DeviceKind::Cone;
+            cone.material = NamedMaterial::GuttaPercha;
+            cone.taper = taper;
+            RehearsalOptions options;
+            options.friction = friction;
+            options.max_push_N = 1.5;
+            const auto passage = rehearse(lumen, cone, options);
+            ASSERT_TRUE(passage && passage->tug_back);
+            EXPECT_EQ(passage->stopped_by, StoppedBy::Width);
+            const double expected =
+                1.5 * std::max(0.0, (friction - taper / 2) / (friction + taper / 2));
+            EXPECT_NEAR(passage->tug_back->force_N, expected, 1e-3) << taper << " " << friction;
+            EXPECT_EQ(passage->tug_back->seated_with_N, 1.5);
+            EXPECT_FALSE(passage->tug_back->range_N);
+        }
+    }
+}
+
+// A cone 0.05 mm thinner than stated is loose at a foramen that the one stated just fills.
+TEST(TugBack, HasABandFromTheConesTolerance) {
+    const Lumen bent = *lumen_of(canal_of({.wide_mm = 0.8, .narrow_mm = 0.3}));
+    Device cone = rod(0.31, 0, 28);
+    cone.kind = DeviceKind::Cone;
+    cone.material = NamedMaterial::GuttaPercha;
+    cone.taper = 0.04;
+    cone.tolerance_mm = 0.05;
+    const auto passage = rehearse(bent, cone);
+    ASSERT_TRUE(passage && passage->tug_back && passage->tug_back->range_N);
+    const auto [low, high] = *passage->tug_back->range_N;
+    EXPECT_LT(low, 0.05);
+    EXPECT_GT(passage->tug_back->force_N, 0.5);
+    EXPECT_GE(high, passage->tug_back->force_N);
+    EXPECT_LT(high, passage->tug_back->seated_with_N);
+    // Held short of where it is wedged it has only its bending to rub with.
+    const auto higher = hold_at(bent, cone, passage->reaches_mm - 1);
+    ASSERT_TRUE(higher && higher->tug_back);
+    EXPECT_LT(higher->tug_back->force_N, 0.05);
+    EXPECT_FALSE(rehearse(bent, rod(0.2, 60000, 25))->tug_back);
+}
+
 TEST(Fit, AConeLooseAtTheForamenIsToBeTrimmedToItsWidth) {
     Device cone = rod(0.20, 500, 28);
     cone.kind = DeviceKind::Cone;

@@ -73,6 +73,14 @@ FitBand fit_from(const json& value) {
     return fit;
 }
 
+TugBack tug_back_from(const json& value) {
+    TugBack tug{value.at("seated_with_N"), value.at("force_N"), {}};
+    if (value.contains("range_N"))
+        tug.range_N =
+            std::pair(value["range_N"].at(0).get<double>(), value["range_N"].at(1).get<double>());
+    return tug;
+}
+
 BucklingLoad buckling_from(const json& value) {
     return {value.at("outside_N"), value.at("share_outside"), value.at("share_inside")};
 }
@@ -88,6 +96,7 @@ void read_details(const json& value, Passage& passage) {
     take("torsion", passage.torsion, torsion_from);
     take("pre_bend", passage.pre_bend, pre_bend_from);
     take("fit", passage.fit, fit_from);
+    take("tug_back", passage.tug_back, tug_back_from);
     take("buckling", passage.buckling, buckling_from);
 }
 

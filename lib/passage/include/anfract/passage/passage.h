@@ -72,6 +72,15 @@ struct FitBand {
     std::optional<double> trim_mm;
 };
 
+/// What it takes to draw a fitted cone out again.
+struct TugBack {
+    double seated_with_N = 0;  ///< the push it was seated with
+    double force_N = 0;        ///< 0: it slides out by itself
+    /// The same for a cone of the size stated that is thicker or thinner by its tolerance, seated
+    /// where that one stops; absent without a tolerance.
+    std::optional<std::pair<double, double>> range_N;
+};
+
 /// Loads at which the device would give way sideways.
 struct BucklingLoad {
     double outside_N = 0;      ///< the part above the orifice, as a column
@@ -115,6 +124,7 @@ struct Passage {
     std::optional<Torsion> torsion;   ///< for instruments that turn
     std::optional<PreBend> pre_bend;  ///< for steel hand files that the canal bends for good
     std::optional<FitBand> fit;       ///< for devices with a tolerance that their shape stops
+    std::optional<TugBack> tug_back;  ///< for cones
     std::optional<BucklingLoad> buckling;
     PassageProfile profile;
 };
