@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "anfract/tooth/clinical_frame.h"
 #include "canal_case.h"
 
 namespace anfract {
@@ -26,6 +27,31 @@ Vec3 point_at(const Canal& canal, double depth_mm) {
     return below == canal.samples.end() ? canal.samples.back().point_P : below->point_P;
 }
 
+/// Below a division by so much the two canals have parted enough to tell a side.
+constexpr double parted_mm = 1.5;
+
+/// Toward which side a canal divides off its parent; "" when they have not parted.
+std::string side_of(const Canal& canal, const Canal& parent, const Tooth& tooth) {
+    const Vec3 here = point_at(canal, canal.leaves->depth_mm + parted_mm);
+    const Vec3 there = point_at(parent, depth_nearest_mm(parent, here));
+    if ((here - there).norm() < 0.2) return "";
+    const ClinicalFrame frame =
+        clinical_frame(tooth.fdi, canal.samples.back().point_P - canal.samples.front().point_P);
+    return direction_name(frame, here - there);
+}
+
+void write_division(CanalCase& canal, const Tooth& tooth) {
+    const auto& leaves = canal.canal.leaves;
+    const Canal* const parent = leaves ? tooth.find(leaves->canal) : nullptr;
+    if (!parent) return;
+    const std::string side = side_of(canal.canal, *parent, tooth);
+    canal.plan.notes.push_back(
+        "Divides off " + leaves->canal + " at " + mm_text(leaves->depth_mm) +
+        (side.empty() ? "" : ", toward " + side) +
+        ": feel for the division with a small file bent at its tip. What is shaped above it for " +
+        leaves->canal + " serves this canal too and is not reckoned with here.");
+}
+
 }  // namespace
 
 std::optional<Branching> end_at_join(const Canal& canal, double short_of_foramen_mm) {
@@ -39,6 +65,7 @@ std::optional<Branching> end_at_join(const Canal& canal, double short_of_foramen
 }
 
 void write_joins(CanalCase& canal, const Tooth& tooth) {
+    write_division(canal, tooth);
     if (const auto& join = canal.plan.ends_at_join) {
         canal.plan.notes.push_back(
             "Shape and measure " + join->canal +

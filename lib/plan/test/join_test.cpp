@@ -100,6 +100,20 @@ TEST(Join, TheCanalThatGoesToTheForamenComesFirst) {
     EXPECT_EQ(names, (std::vector<std::string>{"MB", "MB2", "D"}));
 }
 
+// The canal of joining_canals() runs toward +x; the other parts from it toward +y.
+TEST(Join, ACanalThatDividesOffSaysWhereToFeelForIt) {
+    Canal main = testing::canal("B", 9, 50), side = main;
+    side.name = "L";
+    side.leaves = Branching{"B", 13};
+    for (CanalSample& sample : side.samples)
+        sample.point_P.y() += 0.4 * std::max(0.0, sample.depth_mm - 13);
+    side.foramen_P = side.samples.back().point_P;
+    const auto plan = plan_of(testing::tooth({main, side}));
+    ASSERT_TRUE(plan) << plan.error().sentence();
+    EXPECT_THAT(plan->canals[1].notes, Contains(HasSubstr("Divides off B at 13.0 mm, toward ")));
+    EXPECT_THAT(plan->canals[0].notes, ::testing::Not(Contains(HasSubstr("Divides off"))));
+}
+
 TEST(Join, SurvivesTheFile) {
     const auto read = plan_from_json(plan_to_json(joined()), "plan");
     ASSERT_TRUE(read) << read.error().sentence();

@@ -267,7 +267,10 @@ class LetterWriter {
     void canal_plan(const CanalPlan& canal) {
         const Table order = order_table(plan_, canal);
         paper_.need(92 + (canal.order.empty() ? 0 : paper_.table_height_pt(order, 7.8)));
-        paper_.heading("Canal " + canal.canal + ", " + fixed(canal.depth_to_foramen_mm, 1) + " mm",
+        const auto& join = canal.ends_at_join;
+        paper_.heading("Canal " + canal.canal + ", " +
+                           (join ? fixed(join->depth_mm, 1) + " mm to the join with " + join->canal
+                                 : fixed(canal.depth_to_foramen_mm, 1) + " mm"),
                        2);
         std::string text = canal.working_depth_why + " " + canal.smallest.sentence;
         if (canal.final_size) text += " " + canal.final_size->why;
