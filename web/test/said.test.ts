@@ -43,7 +43,7 @@ describe('sentences of the program in German', () => {
 
   it('tell of canals that join', () => {
     expect(de('Suggested working depth 13.8 mm: this canal joins MB there and is worked no further; the way on to the foramen is shaped through MB. To be verified with a cone in MB and a file in this canal, which marks it at the join.')).toMatch(/mündet dieser Kanal in MB.*durch MB geformt.*Stift in MB/);
-    expect(de('ML joins at about 12.7 mm: this canal is shaped first and to its working depth, ML to the join only. Its cone goes in first, past the join.')).toMatch(/^ML mündet bei etwa 12,7 mm/);
+    expect(de('ML joins at about 12.7 mm: this canal is shaped first and to its working depth, ML to the join only. The cone of this canal goes in first, past the join.')).toMatch(/^ML mündet bei etwa 12,7 mm/);
   });
 
   it('tell of the wall toward the furcation', () => {

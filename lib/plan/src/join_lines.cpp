@@ -82,7 +82,7 @@ void write_joins(CanalCase& canal, const Tooth& tooth) {
             other.name + " joins at about " +
             mm_text(depth_nearest_mm(canal.canal, point_at(other, join->depth_mm))) +
             ": this canal is shaped first and to its working depth, " + other.name +
-            " to the join only. Its cone goes in first, past the join.");
+            " to the join only. The cone of this canal goes in first, past the join.");
     }
 }
 

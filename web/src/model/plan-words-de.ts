@@ -69,7 +69,7 @@ export const PLAN_GERMAN: Pairs = [
   ['Then put its cone or a file in it and a small file in {d1}: where the two touch is the join', 'Dann seinen Stift oder eine Feile hineinsetzen und eine kleine Feile in {d1}: wo sich die beiden berühren, ist die Vereinigung'],
   ['Rinse both in turn: what is rinsed in one shows in the other', 'Beide abwechselnd spülen: was in den einen gespült wird, zeigt sich im anderen'],
   ['{d1} joins at about {2}: this canal is shaped first and to its working depth, {d3} to the join only', '{d1} mündet bei etwa {2}: dieser Kanal wird zuerst und auf seine Arbeitstiefe geformt, {d3} nur bis zur Vereinigung'],
-  ['Its cone goes in first, past the join', 'Sein Stift kommt zuerst hinein, an der Vereinigung vorbei'],
+  ['The cone of this canal goes in first, past the join', 'Der Stift dieses Kanals kommt zuerst hinein, an der Vereinigung vorbei'],
   ['Working depth {1} as measured; the scan suggests {2}, {3} less ({4} standard deviation)', 'Arbeitstiefe {1}, wie gemessen; die Aufnahme legt {2} nahe, {3} weniger ({4} Standardabweichung)'],
   ['Working depth {1} as measured; the scan suggests {2}, {3} more ({4} standard deviation)', 'Arbeitstiefe {1}, wie gemessen; die Aufnahme legt {2} nahe, {3} mehr ({4} Standardabweichung)'],
   ['Working depth {1} as measured; the scan suggests {2}, {3} less', 'Arbeitstiefe {1}, wie gemessen; die Aufnahme legt {2} nahe, {3} weniger'],
