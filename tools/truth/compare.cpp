@@ -172,6 +172,7 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
         if (best != nullptr) used[which] = true;
         result.canals.push_back(canal_error(canal, best, phantom));
     }
+    compare_curves(traced, phantom.truth, result.canals);
     const std::vector<Root> roots = roots_of(phantom.truth);
     for (const Root& root : roots) result.roots.push_back({root.label, int(root.canals.size())});
     for (std::size_t n = 0; n < used.size(); ++n) {

@@ -16,6 +16,18 @@ struct WidthPair {
     double true_mm = 0, traced_mm = 0, sd_mm = 0;
 };
 
+/// A figure of the true canal beside that of the traced one, and the standard deviation stated for it.
+struct FigurePair {
+    double true_value = 0, traced = 0, sd = 0;
+};
+
+/// Figures of a canal's curve: angles in the clinical, the cross and the worst view in degrees, radii
+/// of the arc there in mm where both have one, and those of every traced bend. A bend that the truth
+/// does not have turns by 0.
+struct CurveFigures {
+    std::vector<FigurePair> schneider_deg, arc_radius_mm, bend_deg, bend_radius_mm;
+};
+
 /// How far one canal was traced from the true one.
 struct CanalError {
     std::string name;         ///< of the true canal
@@ -38,6 +50,7 @@ struct CanalError {
     double false_bend_per_mm =
         0;  ///< greatest excess of the traced curvature in the first 2 mm over that of the truth
     std::vector<WidthPair> widths;  ///< about every half millimetre
+    CurveFigures curve;
     bool found() const { return !traced_name.empty(); }
 };
 
@@ -61,6 +74,9 @@ struct ToothError {
     double surface_rms_mm =
         0;  ///< of the surface's vertices from the true surface, roots and crown
 };
+
+/// Fills the figures of the curves of canals that were found; those whose foramen is cut are left out.
+void compare_curves(const Tooth& traced, const Tooth& truth, std::vector<CanalError>& canals);
 
 /// Compares a traced tooth with the phantom it was traced in.
 ToothError compare(const Tooth& traced, const Phantom& phantom);

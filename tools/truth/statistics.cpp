@@ -110,6 +110,25 @@ class CoverageSum {
     double squares_ = 0;
 };
 
+/// Intervals of the figures that say how canals bend.
+void cover_curves(const std::vector<Trial>& runs, std::vector<Coverage>& rows) {
+    const std::pair<const char*, std::vector<FigurePair> CurveFigures::*> figures[] = {
+        {"Schneider angle, clinical, cross and worst view", &CurveFigures::schneider_deg},
+        {"radius of the arc in these views", &CurveFigures::arc_radius_mm},
+        {"angle of a bend", &CurveFigures::bend_deg},
+        {"radius of a bend", &CurveFigures::bend_radius_mm}};
+    for (const auto& [name, figure] : figures) {
+        CoverageSum sum(name);
+        for (const Trial& run : runs) {
+            for (const CanalError& canal : run.error.canals) {
+                for (const FigurePair& pair : canal.curve.*figure)
+                    sum.add(pair.traced - pair.true_value, pair.sd);
+            }
+        }
+        rows.push_back(sum.result());
+    }
+}
+
 std::vector<Coverage> coverage_of(const std::vector<Trial>& runs) {
     CoverageSum depth("depth to the foramen");
     CoverageSum narrow("width below 0.25 mm"), middle("width 0.25 to 0.5 mm"),
@@ -124,7 +143,9 @@ std::vector<Coverage> coverage_of(const std::vector<Trial>& runs) {
             }
         }
     }
-    return {depth.result(), narrow.result(), middle.result(), wide.result()};
+    std::vector<Coverage> rows{depth.result(), narrow.result(), middle.result(), wide.result()};
+    cover_curves(runs, rows);
+    return rows;
 }
 
 Spread spread_of(const std::string& of, double aim, std::vector<double> errors) {

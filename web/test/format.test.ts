@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { depth, fixed, plusMinus, probability, rough, stopSetting, strain, width } from '../src/model/format';
+import { depth, deviation, fixed, plusMinus, probability, rough, stopSetting, strain, width } from '../src/model/format';
 
 describe('numbers as shown', () => {
   it('carry their unit and fixed digits', () => {
@@ -23,6 +23,7 @@ describe('numbers as shown', () => {
     expect(plusMinus(0.29, 0.002, 2, 'mm')).toBe('0.29 ± <\u202f0.01\u202fmm');
     expect(plusMinus(20.4, 0.14, 1, 'mm')).toBe('20.4 ± 0.1\u202fmm');
     expect(plusMinus(20.4, undefined, 1, 'mm')).toBe('20.4\u202fmm');
+    expect(deviation(0.3, 0)).toBe('± <\u202f1');
   });
 
   it('say a missing number as a dash', () => expect(fixed(Number.NaN, 2)).toBe('–'));

@@ -1,7 +1,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
-#include "anfract/tooth/measures.h"
+#include "anfract/tooth/measure_deviations.h"
 #include "anfract/tooth/measures_json.h"
 #include "anfract/tooth/tooth_file.h"
 #include "command.h"
@@ -25,6 +25,7 @@ Result<void> run(const Options& options) {
         error.where = options.tooth;
         return tl::unexpected(error);
     }
+    add_deviations(*tooth, *measures);
     if (options.notation == "universal") {
         measures->code = canal_code(*tooth, ToothNotation::Universal);
     }

@@ -9,7 +9,7 @@
 #include "anfract/passage/rehearse.h"
 #include "anfract/plan/make_plan.h"
 #include "anfract/plan/plan_file.h"
-#include "anfract/tooth/measures.h"
+#include "anfract/tooth/measure_deviations.h"
 #include "anfract/tooth/measures_json.h"
 
 namespace anfract::server {
@@ -42,8 +42,9 @@ Result<std::shared_ptr<const Lumen>> CaseWork::lumen(const std::string& canal) {
 
 Result<std::shared_ptr<const std::string>> CaseWork::measures() {
     return measures_.get("", [&]() -> Result<std::string> {
-        const auto measured = measure(tooth);
+        auto measured = measure(tooth);
         if (!measured) return tl::unexpected(measured.error());
+        add_deviations(tooth, *measured);
         return measures_to_json(tooth, *measured).dump();
     });
 }

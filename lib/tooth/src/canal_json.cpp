@@ -38,6 +38,7 @@ struct Column {
 const std::vector<Column>& columns() {
     static const std::vector<Column> all{
         {"point_mm", true, [](CanalSample& s, const json& v) { s.point_P = vec3_from(v); }},
+        {"point_sd_mm", false, [](CanalSample& s, const json& v) { s.point_sd_mm = v; }},
         {"diameter_mm", true, [](CanalSample& s, const json& v) { s.diameter_mm = v; }},
         {"diameter_sd_mm", false, [](CanalSample& s, const json& v) { s.diameter_sd_mm = v; }},
         {"diameter_short_mm", false,
@@ -99,10 +100,11 @@ Result<void> read_wall_sheet(const json& node, const std::string& key, const std
 
 json samples_to_json(const std::vector<CanalSample>& samples) {
     json node;
-    bool sd = false, toward = false;
+    bool sd = false, point_sd = false, toward = false;
     bool walls = !samples.empty();
     for (const CanalSample& s : samples) {
         sd = sd || s.diameter_sd_mm > 0;
+        point_sd = point_sd || s.point_sd_mm > 0;
         toward = toward || s.wall_min_toward.squaredNorm() > 0;
         walls = walls && s.wall_min_mm.has_value();
     }
@@ -118,6 +120,7 @@ json samples_to_json(const std::vector<CanalSample>& samples) {
         node["long_axis_deg"].push_back(s.long_axis_deg);
         node["curvature_per_mm"].push_back(s.curvature_per_mm);
         if (sd) node["diameter_sd_mm"].push_back(s.diameter_sd_mm);
+        if (point_sd) node["point_sd_mm"].push_back(s.point_sd_mm);
         if (walls) node["wall_min_mm"].push_back(*s.wall_min_mm);
         if (walls && toward) node["wall_min_toward"].push_back(vec3_to(s.wall_min_toward));
     }
@@ -152,6 +155,8 @@ Result<Canal> canal_from_json(const json& node, const std::string& key, const st
     canal.length_mm = node.at("length_mm").get<double>();
     canal.depth_to_foramen_mm = node.at("depth_to_foramen_mm").get<double>();
     if (node.contains("depth_sd_mm")) canal.depth_sd_mm = node.at("depth_sd_mm").get<double>();
+    if (node.contains("point_correlation_mm"))
+        canal.point_correlation_mm = node.at("point_correlation_mm").get<double>();
     auto samples = read_samples(node.at("samples"), key + ".samples", where, canal);
     if (!samples) return tl::unexpected(samples.error());
     if (node.contains("wall_sheet")) {
@@ -173,6 +178,7 @@ json canal_to_json(const Canal& canal) {
     if (canal.presence) node["presence"] = *canal.presence;
     if (canal.by_hand) node["by_hand"] = true;
     if (canal.depth_sd_mm) node["depth_sd_mm"] = *canal.depth_sd_mm;
+    if (canal.point_correlation_mm) node["point_correlation_mm"] = *canal.point_correlation_mm;
     if (canal.wall_sheet) node["wall_sheet"] = wall_sheet_to_json(*canal.wall_sheet);
     return node;
 }

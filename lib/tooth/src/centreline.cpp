@@ -8,10 +8,14 @@
 namespace anfract {
 
 Polyline centreline_of(const Canal& canal) {
-    constexpr double negligible_mm = 0.004, wanted_sd_per_mm = 0.02, widest_mm = 2.0;
     std::vector<Vec3> points;
     points.reserve(canal.samples.size());
     for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
+    return centreline_through(points);
+}
+
+Polyline centreline_through(const std::vector<Vec3>& points) {
+    constexpr double negligible_mm = 0.004, wanted_sd_per_mm = 0.02, widest_mm = 2.0;
     const Polyline raw(points);
     CurveFit fit;
     const double scatter = scatter_mm(raw, fit);

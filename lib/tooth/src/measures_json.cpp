@@ -13,6 +13,15 @@ namespace {
 
 using nlohmann::json;
 
+void add_deviations(const ViewDeviations& sd, json& node) {
+    node["schneider_sd_deg"] = sd.schneider_deg;
+    node["tangent_sd_deg"] = sd.tangent_deg;
+    node["access_sd_deg"] = sd.access_deg;
+    node["total_curvature_sd_deg"] = sd.total_curvature_deg;
+    if (sd.arc_radius_mm) node["arc_radius_sd_mm"] = *sd.arc_radius_mm;
+    if (sd.three_point_radius_mm) node["three_point_radius_sd_mm"] = *sd.three_point_radius_mm;
+}
+
 json view_to_json(const ViewMeasures& view, const ClinicalFrame& frame) {
     json node{{"schneider_deg", view.schneider_deg},
               {"schneider_low_deg", view.schneider_low_deg},
@@ -31,6 +40,7 @@ json view_to_json(const ViewMeasures& view, const ClinicalFrame& frame) {
     }
     if (view.arc_radius_mm) node["arc_radius_mm"] = *view.arc_radius_mm;
     if (view.three_point_radius_mm) node["three_point_radius_mm"] = *view.three_point_radius_mm;
+    if (view.sd) add_deviations(*view.sd, node);
     return node;
 }
 
@@ -41,16 +51,21 @@ double turn_from_picture_deg(const Vec3& plane_normal_P, const ClinicalFrame& fr
 }
 
 json bend_to_json(const Bend& bend, const ClinicalFrame& frame) {
-    return {{"from_mm", bend.from_mm},
-            {"to_mm", bend.to_mm},
-            {"angle_deg", bend.angle_deg},
-            {"radius_mm", bend.radius_mm},
-            {"least_radius_mm", bend.least_radius_mm},
-            {"sharpest_mm", bend.sharpest_mm},
-            {"toward", vec3_to(bend.toward_P)},
-            {"toward_name", direction_name(frame, bend.toward_P)},
-            {"plane_normal", vec3_to(bend.plane_normal_P)},
-            {"plane_turn_deg", turn_from_picture_deg(bend.plane_normal_P, frame)}};
+    json node{{"from_mm", bend.from_mm},
+              {"to_mm", bend.to_mm},
+              {"angle_deg", bend.angle_deg},
+              {"radius_mm", bend.radius_mm},
+              {"least_radius_mm", bend.least_radius_mm},
+              {"sharpest_mm", bend.sharpest_mm},
+              {"toward", vec3_to(bend.toward_P)},
+              {"toward_name", direction_name(frame, bend.toward_P)},
+              {"plane_normal", vec3_to(bend.plane_normal_P)},
+              {"plane_turn_deg", turn_from_picture_deg(bend.plane_normal_P, frame)}};
+    if (!bend.sd) return node;
+    node["angle_sd_deg"] = bend.sd->angle_deg;
+    node["radius_sd_mm"] = bend.sd->radius_mm;
+    node["least_radius_sd_mm"] = bend.sd->least_radius_mm;
+    return node;
 }
 
 json width_to_json(const WidthAt& width) {

@@ -43,8 +43,9 @@ bool finite(const Canal& canal) {
     if (!std::isfinite(canal.length_mm + canal.depth_to_foramen_mm)) return false;
     return std::all_of(canal.samples.begin(), canal.samples.end(), [](const CanalSample& s) {
         return s.point_P.allFinite() && s.wall_min_toward.allFinite() &&
-               std::isfinite(s.depth_mm + s.diameter_mm + s.diameter_sd_mm + s.diameter_short_mm +
-                             s.diameter_long_mm + s.long_axis_deg + s.wall_min_mm.value_or(0));
+               std::isfinite(s.depth_mm + s.point_sd_mm + s.diameter_mm + s.diameter_sd_mm +
+                             s.diameter_short_mm + s.diameter_long_mm + s.long_axis_deg +
+                             s.wall_min_mm.value_or(0));
     });
 }
 

@@ -27,7 +27,6 @@ double schneider_deg(const Polyline& chain, const StraightStart& coronal) {
 
 /// The angle again with a stricter and a laxer eye for where the canal leaves its line.
 void spread_schneider(const Polyline& chain, ViewMeasures& measures) {
-    measures.schneider_low_deg = measures.schneider_high_deg = measures.schneider_deg;
     for (double factor : {0.5, 2.0}) {
         StraightStartOptions options;
         options.tolerance_mm *= factor;
@@ -49,7 +48,7 @@ Polyline projected(const Polyline& centreline, const Vec3& toward_P) {
 
 }  // namespace
 
-ViewMeasures measure_in_space(const Polyline& centreline) {
+ViewMeasures measure_in_space(const Polyline& centreline, SchneiderRange range) {
     ViewMeasures measures;
     const Vec3& orifice = centreline.points().front();
     const Vec3& foramen = centreline.points().back();
@@ -59,7 +58,8 @@ ViewMeasures measure_in_space(const Polyline& centreline) {
         total_curvature_rad(centreline, curve_derivatives(centreline, {.half_window_mm = 1.0})) *
         to_deg;
     measures.schneider_deg = schneider_deg(centreline, coronal);
-    spread_schneider(centreline, measures);
+    measures.schneider_low_deg = measures.schneider_high_deg = measures.schneider_deg;
+    if (range == SchneiderRange::Found) spread_schneider(centreline, measures);
     if (coronal.whole) {
         measures.apical_straight_mm = coronal.length_mm;
         return measures;
@@ -84,10 +84,11 @@ ViewMeasures measure_in_space(const Polyline& centreline) {
     return measures;
 }
 
-ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P) {
+ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P,
+                             SchneiderRange range) {
     const Polyline picture = projected(centreline, toward_P);
     ViewMeasures measures;
-    if (picture.points().size() >= 2) measures = measure_in_space(picture);
+    if (picture.points().size() >= 2) measures = measure_in_space(picture, range);
     measures.toward_P = toward_P;
     return measures;
 }

@@ -134,6 +134,8 @@ Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& r
     canal.depth_to_foramen_mm = first_depth + canal.length_mm;
     // A guessed end may be off by half its length either way.
     canal.depth_sd_mm = std::hypot(traced.fit.foramen_sd_mm, 0.5 * traced.path.unseen_mm);
+    if (traced.fit.centre_correlation_mm > 0)
+        canal.point_correlation_mm = traced.fit.centre_correlation_mm;
     WallSheet sheet;
     sheet.theta_count = theta_count;
     for (std::size_t n = 0; n < whole.sections.size(); ++n) {
@@ -141,6 +143,7 @@ Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& r
         CanalSample sample;
         sample.depth_mm = first_depth + line.arc_mm()[n];
         sample.point_P = section.station.point_P;
+        sample.point_sd_mm = section.centre_sd_mm;
         sample.diameter_mm = section.diameter_mm;
         sample.diameter_sd_mm = section.diameter_sd_mm;
         sample.diameter_long_mm = section.diameter_mm * std::sqrt(section.ratio);

@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "anfract/geometry/curve_derivatives.h"
 #include "series.h"
 
 namespace anfract::tracing {
@@ -21,6 +22,7 @@ constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
 constexpr double flare_mm = 1.0;           ///< of the line that the chamber bends
 constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
 constexpr double fixed_sd_mm = 0.002;
+constexpr double centre_model_sd_mm = 0.03;  ///< of a centre, beside its noise
 constexpr double guessed_width_mm = 0.3;
 constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
 constexpr double contrast_sd = 0.05;   ///< relative, of the area: the levels, and the tail of the
@@ -221,6 +223,7 @@ class Fit {
     Polyline recentred(const Polyline& line) {
         const std::size_t count = stations_.size();
         std::vector<double> sd(count, infinity);
+        std::vector<double> slab_sd(count, 0.0);
         std::vector<Vec3> points(count);
         for (std::size_t n = 0; n < count; ++n) {
             points[n] = stations_[n].point_P;
@@ -231,7 +234,8 @@ class Fit {
                               std::hypot(m.x_mm, m.y_mm) < furthest;
             if (good) {
                 points[n] = stations_[n].at(m.x_mm, m.y_mm);
-                sd[n] = std::hypot(m.centre_sd_mm, 0.03);
+                sd[n] = std::hypot(m.centre_sd_mm, centre_model_sd_mm);
+                slab_sd[n] = m.centre_sd_mm;
             } else {
                 sd[n] = unmeasured_sd_mm;
             }
@@ -239,16 +243,39 @@ class Fit {
         if (input_.starts_in_chamber) doubt_flare(sd);
         if (!input_.ends_at_surface) sd.back() = 0.02;
         hold_fixed(points, sd);
-        const double h = line.length_mm() / double(count - 1);
+        const double h = smoothed_spacing_mm_ = line.length_mm() / double(count - 1);
         std::vector<Vec3> fitted(count);
         for (int axis = 0; axis < 3; ++axis) {
             std::vector<double> y(count);
             for (std::size_t n = 0; n < count; ++n) y[n] = points[n][axis];
             const Series series = smooth_series(y, sd, h, 1.0, bend_per_mm);
             for (std::size_t n = 0; n < count; ++n) fitted[n][axis] = series.value[n];
-            centre_sd_ = series.sd;
         }
-        return Polyline(fitted);
+        left_over_.clear();
+        for (std::size_t n = 0; n < count; ++n)
+            left_over_.push_back((points[n] - fitted[n]).squaredNorm() / 2);
+        centre_sd_ = std::move(sd);
+        slab_sd_ = std::move(slab_sd);
+        smoothed_ = Polyline(fitted);
+        return smoothed_;
+    }
+
+    /// Of the line as it was last smoothed. A measured centre has the noise of its slab; the rest
+    /// of the standard deviation that it was smoothed with asks for a smoother line and is no
+    /// error. What has no section, or a doubtful one, is as far off as it lies from the line.
+    SeriesError centre_error() const {
+        SeriesNoise noise{
+            {}, slab_sd_, slab_mm, std::numbers::sqrt2 * noise_sigma_mm(setting_), left_over_, {}};
+        for (const CurvePoint& point : curve_derivatives(smoothed_, {.half_window_mm = 1.0}))
+            noise.curvature_per_mm.push_back(point.curvature());
+        for (std::size_t n = 0; n < centre_sd_.size(); ++n) {
+            const double smoothed_with = std::hypot(slab_sd_[n], centre_model_sd_mm);
+            const bool measured = slab_sd_[n] > 0 && centre_sd_[n] <= smoothed_with;
+            if (!measured) noise.slab_sd[n] = 0;
+            noise.own_sd.push_back(measured ? 0
+                                            : std::min(centre_sd_[n], std::sqrt(left_over_[n])));
+        }
+        return series_error(centre_sd_, noise, smoothed_spacing_mm_, 1.0, bend_per_mm);
     }
 
     /// Near the surface neither path nor section can be trusted: the line goes on straight from
@@ -330,14 +357,18 @@ class Fit {
             sd[n] = fixed_sd_mm;
         }
         const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm);
+        const SeriesError centre = centre_error();
         FittedCanal canal;
+        canal.centre_correlation_mm = centre.correlation_mm;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
             FittedSection section;
             section.station = stations_[n];
             section.diameter_mm = std::max(width.value[n], 0.06);
             section.diameter_sd_mm =
                 std::hypot(width.sd[n], contrast_sd / 2 * section.diameter_mm, model_sd_mm);
-            section.centre_sd_mm = n < centre_sd_.size() ? centre_sd_[n] : 0.1;
+            const auto smoothed =
+                std::size_t(std::lround(stations_[n].s_mm / smoothed_spacing_mm_));
+            section.centre_sd_mm = centre.sd[std::min(smoothed, centre.sd.size() - 1)];
             shape(means.moments[n], means.sd[n], section);
             canal.sections.push_back(section);
         }
@@ -395,7 +426,13 @@ class Fit {
     SectionSetting setting_;
     std::vector<Station> stations_;
     std::vector<SectionMeasure> measures_;
-    std::vector<double> centre_sd_;
+    /// Of the centres that the line was last smoothed from: the whole, and the noise of their
+    /// slabs.
+    std::vector<double> centre_sd_, slab_sd_;
+    std::vector<double>
+        left_over_;  ///< their squared distance from it, per coordinate across, mm^2
+    Polyline smoothed_;
+    double smoothed_spacing_mm_ = station_spacing_mm;
     std::vector<double> widths_;   ///< of the last round
     std::optional<MouthCap> cap_;  ///< over the end
 };

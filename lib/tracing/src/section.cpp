@@ -223,6 +223,11 @@ void fit_forward(const SectionImage& image, const std::vector<std::uint8_t>& win
 
 }  // namespace
 
+double noise_sigma_mm(const SectionSetting& setting) {
+    const double own = std::cbrt(setting.noise_cell_mm3) / (2 * std::sqrt(std::numbers::pi));
+    return std::hypot(own, setting.voxel_mm / std::sqrt(6.0));
+}
+
 SectionImage sample_section(const Brick& brick, const Station& station, double half_mm,
                             double slab_mm, const Share& share) {
     SectionImage image;

@@ -38,6 +38,9 @@ struct SectionSetting {
     double slab_mm = 0;
 };
 
+/// Standard deviation of the Gaussian that white noise was smoothed with, interpolation included.
+double noise_sigma_mm(const SectionSetting& setting);
+
 /// The canal's section from the integrated deficit: the share of dentine that is missing in each
 /// pixel, (background - grey) / (background - pulp), summed. Its integral is the canal's area
 /// whatever the blur; its second moments less those of the point spread give the ellipse.

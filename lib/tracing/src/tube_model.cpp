@@ -100,10 +100,7 @@ AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
     // Noise hangs together over some distance (and interpolation adds to it): weights narrower than
     // that gather less of it than their squares say.
     const double p2 = p * p;
-    const double noise_sigma =
-        std::cbrt(setting.noise_cell_mm3) / (2 * std::sqrt(std::numbers::pi));
-    const double noise_variance =
-        noise_sigma * noise_sigma + setting.voxel_mm * setting.voxel_mm / 6;
+    const double noise_variance = std::pow(noise_sigma_mm(setting), 2);
     const double spread = weights * weights * p2 / (4 * std::numbers::pi * squares);
     const double power = setting.noise_cell_mm3 / setting.slab_mm;
     const double own = power * squares / p2 * spread / (spread + noise_variance);

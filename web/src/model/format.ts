@@ -24,12 +24,16 @@ export const stopSetting = (value_mm: number): string => withUnit(fixed(Math.flo
 /** A width or a wall: hundredths of a millimetre. */
 export const width = (value_mm: number): string => withUnit(fixed(value_mm, 2), 'mm');
 
-/** A value with its standard deviation, both in `unit`. The deviation is never rounded to nothing. */
+/** A standard deviation beside its value. It is never rounded to nothing. */
+export function deviation(sd: number, digits: number): string {
+  const smallest = 10 ** -digits;
+  return `± ${sd < smallest ? `<${NARROW}${fixed(smallest, digits)}` : fixed(sd, digits)}`;
+}
+
+/** A value with its standard deviation, both in `unit`. */
 export function plusMinus(value: number, sd: number | undefined, digits: number, unit: string): string {
   if (sd === undefined || !(sd > 0)) return withUnit(fixed(value, digits), unit);
-  const smallest = 10 ** -digits;
-  const spread = sd < smallest ? `<${NARROW}${fixed(smallest, digits)}` : fixed(sd, digits);
-  return withUnit(`${fixed(value, digits)} ± ${spread}`, unit);
+  return withUnit(`${fixed(value, digits)} ${deviation(sd, digits)}`, unit);
 }
 
 /** Strain as a percentage. */

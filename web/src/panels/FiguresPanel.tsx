@@ -50,7 +50,11 @@ function Roots({ measures }: { measures: Measures }) {
 
 const degrees = (value: number): string => `${format.fixed(value, 0)}°`;
 
-/** An angle with the range its uncertainty leaves. */
+const degreesOff = (sd_deg: number | undefined): string | undefined => (sd_deg === undefined ? undefined : `${format.deviation(sd_deg, 0)}°`);
+
+const degreesWithSd = (value_deg: number, sd_deg: number | undefined): string => [degrees(value_deg), degreesOff(sd_deg)].filter(Boolean).join(' ');
+
+/** An angle with the range that is left by where one sees the bend begin. */
 function angle(view: View): string {
   const [low, high] = [format.fixed(view.schneider_low_deg, 0), format.fixed(view.schneider_high_deg, 0)];
   return low === high ? degrees(view.schneider_deg) : `${degrees(view.schneider_deg)} (${low}–${high}°)`;
@@ -78,9 +82,15 @@ function CanalFigures({ canal }: { canal: CanalMeasures }) {
           </tr>
         </thead>
         <tbody>
-          <FigureRow of="schneider" name={t('figures.angle')} canal={canal} show={angle} />
-          <FigureRow of="tangent" name={t('figures.tangent')} canal={canal} show={(v) => degrees(v.tangent_deg)} />
-          <FigureRow of="arc" name={t('figures.radius')} canal={canal} show={(v) => (v.arc_radius_mm === undefined ? '–' : format.radius(v.arc_radius_mm))} />
+          <FigureRow of="schneider" name={t('figures.angle')} canal={canal} show={angle} sd={(v) => degreesOff(v.schneider_sd_deg)} />
+          <FigureRow of="tangent" name={t('figures.tangent')} canal={canal} show={(v) => degrees(v.tangent_deg)} sd={(v) => degreesOff(v.tangent_sd_deg)} />
+          <FigureRow
+            of="arc"
+            name={t('figures.radius')}
+            canal={canal}
+            show={(v) => (v.arc_radius_mm === undefined ? '–' : format.radius(v.arc_radius_mm))}
+            sd={(v) => (v.arc_radius_sd_mm === undefined ? undefined : format.withUnit(format.deviation(v.arc_radius_sd_mm, 1), 'mm'))}
+          />
         </tbody>
       </table>
       {canal.hidden_curvature_deg >= 5 && <p class="hidden-curve">{t('figures.hidden', { deg: degrees(canal.hidden_curvature_deg) })}</p>}
@@ -96,7 +106,7 @@ function CanalFigures({ canal }: { canal: CanalMeasures }) {
         >
           <span class="what number">{t('figures.bend', { from: format.fixed(bend.from_mm, 1), to: format.depth(bend.to_mm) })}</span>
           <span class="text">
-            {t('figures.bendFigures', { angle: degrees(bend.angle_deg), radius: format.radius(bend.least_radius_mm), toward: bend.toward_name })}
+            {t('figures.bendFigures', { angle: degreesWithSd(bend.angle_deg, bend.angle_sd_deg), radius: format.radius(bend.least_radius_mm), toward: bend.toward_name })}
             <span class="soft"> {t('figures.bendPlane', { deg: degrees(bend.plane_turn_deg) })}</span>
           </span>
         </button>
@@ -106,7 +116,16 @@ function CanalFigures({ canal }: { canal: CanalMeasures }) {
   );
 }
 
-function FigureRow({ name, of, canal, show }: { name: string; of: OriginName; canal: CanalMeasures; show: (view: View) => string }) {
+interface Figure {
+  name: string;
+  of: OriginName;
+  canal: CanalMeasures;
+  show: (view: View) => string;
+  /** Its standard deviation, where the tooth states that of its centreline. */
+  sd: (view: View) => string | undefined;
+}
+
+function FigureRow({ name, of, canal, show, sd }: Figure) {
   return (
     <tr>
       <th scope="row">
@@ -114,7 +133,7 @@ function FigureRow({ name, of, canal, show }: { name: string; of: OriginName; ca
       </th>
       {VIEWS.map((v) => (
         <td key={v} class="number">
-          {show(canal.views[v])}
+          {show(canal.views[v])} <small class="soft">{sd(canal.views[v])}</small>
         </td>
       ))}
     </tr>

@@ -1,12 +1,17 @@
 #pragma once
 
-#include <string>
+#include <optional>
 #include <vector>
 
 #include "anfract/geometry/polyline.h"
 #include "anfract/geometry/vec.h"
 
 namespace anfract {
+
+/// Standard deviations of a bend's figures, from those of the centreline.
+struct BendDeviations {
+    double angle_deg = 0, radius_mm = 0, least_radius_mm = 0;
+};
 
 /// One bend of a canal in space.
 struct Bend {
@@ -18,6 +23,7 @@ struct Bend {
     Vec3 toward_P{0, 0, 0};         ///< unit vector to the inside of the bend, at its sharpest
     Vec3 plane_normal_P{0, 0, 0};   ///< unit normal of the plane it lies in
     double sense_rad = 0;           ///< direction of the bend in the twist-free frame of the canal
+    std::optional<BendDeviations> sd;  ///< where the file says how sure the centreline is
 };
 
 /// When a curve counts as a bend.

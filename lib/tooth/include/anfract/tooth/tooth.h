@@ -13,6 +13,7 @@ namespace anfract {
 struct CanalSample {
     double depth_mm = 0;
     Vec3 point_P{0, 0, 0};            ///< on the centreline, LPS mm
+    double point_sd_mm = 0;           ///< of each coordinate across the centreline; 0 when not known
     double diameter_mm = 0;           ///< of the circle of equal area
     double diameter_sd_mm = 0;        ///< standard deviation; 0 when not known
     double diameter_short_mm = 0;     ///< of the ellipse fitted to the section; equals diameter_mm when round
@@ -53,6 +54,9 @@ struct Canal {
     double length_mm = 0;            ///< along the centreline, orifice to foramen
     double depth_to_foramen_mm = 0;
     std::optional<double> depth_sd_mm;
+    /// Over which errors of the centreline hang together: at places u apart along the canal their
+    /// correlation is exp(-u^2 / (2 point_correlation_mm^2)).
+    std::optional<double> point_correlation_mm;
     std::vector<CanalSample> samples;
     std::optional<WallSheet> wall_sheet;
 };

@@ -8,6 +8,12 @@
 
 namespace anfract {
 
+/// Standard deviations of the figures of a view, from those of the centreline.
+struct ViewDeviations {
+    double schneider_deg = 0, tangent_deg = 0, access_deg = 0, total_curvature_deg = 0;
+    std::optional<double> arc_radius_mm, three_point_radius_mm;  ///< where there is a radius
+};
+
 /// The curve of a canal as one picture shows it: the classical figures of endodontics.
 struct ViewMeasures {
     Vec3 toward_P{0, 0, 0};  ///< the direction looked along; zero for the curve in space
@@ -34,15 +40,22 @@ struct ViewMeasures {
     std::optional<double> three_point_radius_mm;
     double foramen_offset_mm = 0;    ///< distance of the foramen from the coronal line
     double total_curvature_deg = 0;  ///< integral of curvature over the length
+    std::optional<ViewDeviations> sd;  ///< where the file says how sure the centreline is
 };
 
+/// Whether the Schneider angle is also taken with a stricter and a laxer eye, which costs as much as
+/// the rest; if not, both bounds are the angle itself.
+enum class SchneiderRange { Found, LeftOut };
+
 /// The measures of a centreline in space. @pre at least two points, orifice first
-ViewMeasures measure_in_space(const Polyline& centreline);
+ViewMeasures measure_in_space(const Polyline& centreline,
+                              SchneiderRange range = SchneiderRange::Found);
 
 /// The measures of its parallel projection along `toward_P`. A projected angle can be smaller or
 /// larger than the angle in space. When the whole canal runs along the view, all are 0. @pre unit
 /// vector
-ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P);
+ViewMeasures measure_in_view(const Polyline& centreline, const Vec3& toward_P,
+                             SchneiderRange range = SchneiderRange::Found);
 
 /// Only the Schneider angle of the projection, in degrees. @pre unit vector
 double schneider_in_view(const Polyline& centreline, const Vec3& toward_P);
