@@ -7,7 +7,9 @@
 #include <numbers>
 
 #include "anfract/geometry/curve_derivatives.h"
+#include "isthmus.h"
 #include "series.h"
+#include "tell_apart.h"
 
 namespace anfract::tracing {
 namespace {
@@ -23,30 +25,11 @@ constexpr double flare_mm = 1.0;           ///< of the line that the chamber ben
 constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
 constexpr double fixed_sd_mm = 0.002;
 constexpr double centre_model_sd_mm = 0.03;  ///< of a centre, beside its noise
-constexpr double guessed_width_mm = 0.3;
 constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
 constexpr double contrast_sd = 0.05;   ///< relative, of the area: the levels, and the tail of the
                                        ///< blur that the window cuts off
 constexpr double model_sd_mm = 0.006;  ///< of the diameter: what narrow canals of phantoms showed
                                        ///< beyond that (docs/methods/tracing.md, "Fit")
-
-/// Gaussian smoothing along a chain with both ends held.
-std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
-    const int last = static_cast<int>(points.size()) - 1;
-    std::vector<Vec3> result(points.size());
-    for (int i = 0; i <= last; ++i) {
-        const int reach = std::min({static_cast<int>(3 * sd_points), i, last - i});
-        Vec3 sum{0, 0, 0};
-        double weights = 0;
-        for (int k = -reach; k <= reach; ++k) {
-            const double w = std::exp(-k * k / (2 * sd_points * sd_points));
-            sum += w * points[std::size_t(i + k)];
-            weights += w;
-        }
-        result[std::size_t(i)] = sum / weights;
-    }
-    return result;
-}
 
 double half_size_mm(const SectionMeasure& last) {
     const double wide = std::sqrt(std::max(last.area_mm2, 0.0) / std::numbers::pi);
@@ -124,18 +107,32 @@ class Fit {
 
     void measure_all() {
         measures_.assign(stations_.size(), {});
+        const Share inside = [&](const Vec3& p) {
+            return depth_at(p) < 1.6 * setting_.sigma_psf_mm ? 0.0 : 1.0;
+        };
         SectionMeasure last;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
-            const Station& station = stations_[n];
-            const std::vector<FittedSection> others = neighbours(input_, station.point_P);
+            std::vector<FittedSection> others = neighbours(input_, stations_[n].point_P);
+            Station station = stations_[n];
+            tell_apart(input_.brick, setting_, inside, {station, own_width(n)}, others);
             double apart = infinity;
             for (const FittedSection& other : others) {
                 apart = std::min(apart, (other.station.point_P - station.point_P).norm());
             }
-            const Share share = [&](const Vec3& p) { return share_at(p, n, others); };
-            const SectionImage image =
+            const Share share = [&](const Vec3& p) {
+                return share_at(p, station.point_P, own_width(n), others);
+            };
+            SectionImage image =
                 sample_section(input_.brick, station, half_size_mm(last), slab_mm, share);
+            for (const FittedSection& other : others) {
+                const Vec3 offset = other.station.point_P - station.point_P;
+                const Vec2 other_mm(offset.dot(station.n1_P), offset.dot(station.n2_P));
+                fill_isthmus(find_isthmus(image, setting_, other_mm), setting_, image);
+            }
             measures_[n] = measure_section(image, setting_);
+            const Vec3 shift = station.point_P - stations_[n].point_P;
+            measures_[n].x_mm += shift.dot(station.n1_P);
+            measures_[n].y_mm += shift.dot(station.n2_P);
             // Where two canals are one, or this one meets the surface, the section is not its own.
             if (apart < 1.6 * setting_.sigma_psf_mm) measures_[n].valid = false;
             if (depth_at(station.point_P) < least_depth_mm(measures_[n]))
@@ -148,6 +145,10 @@ class Fit {
         }
     }
 
+    double own_width(std::size_t n) const {
+        return n < widths_.size() ? widths_[n] : guessed_width_mm;
+    }
+
     /// How deep under the surface a section must lie to be trusted: the dent of an open mouth is as
     /// deep as wide, and cuts one side of it first.
     double least_depth_mm(const SectionMeasure& m) const {
@@ -157,13 +158,13 @@ class Fit {
     }
 
     /// This canal's share of what is missing at a point: responsibilities of blurred tubes.
-    double share_at(const Vec3& p, std::size_t n, const std::vector<FittedSection>& others) const {
+    double share_at(const Vec3& p, const Vec3& own_P, double own_width_mm,
+                    const std::vector<FittedSection>& others) const {
         if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return 0;
         if (others.empty()) return 1;
         const double sigma = setting_.sigma_psf_mm;
-        const double own_width = n < widths_.size() ? widths_[n] : guessed_width_mm;
-        const double own_distance2 = (p - stations_[n].point_P).squaredNorm();
-        const double own = tube_density(own_distance2, own_width, sigma);
+        const double own_distance2 = (p - own_P).squaredNorm();
+        const double own = tube_density(own_distance2, own_width_mm, sigma);
         double all = own;
         double nearest2 = infinity;
         for (const FittedSection& other : others) {
@@ -438,59 +439,6 @@ class Fit {
 };
 
 }  // namespace
-
-Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry) {
-    std::vector<Vec3> points;
-    const auto nx = std::size_t(geometry.size[0]);
-    const auto ny = std::size_t(geometry.size[1]);
-    for (const std::size_t n : voxels) {
-        points.push_back(
-            geometry.to_patient(Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
-    }
-    const double step = 0.1;
-    const Polyline even = Polyline(points).resampled(step);
-    return Polyline(relaxed(even.points(), 0.4 / step));
-}
-
-const FittedSection& nearest_section(const std::vector<FittedSection>& sections,
-                                     const Vec3& point_P) {
-    return *std::min_element(sections.begin(), sections.end(),
-                             [&](const FittedSection& a, const FittedSection& b) {
-                                 return (a.station.point_P - point_P).squaredNorm() <
-                                        (b.station.point_P - point_P).squaredNorm();
-                             });
-}
-
-FittedCanal unfitted(const Polyline& line) {
-    FittedCanal canal;
-    for (const Station& station : stations_along(line, station_spacing_mm)) {
-        FittedSection section;
-        section.station = station;
-        section.diameter_mm = guessed_width_mm;
-        canal.sections.push_back(section);
-    }
-    return canal;
-}
-
-FittedCanal reversed(const FittedCanal& canal) {
-    FittedCanal result = canal;
-    std::reverse(result.sections.begin(), result.sections.end());
-    const double length = canal.sections.back().station.s_mm;
-    for (FittedSection& section : result.sections) {
-        Station& s = section.station;
-        s.s_mm = length - s.s_mm;
-        s.tangent_P = -s.tangent_P;
-        s.n2_P = -s.n2_P;  // keeps the frame right-handed
-        section.long_axis_rad = -section.long_axis_rad;
-    }
-    return result;
-}
-
-Polyline line_of(const FittedCanal& canal) {
-    std::vector<Vec3> points;
-    for (const FittedSection& section : canal.sections) points.push_back(section.station.point_P);
-    return Polyline(points);
-}
 
 FittedCanal fit_canal(const FitInput& input) { return Fit(input).run(); }
 

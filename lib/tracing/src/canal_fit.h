@@ -17,7 +17,7 @@ struct FittedSection {
     double diameter_sd_mm = 0;
     double ratio = 1;          ///< long over short diameter
     double long_axis_rad = 0;  ///< from n1 toward n2
-    double centre_sd_mm = 0;  ///< of each coordinate across the line
+    double centre_sd_mm = 0;   ///< of each coordinate across the line
 };
 
 /// Centreline and sections of a canal from its start to its end, at most `station_spacing_mm`
@@ -26,10 +26,11 @@ struct FittedCanal {
     std::vector<FittedSection> sections;
     double foramen_sd_mm = 0.2;
     double centre_correlation_mm = 0;  ///< over which errors of the centres hang together
-    std::optional<MouthCap> mouth;  ///< the surface over its end
+    std::optional<MouthCap> mouth;     ///< the surface over its end
 };
 
 inline constexpr double station_spacing_mm = 0.2;
+inline constexpr double guessed_width_mm = 0.3;  ///< of a canal that is not fitted yet
 
 /// A place of a canal that the user fixed: its centre and, if drawn, its section.
 struct FixedPlace {

@@ -1,0 +1,82 @@
+#include <algorithm>
+#include <cmath>
+
+#include "canal_fit.h"
+
+namespace anfract::tracing {
+namespace {
+
+/// Gaussian smoothing along a chain with both ends held.
+std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
+    const int last = static_cast<int>(points.size()) - 1;
+    std::vector<Vec3> result(points.size());
+    for (int i = 0; i <= last; ++i) {
+        const int reach = std::min({static_cast<int>(3 * sd_points), i, last - i});
+        Vec3 sum{0, 0, 0};
+        double weights = 0;
+        for (int k = -reach; k <= reach; ++k) {
+            const double w = std::exp(-k * k / (2 * sd_points * sd_points));
+            sum += w * points[std::size_t(i + k)];
+            weights += w;
+        }
+        result[std::size_t(i)] = sum / weights;
+    }
+    return result;
+}
+
+}  // namespace
+
+Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry) {
+    std::vector<Vec3> points;
+    const auto nx = std::size_t(geometry.size[0]);
+    const auto ny = std::size_t(geometry.size[1]);
+    for (const std::size_t n : voxels) {
+        points.push_back(
+            geometry.to_patient(Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
+    }
+    const double step = 0.1;
+    const Polyline even = Polyline(points).resampled(step);
+    return Polyline(relaxed(even.points(), 0.4 / step));
+}
+
+const FittedSection& nearest_section(const std::vector<FittedSection>& sections,
+                                     const Vec3& point_P) {
+    return *std::min_element(sections.begin(), sections.end(),
+                             [&](const FittedSection& a, const FittedSection& b) {
+                                 return (a.station.point_P - point_P).squaredNorm() <
+                                        (b.station.point_P - point_P).squaredNorm();
+                             });
+}
+
+FittedCanal unfitted(const Polyline& line) {
+    FittedCanal canal;
+    for (const Station& station : stations_along(line, station_spacing_mm)) {
+        FittedSection section;
+        section.station = station;
+        section.diameter_mm = guessed_width_mm;
+        canal.sections.push_back(section);
+    }
+    return canal;
+}
+
+FittedCanal reversed(const FittedCanal& canal) {
+    FittedCanal result = canal;
+    std::reverse(result.sections.begin(), result.sections.end());
+    const double length = canal.sections.back().station.s_mm;
+    for (FittedSection& section : result.sections) {
+        Station& s = section.station;
+        s.s_mm = length - s.s_mm;
+        s.tangent_P = -s.tangent_P;
+        s.n2_P = -s.n2_P;  // keeps the frame right-handed
+        section.long_axis_rad = -section.long_axis_rad;
+    }
+    return result;
+}
+
+Polyline line_of(const FittedCanal& canal) {
+    std::vector<Vec3> points;
+    for (const FittedSection& section : canal.sections) points.push_back(section.station.point_P);
+    return Polyline(points);
+}
+
+}  // namespace anfract::tracing

@@ -1,0 +1,98 @@
+#include "isthmus.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "tube_mixture.h"
+#include "tube_model.h"
+
+namespace anfract::tracing {
+namespace {
+
+SectionSetting setting() {
+    SectionSetting s;
+    s.pulp_grey = 0;
+    s.dentine_grey = 1000;
+    s.noise = 40;
+    s.noise_cell_mm3 = 0.035;
+    s.sigma_psf_mm = 0.11;
+    s.voxel_mm = 1e-6;  // the images are drawn, not interpolated
+    s.slab_mm = 0.4;
+    return s;
+}
+
+SectionImage dentine() {
+    SectionImage image;
+    image.pixel_mm = 0.07;
+    image.half = 25;
+    const auto count = std::size_t(image.side() * image.side());
+    image.grey.assign(count, 1000);
+    image.share.assign(count, 1);
+    return image;
+}
+
+void draw_canal(SectionImage& image, const Vec2& centre_mm, double diameter_mm) {
+    TubeModel tube;
+    tube.centre_mm = centre_mm;
+    tube.area_mm2 = std::numbers::pi / 4 * diameter_mm * diameter_mm;
+    tube.sigma_mm = 0.11;
+    for (int y = -image.half; y <= image.half; ++y) {
+        for (int x = -image.half; x <= image.half; ++x) {
+            image.grey[image.index(x, y)] -=
+                static_cast<float>(1000 * tube.at(Vec2(x, y) * image.pixel_mm).missing);
+        }
+    }
+}
+
+/// A blurred strip along x from one place to another: differences of error functions.
+void draw_sheet(SectionImage& image, double thickness_mm, double from_mm, double to_mm) {
+    const auto part = [](double v) { return 0.5 * std::erf(v / (0.11 * std::numbers::sqrt2)); };
+    for (int y = -image.half; y <= image.half; ++y) {
+        for (int x = -image.half; x <= image.half; ++x) {
+            const Vec2 p = Vec2(x, y) * image.pixel_mm;
+            const double across = part(p.y() + thickness_mm / 2) - part(p.y() - thickness_mm / 2);
+            const double along = part(p.x() - from_mm) - part(p.x() - to_mm);
+            image.grey[image.index(x, y)] -= static_cast<float>(1000 * across * along);
+        }
+    }
+}
+
+TEST(Isthmus, IsFoundAsThickAsItIsAndFilledSoThatTheCanalLiesWhereItDid) {
+    SectionImage image = dentine();
+    draw_canal(image, {0, 0}, 0.4);
+    draw_canal(image, {1.8, 0}, 0.4);
+    draw_sheet(image, 0.15, 0.2, 1.6);
+    const double drawn_mm = measure_section(image, setting()).x_mm;
+    const Isthmus found = find_isthmus(image, setting(), {1.8, 0});
+    EXPECT_NEAR(found.thickness_mm, 0.15, 0.015);  // as drawn
+    fill_isthmus(found, setting(), image);
+    for (std::size_t n = 0; n < image.share.size(); ++n)  // the other canal is another's
+        image.share[n] = float(int(n % std::size_t(image.side())) - image.half) * 0.07F < 0.9F;
+    EXPECT_GT(drawn_mm, 0.1);
+    EXPECT_NEAR(measure_section(image, setting()).x_mm, 0, 0.03);
+}
+
+TEST(Isthmus, IsNoneBetweenTwoCanalsWithDentineBetweenThem) {
+    SectionImage image = dentine();
+    draw_canal(image, {0, 0}, 0.4);
+    draw_canal(image, {1.8, 0}, 0.4);
+    EXPECT_EQ(find_isthmus(image, setting(), {1.8, 0}).thickness_mm, 0);
+}
+
+// The places and areas are those drawn.
+TEST(TubeMixture, MovesTwoTubesToTheirPlacesFromBetweenThem) {
+    SectionImage image = dentine();
+    draw_canal(image, {-0.4, 0.1}, 0.3);
+    draw_canal(image, {0.4, -0.1}, 0.45);
+    std::vector<BlurredTube> tubes{{{-0.1, 0}, 0.07}, {{0.15, 0}, 0.07}};
+    separate(image, setting(), tubes);
+    EXPECT_NEAR((tubes[0].centre_mm - Vec2(-0.4, 0.1)).norm(), 0, 0.02);
+    EXPECT_NEAR((tubes[1].centre_mm - Vec2(0.4, -0.1)).norm(), 0, 0.02);
+    EXPECT_NEAR(tubes[0].area_mm2, std::numbers::pi / 4 * 0.3 * 0.3, 0.01);
+    EXPECT_NEAR(tubes[1].area_mm2, std::numbers::pi / 4 * 0.45 * 0.45, 0.01);
+}
+
+}  // namespace
+}  // namespace anfract::tracing
