@@ -47,6 +47,12 @@ void add_details(const Passage& passage, json& value) {
                              {"set_radius_mm", bend->set_radius_mm},
                              {"from_tip_mm", {bend->from_tip_mm, bend->to_tip_mm}}};
     }
+    if (const auto& back = passage.withdrawal) {
+        value["withdrawal"] = {{"from_tip_mm", back->from_tip_mm},
+                               {"moment_mNm", back->moment_mNm},
+                               {"moment_at_half_mNm", back->moment_at_half_mNm}};
+        if (back->set_radius_mm) value["withdrawal"]["set_radius_mm"] = *back->set_radius_mm;
+    }
     if (const auto& fit = passage.fit) {
         value["fit"] = {{"reaches_mm", {fit->shallowest_mm, fit->deepest_mm}}};
         if (fit->trim_mm) value["fit"]["trim_mm"] = *fit->trim_mm;

@@ -9,6 +9,7 @@
 #include "details.h"
 #include "fatigue.h"
 #include "torsion.h"
+#include "unloading.h"
 
 namespace anfract {
 namespace {
@@ -193,6 +194,7 @@ Passage Trial::report(double depth_mm, const Held& held) const {
     say_life(passage);
     passage.tip = tip_contact(guide_, beam_, state);
     passage.pre_bend = pre_bend(beam_, state);
+    passage.withdrawal = withdrawal_of(beam_, state);
     passage.fit = fit_band(guide_, device_, limits_, shape_);
     passage.buckling = buckling_load(guide_, beam_, state, limits_.handle_mm);
     passage.profile = profile_of(state);

@@ -73,6 +73,13 @@ FitBand fit_from(const json& value) {
     return fit;
 }
 
+Withdrawal withdrawal_from(const json& value) {
+    Withdrawal back{
+        value.at("from_tip_mm"), value.at("moment_mNm"), value.at("moment_at_half_mNm"), {}};
+    if (value.contains("set_radius_mm")) back.set_radius_mm = value["set_radius_mm"].get<double>();
+    return back;
+}
+
 TugBack tug_back_from(const json& value) {
     TugBack tug{value.at("seated_with_N"), value.at("force_N"), {}};
     if (value.contains("range_N"))
@@ -95,6 +102,7 @@ void read_details(const json& value, Passage& passage) {
     take("tip", passage.tip, tip_from);
     take("torsion", passage.torsion, torsion_from);
     take("pre_bend", passage.pre_bend, pre_bend_from);
+    take("withdrawal", passage.withdrawal, withdrawal_from);
     take("fit", passage.fit, fit_from);
     take("tug_back", passage.tug_back, tug_back_from);
     take("buckling", passage.buckling, buckling_from);

@@ -64,6 +64,15 @@ struct PreBend {
     double set_radius_mm = 0;  ///< which it would keep if pushed down straight
 };
 
+/// The section bent most, while the device is drawn out and after.
+struct Withdrawal {
+    double from_tip_mm = 0;
+    double moment_mNm = 0;          ///< in place
+    double moment_at_half_mNm = 0;  ///< on the way back, at half the bend; below 0: it keeps more
+    std::optional<double>
+        set_radius_mm;  ///< of the bend it keeps; absent: it springs back straight
+};
+
 /// Where a device of the size stated may come to a stop, since sizes are made to a tolerance.
 struct FitBand {
     double shallowest_mm = 0, deepest_mm = 0;  ///< depth of the tip
@@ -121,10 +130,11 @@ struct Passage {
     std::optional<CycleRange>
         life_used_per_minute;  ///< share of its life, at its usual speed (Miner)
     std::optional<TipContact> tip;
-    std::optional<Torsion> torsion;   ///< for instruments that turn
-    std::optional<PreBend> pre_bend;  ///< for steel hand files that the canal bends for good
-    std::optional<FitBand> fit;       ///< for devices with a tolerance that their shape stops
-    std::optional<TugBack> tug_back;  ///< for cones
+    std::optional<Torsion> torsion;        ///< for instruments that turn
+    std::optional<PreBend> pre_bend;       ///< for steel hand files that the canal bends for good
+    std::optional<Withdrawal> withdrawal;  ///< for materials that are not linear
+    std::optional<FitBand> fit;            ///< for devices with a tolerance that their shape stops
+    std::optional<TugBack> tug_back;       ///< for cones
     std::optional<BucklingLoad> buckling;
     PassageProfile profile;
 };
