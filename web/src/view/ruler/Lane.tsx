@@ -1,5 +1,6 @@
 import { type ReadonlySignal, useComputed } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
+import { useMemo } from 'preact/hooks';
 import type { Canal } from '../../api/documents';
 import { canalAt, firstDepth, lastDepth } from '../../model/canal';
 import * as format from '../../model/format';
@@ -36,7 +37,12 @@ interface Props {
 
 /** A canal with its bars. The whole lane sets the cursor: the pointer by moving and pressing, the keys by steps. */
 export function Lane(props: Props) {
-  const { canal, scale } = props;
+  const { canal, scale, factors, width, band_px, workingDepth_mm, left } = props;
+  // Drawn anew only when something in it is: devices that move beside it are not.
+  const picture = useMemo(
+    () => <CanalBand canal={canal} scale={scale} factors={factors} width={width} band_px={band_px} workingDepth_mm={workingDepth_mm} left={left} />,
+    [canal, scale.from_mm, scale.to_mm, scale.left_px, scale.width_px, factors.canal, factors.wall, width, band_px, workingDepth_mm, left],
+  );
   const here = useComputed(() => props.cursor.value?.canal === canal.name);
   const depthUnder = (event: PointerEvent & { currentTarget: HTMLElement }): number | null => {
     const plot = event.currentTarget.querySelector('.band')?.getBoundingClientRect();
@@ -60,15 +66,7 @@ export function Lane(props: Props) {
     >
       <LaneLabel {...props} />
       <CursorSlider canal={canal} cursor={props.cursor} pin={props.pin}>
-        <CanalBand
-          canal={canal}
-          scale={scale}
-          factors={props.factors}
-          width={props.width}
-          band_px={props.band_px}
-          workingDepth_mm={props.workingDepth_mm}
-          left={props.left}
-        />
+        {picture}
       </CursorSlider>
       {props.children}
     </section>
