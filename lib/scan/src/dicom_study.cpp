@@ -1,11 +1,14 @@
 #include "anfract/scan/dicom_study.h"
 
-#include <regex>
+#include <algorithm>
 
 namespace anfract {
 
 bool is_dicom_uid(const std::string& text) {
-    return text.size() <= 64 && std::regex_match(text, std::regex(R"([0-9]+(\.[0-9]+)+)"));
+    const auto digit_or_dot = [](char c) { return c == '.' || (c >= '0' && c <= '9'); };
+    return text.size() <= 64 && text.find('.') != std::string::npos && text.front() != '.' &&
+           text.back() != '.' && text.find("..") == std::string::npos &&
+           std::all_of(text.begin(), text.end(), digit_or_dot);
 }
 
 }  // namespace anfract
