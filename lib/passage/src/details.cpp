@@ -48,10 +48,8 @@ double bend_that_keeps(const Beam& beam, double kept_per_mm, double radius_mm) {
 
 std::optional<PreBend> pre_bend(const Beam& beam, const RodState& state) {
     const Device& device = beam.device();
-    const auto* named = std::get_if<NamedMaterial>(&device.material);
-    if (device.kind != DeviceKind::HandFile || !named || *named != NamedMaterial::StainlessSteel) {
+    if (device.kind != DeviceKind::HandFile || !is_made_of(device, NamedMaterial::StainlessSteel))
         return {};
-    }
     const double limit = *facts_of(device.material).elastic_limit_strain;
     const std::size_t peak =
         std::max_element(state.strain.begin(), state.strain.end()) - state.strain.begin();

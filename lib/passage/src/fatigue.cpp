@@ -16,8 +16,7 @@ CycleRange cycles_to_failure(double strain, const Device& device) {
     const auto turns = [&](double b) { return tied_turns * std::pow(ratio, 1 / b); };
     const double fewest = std::min(turns(flattest), turns(steepest));
     const double largest = std::max(turns(flattest), turns(steepest));
-    const auto* named = std::get_if<NamedMaterial>(&device.material);
-    const bool treated = named && *named == NamedMaterial::NitiMartensitic;
+    const bool treated = is_made_of(device, NamedMaterial::NitiMartensitic);
     const double least_gain = treated ? 3 : 1, most_gain = treated ? 8 : 1;
     return {std::min(fewest / spread * least_gain, most),
             std::min(turns(exponent) * std::sqrt(least_gain * most_gain), most),

@@ -212,9 +212,9 @@ void Trial::say_tug_back(const RodState& state, Passage& passage) const {
 void Trial::say_life(Passage& passage) const {
     const double speed_rpm = habits_of(device_.kind).speed_rpm;
     if (speed_rpm <= 0 || passage.peak_strain <= 0) return;
-    const auto* named = std::get_if<NamedMaterial>(&device_.material);
-    const bool alloy = named && (*named == NamedMaterial::NitiAustenitic ||
-                                 *named == NamedMaterial::NitiMartensitic);
+    const bool named = std::holds_alternative<NamedMaterial>(device_.material);
+    const bool alloy = is_made_of(device_, NamedMaterial::NitiAustenitic) ||
+                       is_made_of(device_, NamedMaterial::NitiMartensitic);
     // The law of life is that of nickel-titanium; a material given by its figures is taken for one.
     if (named && !alloy) return;
     CycleRange cycles = cycles_to_failure(passage.peak_strain, device_);

@@ -8,17 +8,8 @@
 #include "cutting.h"
 
 namespace anfract {
-namespace {
-
-bool is(const Device& device, NamedMaterial material) {
-    const auto* named = std::get_if<NamedMaterial>(&device.material);
-    return named && *named == material;
-}
-
-}  // namespace
-
 std::pair<double, double> fracture_torque_Nmm(const Device& device, double diameter_mm) {
-    const bool steel = is(device, NamedMaterial::StainlessSteel);
+    const bool steel = is_made_of(device, NamedMaterial::StainlessSteel);
     const double low_MPa = steel ? 430 : 320, high_MPa = steel ? 1330 : 770;
     const double modulus_mm3 = std::numbers::pi * std::pow(diameter_mm, 3) / 16;
     return {low_MPa * modulus_mm3, high_MPa * modulus_mm3};
@@ -85,7 +76,7 @@ Torsion torsion_of(const Beam& beam, const RodState& state,
     }
     std::size_t hardest = 0;
     double energy = 0;
-    const bool superelastic = is(beam.device(), NamedMaterial::NitiAustenitic);
+    const bool superelastic = is_made_of(beam.device(), NamedMaterial::NitiAustenitic);
     for (std::size_t i = 0; i < state.strain.size(); ++i) {
         if (state.contact_N[i].norm() > state.contact_N[hardest].norm()) hardest = i;
         if (superelastic) {

@@ -7,11 +7,6 @@
 namespace anfract {
 namespace {
 
-bool is_superelastic(const Device& device) {
-    const auto* named = std::get_if<NamedMaterial>(&device.material);
-    return named && *named == NamedMaterial::NitiAustenitic;
-}
-
 /// The fibres of superelastic alloy: elastic line, plateau, elastic martensite, yield.
 class Flag {
   public:
@@ -49,7 +44,8 @@ class Flag {
 
 double unloading_moment(const Beam& beam, double strain, double most) {
     // Elastic all over: the moment falls by E I for each bend taken back.
-    if (!is_superelastic(beam.device())) return beam.curve().at(most).secant - (1 - strain / most);
+    if (!is_made_of(beam.device(), NamedMaterial::NitiAustenitic))
+        return beam.curve().at(most).secant - (1 - strain / most);
     constexpr int steps = 120;
     static const Flag flag;
     double sum = 0;

@@ -10,11 +10,6 @@ namespace {
 
 constexpr std::size_t most_missing = 12;  ///< tried, so that a huge tray does not take all day
 
-bool is_made_of(const Device& device, NamedMaterial material) {
-    const auto* const named = std::get_if<NamedMaterial>(&device.material);
-    return named && *named == material;
-}
-
 bool same_make(const Device& a, const Device& b) {
     return a.kind == b.kind && a.material.index() == b.material.index() &&
            is_made_of(a, NamedMaterial::NitiMartensitic) ==

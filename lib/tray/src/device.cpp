@@ -32,6 +32,11 @@ bool Device::cuts() const {
            kind == DeviceKind::ReciprocatingFile;
 }
 
+bool is_made_of(const Device& device, NamedMaterial material) {
+    const auto* named = std::get_if<NamedMaterial>(&device.material);
+    return named && *named == material;
+}
+
 std::string to_string(DeviceKind kind) {
     switch (kind) {
         case DeviceKind::HandFile:

@@ -76,6 +76,9 @@ struct Device {
     bool cuts() const;
 };
 
+/// True for a device of that material by name; one given by its figures is made of none.
+bool is_made_of(const Device& device, NamedMaterial material);
+
 std::string to_string(DeviceKind kind);
 
 /// The devices at hand.
