@@ -101,8 +101,7 @@ void write_removal(CanalCase& canal, const Tooth& tooth) {
     const Lumen before = canal.own(canal.native), after = canal.own(canal.order.shaped);
     Removal removal;
     removal.volume_mm3 = std::max(0.0, volume_mm3(after) - volume_mm3(before));
-    removal.untouched_share = untouched_share(down_to(before, canal.plan.working_depth_mm),
-                                              down_to(after, canal.plan.working_depth_mm));
+    removal.untouched_share = untouched_share(before, after, canal.plan.working_depth_mm);
     const AtDepth transport = largest_transport_mm(before, after);
     removal.transport_mm = transport.value;
     removal.transport_depth_mm = transport.depth_mm;

@@ -5,7 +5,6 @@
 #include <cstdio>
 
 #include "anfract/shaping/remove.h"
-#include "anfract/shaping/truncated.h"
 #include "words.h"
 
 namespace anfract {
@@ -14,11 +13,6 @@ namespace {
 /// Less than this below the orifice is no opening, and less taken away is not worth a step.
 constexpr double least_opening_mm = 2;
 constexpr double least_opened_mm3 = 0.03;
-
-bool is_steel(const Device& device) {
-    const auto* named = std::get_if<NamedMaterial>(&device.material);
-    return named && *named == NamedMaterial::StainlessSteel;
-}
 
 SizeLimit limit_of(StoppedBy reason) {
     switch (reason) {
@@ -156,8 +150,7 @@ Result<ShapingState> Bench::with_step(const ShapingState& state, const Device& d
     step.transport = largest_transport_mm(state.lumen, next.lumen);
     step.centring = centring_at(state.lumen, next.lumen, step.transport.depth_mm);
     step.removed_mm3 = volume_mm3(next.lumen) - volume_mm3(state.lumen);
-    step.untouched_share = untouched_share(down_to(native_, working_depth_mm_),
-                                           down_to(next.lumen, working_depth_mm_));
+    step.untouched_share = untouched_share(native_, next.lumen, working_depth_mm_);
     step.life_used = life_used(device, step.passage, step.passes, options_);
     step.risk = risk_of(step, options_);
     next.risk += step.risk;
@@ -224,7 +217,8 @@ void Bench::judge(Attempt& attempt, ShapingState next) const {
         attempt.why = "would bind along " + mm(step.bound_mm, 1) + " and could lock";
         return;
     }
-    if (step.action == StepAction::Shape && is_steel(step.device) &&
+    if (step.action == StepAction::Shape &&
+        is_made_of(step.device, NamedMaterial::StainlessSteel) &&
         step.passage.peak_strain > options_.steel_strain_most) {
         attempt.limit = SizeLimit::Strain;
         attempt.why = "would be bent to " + percent(step.passage.peak_strain) + " strain at " +

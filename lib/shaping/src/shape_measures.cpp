@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/shaping/truncated.h"
+
 namespace anfract {
 namespace {
 
@@ -144,9 +146,10 @@ double volume_mm3(const Lumen& lumen) {
     return volume;
 }
 
-double untouched_share(const Lumen& before, const Lumen& after) {
+double untouched_share(const Lumen& before, const Lumen& after, double to_depth_mm) {
     double untouched = 0, all = 0;
-    for (int i = 0; i < before.station_count(); ++i) {
+    const int count = stations_down_to(before, to_depth_mm);
+    for (int i = 0; i < count; ++i) {
         for (int j = 0; j < before.theta_count(); ++j) {
             const double area = before.radius_mm(i, j);  // per station spacing and direction step
             all += area;

@@ -5,9 +5,13 @@
 
 namespace anfract {
 
-Lumen down_to(const Lumen& lumen, double depth_mm) {
+int stations_down_to(const Lumen& lumen, double depth_mm) {
     const auto nearest = std::lround((depth_mm - lumen.depth_mm.front()) / lumen.spacing_mm());
-    const auto count = std::clamp<long>(nearest + 1, 2, lumen.station_count());
+    return int(std::clamp<long>(nearest + 1, 2, lumen.station_count()));
+}
+
+Lumen down_to(const Lumen& lumen, double depth_mm) {
+    const int count = stations_down_to(lumen, depth_mm);
     Lumen cut;
     cut.canal = lumen.canal;
     cut.reference_to_orifice_mm = lumen.reference_to_orifice_mm;

@@ -74,7 +74,7 @@ double diameter_mm_at(const Lumen& lumen, double depth_mm);
 /// centreline.
 double volume_mm3(const Lumen& lumen);
 
-/// Share of the canal's wall that was not touched, by area, in [0, 1].
-double untouched_share(const Lumen& before, const Lumen& after);
+/// Share of the canal's wall down to `to_depth_mm` that was not touched, by area, in [0, 1].
+double untouched_share(const Lumen& before, const Lumen& after, double to_depth_mm);
 
 }  // namespace anfract
