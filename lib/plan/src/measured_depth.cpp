@@ -46,6 +46,16 @@ void extend(Lumen& lumen, double to_depth_mm) {
     }
 }
 
+/// What was measured beside what the scan suggests for it.
+MeasuredDepth beside_scan(const CanalPlan& plan, double measured_mm, double from_scan_mm) {
+    MeasuredDepth found;
+    found.from_scan_mm = from_scan_mm;
+    found.difference_mm = measured_mm - from_scan_mm;
+    if (plan.depth_sd_mm && *plan.depth_sd_mm > 0)
+        found.difference_sd = std::abs(found.difference_mm) / *plan.depth_sd_mm;
+    return found;
+}
+
 /// The working depth of a canal that joins another, and whether what was measured goes beyond.
 void set_depth_to_join(CanalPlan& plan, const std::optional<double>& measured_mm,
                        double short_of_mm) {
@@ -57,15 +67,10 @@ void set_depth_to_join(CanalPlan& plan, const std::optional<double>& measured_mm
         join.canal + ". To be verified with a cone in " + join.canal +
         " and a file in this canal, which marks it at the join.";
     if (!measured_mm) return;
-    MeasuredDepth found;
-    found.from_scan_mm = plan.depth_to_foramen_mm - short_of_mm;
-    found.difference_mm = *measured_mm - found.from_scan_mm;
-    const double size = std::abs(found.difference_mm);
-    if (plan.depth_sd_mm && *plan.depth_sd_mm > 0) found.difference_sd = size / *plan.depth_sd_mm;
+    plan.measured = beside_scan(plan, *measured_mm, plan.depth_to_foramen_mm - short_of_mm);
     plan.working_depth_why += " The measured " + mm_text(*measured_mm) + " run on through " +
                               join.canal + ", for which the scan suggests " +
-                              mm_text(found.from_scan_mm) + ".";
-    plan.measured = found;
+                              mm_text(plan.measured->from_scan_mm) + ".";
 }
 
 std::string devices_of(const Order& order) {
@@ -128,11 +133,8 @@ void set_working_depth(CanalCase& canal) {
         return;
     }
     plan.working_depth_mm = measured->second;
-    MeasuredDepth found;
-    found.from_scan_mm = from_scan;
-    found.difference_mm = measured->second - from_scan;
+    const MeasuredDepth found = beside_scan(plan, measured->second, from_scan);
     const double size = std::abs(found.difference_mm);
-    if (plan.depth_sd_mm && *plan.depth_sd_mm > 0) found.difference_sd = size / *plan.depth_sd_mm;
     plan.working_depth_why = "Working depth " + mm_text(plan.working_depth_mm) +
                              " as measured; the scan suggests " + mm_text(from_scan);
     if (size >= same_depth_mm) {

@@ -24,9 +24,9 @@ std::string strain_words(const Passage& passage) {
 
 /// Steel that is bent beyond what an order lets it shape with comes out bent.
 std::string kept_bend_words(const OrderStep& step) {
-    const auto* named = std::get_if<NamedMaterial>(&step.device.material);
-    const bool steel = named && *named == NamedMaterial::StainlessSteel;
-    if (!steel || step.passage.peak_strain < OrderOptions{}.steel_strain_most) return "";
+    if (!is_made_of(step.device, NamedMaterial::StainlessSteel) ||
+        step.passage.peak_strain < OrderOptions{}.steel_strain_most)
+        return "";
     return "; it keeps the bend: bend it beforehand, look at it after each pass and discard it";
 }
 
@@ -109,15 +109,14 @@ void write_final(CanalCase& canal) {
     const Order& order = canal.order;
     if (!order.final_step) return;
     const OrderStep& step = order.steps[*order.final_step];
-    FinalSize size;
+    FinalSize& size = canal.plan.final_size.emplace();
     size.device = step.device.id;
     size.tip_mm = step.device.tip_mm;
     size.taper = step.device.taper;
     size.depth_mm = step.depth_mm;
     size.passage = canal.plan.order[*order.final_step].passage;
     size.limited_by = order.limited_by;
-    const bool only_a_scout = step.device.kind == DeviceKind::HandFile && size.tip_mm < 0.105;
-    size.why = only_a_scout
+    size.why = only_finds_the_way(canal.plan)
                    ? "Nothing widens this canal within the limits: " + name_of(step.device) +
                          " finds the way and is the last. " + order.limited_why
                    : "Suggested final size: " + name_of(step.device) + ". " + order.limited_why;
@@ -133,7 +132,6 @@ void write_final(CanalCase& canal) {
         size.why += " It does not widen the end of the canal, which is " + mm_text(native, 2) +
                     " wide as it is: cleaning there is left to rinsing.";
     }
-    canal.plan.final_size = size;
 }
 
 std::string count_text(std::size_t count) {
