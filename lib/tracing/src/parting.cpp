@@ -1,9 +1,10 @@
 #include "parting.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <numbers>
+
+#include "tube_mixture.h"
 
 namespace anfract::tracing {
 namespace {
@@ -16,54 +17,24 @@ constexpr double longest_mm = 6;
 constexpr double longest_close_mm =
     2.0;  ///< the last stretch, too close to tell, is drawn straight
 
-struct Tube {
-    Vec2 centre_mm{0, 0};
-    double area_mm2 = 0;
-    double variance_mm2 = 0;
-
-    double density(const Vec2& p) const {
-        return area_mm2 / (2 * std::numbers::pi * variance_mm2) *
-               std::exp(-(p - centre_mm).squaredNorm() / (2 * variance_mm2));
-    }
-};
-
-Tube tube_of(double diameter_mm, double sigma_mm, const Vec2& centre_mm) {
+BlurredTube tube_of(double diameter_mm, double sigma_mm, const Vec2& centre_mm) {
     return {centre_mm, std::numbers::pi / 4 * diameter_mm * diameter_mm,
             sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16};
 }
 
-/// Shares the missing grey of a section out between two tubes; `second` starts at its predicted
+/// Leads two tubes to where they explain a section together; the second starts at its predicted
 /// place.
-void share_out(const SectionImage& image, const GreyLevels& levels, Tube& first, Tube& second) {
-    const Vec2 predicted = second.centre_mm;
-    const double p2 = image.pixel_mm * image.pixel_mm;
+void lead(const SectionImage& image, const GreyLevels& levels, std::vector<BlurredTube>& tubes) {
+    const Vec2 predicted = tubes[1].centre_mm;
     for (int round = 0; round < 8; ++round) {
-        std::array<double, 2> sum{0, 0};
-        std::array<Vec2, 2> moment{Vec2(0, 0), Vec2(0, 0)};
-        for (int y = -image.half; y <= image.half; ++y) {
-            for (int x = -image.half; x <= image.half; ++x) {
-                const std::size_t n = image.index(x, y);
-                if (image.share[n] <= 0) continue;
-                const Vec2 p = Vec2(x, y) * image.pixel_mm;
-                const double a = first.density(p);
-                const double b = second.density(p);
-                if (a + b < 1e-3) continue;
-                const double missing = (levels.dentine - image.grey[n]) / levels.contrast();
-                sum[0] += a / (a + b) * missing;
-                sum[1] += b / (a + b) * missing;
-                moment[0] += a / (a + b) * missing * p;
-                moment[1] += b / (a + b) * missing * p;
-            }
+        const auto shares = shared_out(image, levels.dentine, levels.contrast(), tubes);
+        for (std::size_t k = 0; k < tubes.size(); ++k) {
+            if (shares[k].area_mm2 <= 0) continue;
+            tubes[k].area_mm2 = std::max(0.5 * (tubes[k].area_mm2 + shares[k].area_mm2), 1e-4);
+            tubes[k].centre_mm = 0.5 * (tubes[k].centre_mm + shares[k].centroid_mm);
         }
-        const auto update = [&](Tube& tube, std::size_t k) {
-            if (sum[k] <= 0) return;
-            tube.area_mm2 = std::max(0.5 * (tube.area_mm2 + sum[k] * p2), 1e-4);
-            tube.centre_mm = 0.5 * (tube.centre_mm + moment[k] / sum[k]);
-        };
-        update(first, 0);
-        update(second, 1);
         // What the last sections say counts as much as this one.
-        second.centre_mm = 0.75 * second.centre_mm + 0.25 * predicted;
+        tubes[1].centre_mm = 0.75 * tubes[1].centre_mm + 0.25 * predicted;
     }
 }
 
@@ -109,13 +80,14 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
         }
         const FittedSection& clean = nearest_section(into.sections, station.point_P);
         const double sigma = input.levels.sigma_psf_mm;
-        Tube first = tube_of(std::min(clean.diameter_mm, 0.6), sigma, Vec2(0, 0));
-        Tube second = tube_of(0.22, sigma, offset);
-        if (started) second.area_mm2 = area;
+        std::vector<BlurredTube> tubes{tube_of(std::min(clean.diameter_mm, 0.6), sigma, Vec2(0, 0)),
+                                       tube_of(0.22, sigma, offset)};
+        if (started) tubes[1].area_mm2 = area;
         const SectionImage image =
             sample_section(input.brick, station, 1.1, slab_mm,
                            [&](const Vec3& p) { return depth_at(p) > 0.25F ? 1.0 : 0.0; });
-        share_out(image, input.levels, first, second);
+        lead(image, input.levels, tubes);
+        const BlurredTube &first = tubes[0], &second = tubes[1];
         const Vec2 gap = second.centre_mm - first.centre_mm;
         const bool faint = started && second.area_mm2 < 0.25 * area;
         // Lumens that touch are one; where their centres meet is then read off the approach.

@@ -30,14 +30,14 @@ bool are_two(const BlurredTube& a, const BlurredTube& b, double sigma_psf_mm) {
 void tell_apart(const Brick& brick, const SectionSetting& setting, const Share& inside,
                 const OwnLumen& own, std::vector<FittedSection>& others) {
     const Station section = own.station;
-    std::vector<BlurredTube> tubes{{Vec2(0, 0), disc_mm2(own.diameter_mm)}};
+    std::vector<BlurredTube> tubes{{Vec2(0, 0), disc_mm2(own.diameter_mm), 0}};
     std::vector<FittedSection*> beside;
     for (FittedSection& other : others) {
         const Vec3 offset = other.station.point_P - section.point_P;
         const Vec2 at(offset.dot(section.n1_P), offset.dot(section.n2_P));
         const bool level = std::abs(offset.dot(section.tangent_P)) < level_mm;
         if (!level || at.norm() < one_lumen_mm || at.norm() > beside_mm) continue;
-        tubes.push_back({at, disc_mm2(other.diameter_mm)});
+        tubes.push_back({at, disc_mm2(other.diameter_mm), 0});
         beside.push_back(&other);
     }
     if (beside.empty()) return;

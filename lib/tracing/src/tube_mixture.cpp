@@ -12,25 +12,17 @@ constexpr double settled_mm = 1e-3;
 constexpr double least_area_mm2 = 1e-3;
 constexpr double negligible = 1e-3;  ///< a density far from all tubes
 
-/// A tube's blurred section has the variance of the blur and d^2 / 16 = A / (4 pi) of a disc.
-double density(const BlurredTube& tube, const Vec2& p, double blur_mm2) {
-    const double variance = blur_mm2 + tube.area_mm2 / (4 * std::numbers::pi);
-    return tube.area_mm2 / (2 * std::numbers::pi * variance) *
-           std::exp(-(p - tube.centre_mm).squaredNorm() / (2 * variance));
+}  // namespace
+
+double BlurredTube::density(const Vec2& p_mm) const {
+    return area_mm2 / (2 * std::numbers::pi * variance_mm2) *
+           std::exp(-(p_mm - centre_mm).squaredNorm() / (2 * variance_mm2));
 }
 
-struct Moments {
-    double sum = 0;
-    Vec2 first{0, 0};
-};
-
-std::vector<Moments> shared_out(const SectionImage& image, const SectionSetting& setting,
-                                const std::vector<BlurredTube>& tubes) {
-    const double blur =
-        setting.sigma_psf_mm * setting.sigma_psf_mm + setting.voxel_mm * setting.voxel_mm / 6;
-    const double contrast = setting.dentine_grey - setting.pulp_grey;
-    std::vector<Moments> moments(tubes.size());
-    std::vector<double> densities(tubes.size());
+std::vector<TubeShare> shared_out(const SectionImage& image, double dentine_grey, double contrast,
+                                  const std::vector<BlurredTube>& tubes) {
+    std::vector<double> sums(tubes.size()), densities(tubes.size());
+    std::vector<Vec2> moments(tubes.size(), Vec2(0, 0));
     for (int y = -image.half; y <= image.half; ++y) {
         for (int x = -image.half; x <= image.half; ++x) {
             const std::size_t n = image.index(x, y);
@@ -38,31 +30,40 @@ std::vector<Moments> shared_out(const SectionImage& image, const SectionSetting&
             const Vec2 p = Vec2(x, y) * image.pixel_mm;
             double all = 0;
             for (std::size_t k = 0; k < tubes.size(); ++k)
-                all += densities[k] = density(tubes[k], p, blur);
+                all += densities[k] = tubes[k].density(p);
             if (all < negligible) continue;
-            const double missing = (setting.dentine_grey - image.grey[n]) / contrast;
+            const double missing = (dentine_grey - image.grey[n]) / contrast;
             for (std::size_t k = 0; k < tubes.size(); ++k) {
-                moments[k].sum += densities[k] / all * missing;
-                moments[k].first += densities[k] / all * missing * p;
+                sums[k] += densities[k] / all * missing;
+                moments[k] += densities[k] / all * missing * p;
             }
         }
     }
-    return moments;
+    const double pixel_mm2 = image.pixel_mm * image.pixel_mm;
+    std::vector<TubeShare> shares(tubes.size());
+    for (std::size_t k = 0; k < tubes.size(); ++k) {
+        shares[k].area_mm2 = sums[k] * pixel_mm2;
+        if (sums[k] > 0) shares[k].centroid_mm = moments[k] / sums[k];
+    }
+    return shares;
 }
-
-}  // namespace
 
 void separate(const SectionImage& image, const SectionSetting& setting,
               std::vector<BlurredTube>& tubes) {
-    const double pixel_mm2 = image.pixel_mm * image.pixel_mm;
+    const double blur_mm2 =
+        setting.sigma_psf_mm * setting.sigma_psf_mm + setting.voxel_mm * setting.voxel_mm / 6;
+    const double contrast = setting.dentine_grey - setting.pulp_grey;
     for (int round = 0; round < most_rounds; ++round) {
-        const std::vector<Moments> moments = shared_out(image, setting, tubes);
+        // A disc's own variance is d^2 / 16 = A / (4 pi).
+        for (BlurredTube& tube : tubes)
+            tube.variance_mm2 = blur_mm2 + tube.area_mm2 / (4 * std::numbers::pi);
+        const auto shares = shared_out(image, setting.dentine_grey, contrast, tubes);
         double moved = 0;
         for (std::size_t k = 0; k < tubes.size(); ++k) {
-            if (moments[k].sum * pixel_mm2 < least_area_mm2) return;
-            const Vec2 centre = moments[k].first / moments[k].sum;
-            moved = std::max(moved, (centre - tubes[k].centre_mm).norm());
-            tubes[k] = {centre, moments[k].sum * pixel_mm2};
+            if (shares[k].area_mm2 < least_area_mm2) return;
+            moved = std::max(moved, (shares[k].centroid_mm - tubes[k].centre_mm).norm());
+            tubes[k].centre_mm = shares[k].centroid_mm;
+            tubes[k].area_mm2 = shares[k].area_mm2;
         }
         if (moved < settled_mm) return;
     }
