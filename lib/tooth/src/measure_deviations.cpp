@@ -3,6 +3,7 @@
 #include <Eigen/Cholesky>
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <random>
@@ -14,7 +15,7 @@
 namespace anfract {
 namespace {
 
-constexpr int draws = 32;           ///< which know a standard deviation to 13 %
+constexpr std::size_t draws = 32;   ///< which know a standard deviation to 13 %
 constexpr double end_reach_mm = 2;  ///< over which an end that lies deeper stretches the canal
 
 /// Mean 0, variance 1, the same on every machine [BoxMuller1958].
@@ -143,36 +144,29 @@ BendDeviations deviations_of(const Bend& stated, double first_depth_mm,
             stated.least_radius_mm * stated.least_radius_mm * sharpest.sd()};
 }
 
+constexpr std::array views{&CanalMeasures::clinical, &CanalMeasures::across, &CanalMeasures::worst,
+                           &CanalMeasures::space};
+
 void add_deviations(const Canal& canal, CanalMeasures& measures) {
-    struct Drawn {
-        ViewMeasures clinical, across, worst, space;
-        std::vector<Bend> bends;
-    };
     const CentrelineDraws centrelines(canal);
-    std::vector<Drawn> all(draws);
-    parallel_for(all.size(), 0, [&](std::size_t begin, std::size_t end) {
+    std::array<std::vector<ViewMeasures>, views.size()> seen;
+    for (auto& one : seen) one.resize(draws);
+    std::vector<std::vector<Bend>> bends(draws);
+    parallel_for(draws, 0, [&](std::size_t begin, std::size_t end) {
         for (std::size_t n = begin; n < end; ++n) {
             std::mt19937_64 engine(n);
             const Polyline line = centrelines.next(engine);
-            const auto seen = [&](const ViewMeasures& view) {
-                return measure_in_view(line, view.toward_P, SchneiderRange::LeftOut);
-            };
-            all[n] = {seen(measures.clinical), seen(measures.across), seen(measures.worst),
-                      measure_in_space(line, SchneiderRange::LeftOut), bends_of(line)};
+            for (std::size_t v = 0; v < views.size(); ++v) {
+                const ViewMeasures& stated = measures.*views[v];
+                seen[v][n] = views[v] == &CanalMeasures::space
+                                 ? measure_in_space(line, SchneiderRange::LeftOut)
+                                 : measure_in_view(line, stated.toward_P, SchneiderRange::LeftOut);
+            }
+            bends[n] = bends_of(line);
         }
     });
-    for (ViewMeasures CanalMeasures::* view : {&CanalMeasures::clinical, &CanalMeasures::across,
-                                               &CanalMeasures::worst, &CanalMeasures::space}) {
-        ViewMeasures Drawn::* drawn_view = view == &CanalMeasures::clinical ? &Drawn::clinical
-                                           : view == &CanalMeasures::across ? &Drawn::across
-                                           : view == &CanalMeasures::worst  ? &Drawn::worst
-                                                                            : &Drawn::space;
-        std::vector<ViewMeasures> drawn;
-        for (const Drawn& one : all) drawn.push_back(one.*drawn_view);
-        (measures.*view).sd = deviations_of(measures.*view, drawn);
-    }
-    std::vector<std::vector<Bend>> bends;
-    for (Drawn& one : all) bends.push_back(std::move(one.bends));
+    for (std::size_t v = 0; v < views.size(); ++v)
+        (measures.*views[v]).sd = deviations_of(measures.*views[v], seen[v]);
     for (Bend& bend : measures.bends)
         bend.sd = deviations_of(bend, canal.samples.front().depth_mm, bends);
 }
