@@ -11,8 +11,8 @@
 #include "anfract/phantom/phantom.h"
 #include "anfract/tracing/trace.h"
 #include "anfract/tracing/trace_session.h"
-#include "compare.h"
 #include "itk_pipeline.h"
+#include "trial.h"
 
 namespace {
 
@@ -26,13 +26,7 @@ const Phantom& phantom() {
     return made;
 }
 
-TraceRequest request() {
-    TraceRequest r;
-    r.inside_P = phantom().inside_P;
-    r.reference_P = phantom().reference_P;
-    r.fdi = phantom().truth.fdi;
-    return r;
-}
+TraceRequest request() { return truth::request_for(phantom()); }
 
 Brick whole() {
     const GridGeometry& g = phantom().volume.geometry;

@@ -14,8 +14,8 @@
 #include "anfract/geometry/polyline.h"
 #include "anfract/phantom/phantom.h"
 #include "anfract/tracing/trace.h"
-#include "compare.h"
 #include "itk_pipeline.h"
+#include "trial.h"
 
 namespace {
 
@@ -136,10 +136,7 @@ void read_with_itk(const Phantom& phantom, Sums& sums) {
 }
 
 void read_with_ours(const Phantom& phantom, Sums& sums) {
-    TraceRequest request;
-    request.inside_P = phantom.inside_P;
-    request.reference_P = phantom.reference_P;
-    request.fdi = phantom.truth.fdi;
+    const TraceRequest request = truth::request_for(phantom);
     const auto start = std::chrono::steady_clock::now();
     const Result<Tooth> tooth = trace(phantom.volume, request, Progress());
     sums.seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();

@@ -1,10 +1,10 @@
 #include "series.h"
 
 #include <fmt/format.h>
-#include <time.h>
 
 #include <chrono>
 #include <cmath>
+#include <ctime>
 
 #include "anfract/passage/lumen.h"
 #include "anfract/phantom/phantom.h"
@@ -12,26 +12,16 @@
 #include "anfract/plan/plan_file.h"
 #include "anfract/shaping/order.h"
 #include "anfract/tooth/tooth_file.h"
-#include "anfract/tracing/trace.h"
 #include "anfract/tray/tray_file.h"
 #include "trial.h"
 
 namespace anfract::series {
 namespace {
 
-double cpu_now() {
-    timespec now{};
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now);
-    return double(now.tv_sec) + 1e-9 * double(now.tv_nsec);
-}
-
 Result<Tooth> traced(const PhantomOptions& options) {
     const Result<Phantom> phantom = make_phantom(options, {});
     if (!phantom) return tl::unexpected(phantom.error());
-    TraceRequest request;
-    request.inside_P = phantom->inside_P;
-    request.reference_P = phantom->reference_P;
-    request.fdi = phantom->truth.fdi;
+    TraceRequest request = truth::request_for(*phantom);
     request.threads = options.threads;
     return trace(phantom->volume, request, {});
 }
@@ -72,9 +62,9 @@ Result<void> plan_one(const PhantomOptions& drawn, const SeriesOptions& options,
     how.samples = options.samples;
     how.threads = options.threads;
     const auto start = std::chrono::steady_clock::now();
-    const double cpu_start = cpu_now();
+    const std::clock_t cpu_start = std::clock();
     const Result<Plan> plan = make_plan(*traced, generic_tray(), how);
-    tooth.cpu_seconds = cpu_now() - cpu_start;
+    tooth.cpu_seconds = double(std::clock() - cpu_start) / CLOCKS_PER_SEC;
     tooth.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
     if (!plan) return tl::unexpected(plan.error());
     add_canals(*plan, tooth);

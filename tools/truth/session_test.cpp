@@ -6,6 +6,7 @@
 #include "anfract/geometry/polyline.h"
 #include "anfract/phantom/phantom.h"
 #include "anfract/tracing/trace_session.h"
+#include "trial.h"
 
 namespace anfract::truth {
 namespace {
@@ -32,10 +33,7 @@ class Session : public testing::Test {
         options.voxel_mm = 0.2;
         const auto phantom = make_phantom(options, Progress());
         ASSERT_TRUE(phantom);
-        TraceRequest request;
-        request.inside_P = phantom->inside_P;
-        request.reference_P = phantom->reference_P;
-        request.fdi = phantom->truth.fdi;
+        const TraceRequest request = request_for(*phantom);
         auto opened = TraceSession::open(phantom->volume, request, Progress());
         ASSERT_TRUE(opened);
         session_ = new TraceSession(std::move(*opened));

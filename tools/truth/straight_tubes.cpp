@@ -7,7 +7,7 @@
 
 #include "anfract/base/parallel.h"
 #include "anfract/phantom/phantom.h"
-#include "anfract/tracing/trace.h"
+#include "trial.h"
 
 namespace anfract::truth {
 namespace {
@@ -16,10 +16,7 @@ namespace {
 double middle_diameter_mm(const PhantomOptions& options, double length_mm) {
     const Result<Phantom> phantom = make_phantom(options, Progress());
     if (!phantom) return -1;
-    TraceRequest request;
-    request.inside_P = phantom->inside_P;
-    request.reference_P = phantom->reference_P;
-    request.fdi = phantom->truth.fdi;
+    TraceRequest request = request_for(*phantom);
     request.threads = 1;
     const Result<Tooth> tooth = trace(phantom->volume, request, Progress());
     if (!tooth || tooth->canals.empty()) return -1;

@@ -7,7 +7,6 @@
 
 #include "anfract/base/parallel.h"
 #include "anfract/phantom/random.h"
-#include "anfract/tracing/trace.h"
 
 namespace anfract::truth {
 namespace {
@@ -20,6 +19,14 @@ double cpu_now(clockid_t clock) {
 
 }  // namespace
 
+TraceRequest request_for(const Phantom& phantom) {
+    TraceRequest request;
+    request.inside_P = phantom.inside_P;
+    request.reference_P = phantom.reference_P;
+    request.fdi = phantom.truth.fdi;
+    return request;
+}
+
 Trial trace_phantom(const PhantomOptions& options) {
     Trial run;
     run.options = options;
@@ -30,10 +37,7 @@ Trial trace_phantom(const PhantomOptions& options) {
         return run;
     }
     run.fdi = phantom->truth.fdi;
-    TraceRequest request;
-    request.inside_P = phantom->inside_P;
-    request.reference_P = phantom->reference_P;
-    request.fdi = phantom->truth.fdi;
+    TraceRequest request = request_for(*phantom);
     request.threads = options.threads;
     // With one thread, others may be running phantoms beside this one.
     const clockid_t cpu_clock =

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "anfract/tracing/trace.h"
 #include "compare.h"
 
 namespace anfract::truth {
@@ -18,6 +19,9 @@ struct Trial {
     double cpu_seconds = 0;  ///< of tracing, all threads
     std::string failure;     ///< the sentence tracing ended with; empty when it gave a tooth
 };
+
+/// One click in the phantom's chamber, with its reference point and number.
+TraceRequest request_for(const Phantom& phantom);
 
 /// Makes the phantom and traces it, both with `options.threads`.
 Trial trace_phantom(const PhantomOptions& options);

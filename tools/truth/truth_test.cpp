@@ -6,8 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "anfract/tooth/tooth_file.h"
-#include "anfract/tracing/trace.h"
-#include "compare.h"
+#include "trial.h"
 
 namespace anfract::truth {
 namespace {
@@ -18,14 +17,6 @@ Phantom phantom_of(const std::string& kind) {
     options.seed = 1;
     options.voxel_mm = 0.15;
     return *make_phantom(options, Progress());
-}
-
-TraceRequest request_for(const Phantom& phantom) {
-    TraceRequest request;
-    request.inside_P = phantom.inside_P;
-    request.reference_P = phantom.reference_P;
-    request.fdi = phantom.truth.fdi;
-    return request;
 }
 
 class TraceOf : public testing::TestWithParam<std::string> {};
