@@ -34,15 +34,6 @@ std::vector<fs::path> files_below(const fs::path& folder) {
     return files;
 }
 
-/// It may come from elsewhere.
-bool describes_scan(const json& description) {
-    if (!description.is_object()) return false;
-    for (const char* key : {"path", "series_uid", "created"}) {
-        if (description.contains(key) && !description.at(key).is_string()) return false;
-    }
-    return true;
-}
-
 /// True when the head of a file names the series. It is not parsed: a folder may hold other
 /// series, also of other people, and what does not name this one stays out.
 bool names_series(const fs::path& file, const std::string& series_uid) {
@@ -94,7 +85,7 @@ Result<fs::path> packed(const fs::path& folder, const Progress& progress) {
 
 Result<json> description_of(const record::KeptScan& scan, const std::string& remedy) {
     json description = parse_json(scan.content, scan.id).value_or(json());
-    if (describes_scan(description)) return description;
+    if (record::describes_scan(description)) return description;
     return fail(ErrorCode::BadInput, "what is kept of the scan is damaged", scan.id, remedy);
 }
 
@@ -125,7 +116,7 @@ Result<record::KeptScan> known_scan(const record::Record& record, const std::str
     if (description == files.end()) return kept;
     const Result<json> stored = read_json(description->path);
     if (!stored) return tl::unexpected(stored.error());
-    if (!is_id(scan_id) || !describes_scan(*stored))
+    if (!is_id(scan_id) || !record::describes_scan(*stored))
         return fail(ErrorCode::BadInput, "does not describe a scan", "scan.json",
                     "ask for the archive again");
     record::KeptScan scan{scan_id, stored->value("created", ""), stored->dump(), "", ""};

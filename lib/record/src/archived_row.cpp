@@ -6,6 +6,7 @@
 #include "anfract/base/json_document.h"
 #include "anfract/base/json_text.h"
 #include "anfract/record/instant.h"
+#include "anfract/record/scan_book.h"
 
 namespace anfract::record {
 using nlohmann::json;
@@ -18,10 +19,8 @@ tl::unexpected<Error> damaged(const std::string& what, const std::string& where)
 
 Result<void> check_scan(const json& row, const std::string& where) {
     const auto content = parse_json(row[3].get_ref<const std::string&>(), where);
-    bool good = content && content->is_object();
-    for (const char* key : {"path", "series_uid", "label", "created"})
-        good = good && (!content->contains(key) || content->at(key).is_string());
-    if (!good) return damaged("describes its scan in a way that cannot be read", where);
+    if (!content || !describes_scan(*content))
+        return damaged("describes its scan in a way that cannot be read", where);
     return {};
 }
 

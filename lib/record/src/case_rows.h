@@ -21,11 +21,11 @@ std::string case_condition(const Table& table, const std::string& case_id);
 Result<std::string> case_rows(const Store& store, soci::session& sql, int step,
                               const std::string& case_id, bool shared);
 
-/// The lines of a text, without their ends.
 /// A row as it may go to another machine: the path of a scan that lies outside the record says
 /// where it lay on the sender's, which there is nothing at and may name the patient.
 std::string portable_row(const std::string& line);
 
+/// The lines of a text, without their ends.
 std::vector<std::string> lines_of(const std::string& text);
 
 /// True for an id as CaseBook gives it. Nothing else may become part of a statement.

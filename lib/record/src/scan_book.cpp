@@ -1,5 +1,7 @@
 #include "anfract/record/scan_book.h"
 
+#include <nlohmann/json.hpp>
+
 #include "named_files.h"
 #include "rows.h"
 
@@ -27,6 +29,14 @@ std::vector<KeptScan> fetch(soci::session& sql, const std::string& id) {
 }
 
 }  // namespace
+
+bool describes_scan(const nlohmann::json& description) {
+    if (!description.is_object()) return false;
+    for (const char* key : {"path", "series_uid", "label", "created"}) {
+        if (description.contains(key) && !description.at(key).is_string()) return false;
+    }
+    return true;
+}
 
 Result<void> ScanBook::add(const KeptScan& scan) const {
     return store_.write([&](soci::session& sql) -> Result<void> {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,9 @@ struct KeptScan {
     std::string name;     ///< of the file, whose ending tells the readers what it is
     std::string sha256;   ///< empty for one that was opened where it lies, outside
 };
+
+/// Whether a description says what one can say; one that came from elsewhere need not.
+bool describes_scan(const nlohmann::json& description);
 
 /// The list of scans.
 class ScanBook {
