@@ -14,9 +14,10 @@ Table summary_table(const Plan& plan);
 /// One row an instrument: the order in one canal.
 Table order_table(const Plan& plan, const CanalPlan& canal);
 
-/// One row a device: what goes into the canal as shaped.
 /// What each instrument takes away; steps that take nothing to speak of are left out.
 Table removal_table(const Plan& plan, const CanalPlan& canal);
+
+/// One row a device: what goes into the canal as shaped.
 Table passive_table(const Plan& plan, const CanalPlan& canal);
 
 }  // namespace anfract
