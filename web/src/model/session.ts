@@ -1,5 +1,6 @@
 import { computed, signal } from '@preact/signals';
 import { ServerError, changed, whenSignedOut } from '../api/client';
+import { t } from './words';
 
 /** Who is signed in. A record without accounts needs nobody to. */
 export interface Session {
@@ -9,7 +10,7 @@ export interface Session {
 }
 
 export const session = signal<Session | null>(null);
-const ROLES = ['reader', 'assistant', 'clinician'] as const;
+export const ROLES = ['reader', 'assistant', 'clinician'] as const;
 /** Whether who sits here may do what takes that role; without accounts everybody may. The program decides, this only says it early. */
 export function may(least: (typeof ROLES)[number]): boolean {
   const now = session.value;
@@ -44,6 +45,10 @@ export async function signIn(account: string, password: string): Promise<Refusal
   } catch (error) {
     return refusalOf(error);
   }
+}
+
+export function sentenceOf(refusal: Refusal): string {
+  return refusal.kind === 'other' ? refusal.sentence : t(refusal.kind === 'wrong' ? 'signIn.wrong' : 'signIn.wait');
 }
 
 export function refusalOf(error: unknown): Refusal {

@@ -1,10 +1,8 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { type Account, addAccount, changeAccount, isList, listAccounts } from '../model/accounts';
+import { ROLES, sentenceOf } from '../model/session';
 import { t } from '../model/words';
-import { sentenceOf } from './SignIn';
-
-const ROLES = ['reader', 'assistant', 'clinician'] as const;
 
 /** For a clinician: who else may sign in. Each change takes one's own password. */
 export function OtherAccounts({ own }: { own: string }) {

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { type Refusal, changePassword, may, session, signIn, signOut } from '../model/session';
+import { type Refusal, changePassword, may, sentenceOf, session, signIn, signOut } from '../model/session';
 import { t } from '../model/words';
 import { Mark } from '../view/Mark';
 import { OtherAccounts } from './OtherAccounts';
@@ -46,10 +46,6 @@ export function SignIn({ then }: { then: () => void }) {
       </form>
     </main>
   );
-}
-
-export function sentenceOf(refusal: Refusal): string {
-  return refusal.kind === 'other' ? refusal.sentence : t(refusal.kind === 'wrong' ? 'signIn.wrong' : 'signIn.wait');
 }
 
 /** Who is signed in, the way to another password, and the way out. */
