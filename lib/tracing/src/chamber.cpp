@@ -17,6 +17,7 @@ constexpr double canal_radius_mm = 0.5;
 
 constexpr double search_mm = 6;     ///< a chamber lies no further from the click
 constexpr double ball_share = 0.7;  ///< see find_pulp
+constexpr double furthest_low_mm = 1;
 
 /// The piece of `low` that has most voxels near the click, nearer ones counting more; 0 when there
 /// is none.
@@ -59,7 +60,7 @@ PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels&
         pulp.low[n] = body.depth.grey[n] > 0.25F && brick.grey[n] < middle;
         not_low[n] = pulp.low[n] == 0;
     }
-    pulp.low_distance_mm = distance_to(pulp.low, g, threads);
+    pulp.low_distance_mm = distance_to(pulp.low, g, threads, furthest_low_mm);
     pulp.chamber.assign(pulp.low.size(), 0);
     pulp.pulp_grey = levels.pulp;
 

@@ -11,7 +11,7 @@ namespace anfract::tracing {
 /// The pulp as far as it is wide enough to be seen as dark voxels.
 struct PulpSpace {
     Mask low;                            ///< dark voxels inside the tooth
-    std::vector<float> low_distance_mm;  ///< distance of each voxel to `low`
+    std::vector<float> low_distance_mm;  ///< distance of each voxel to `low`, at most 1
     Mask chamber;                        ///< the wide part round the click: where canals begin
     double chamber_radius_mm = 0;  ///< of the largest ball in it; 0 when no chamber is to be seen
     double pulp_grey = 0;          ///< measured where the point spread does not reach dentine

@@ -10,48 +10,98 @@
 namespace anfract::tracing {
 namespace {
 
-/// Scratch of one line: the parabolas of the lower envelope and where each takes over.
-struct Envelope {
-    std::vector<int> apex;
-    std::vector<float> from;
-    std::vector<float> value;
+constexpr float infinity = std::numeric_limits<float>::infinity();
 
-    explicit Envelope(int count)
-        : apex(std::size_t(count)), from(std::size_t(count) + 1), value(std::size_t(count)) {}
-};
-
-/// One dimension of the transform: squared distances `f` are replaced by min over q of (h (p -
-/// q))^2 + f(q).
-void transform_line(float* f, int count, std::ptrdiff_t stride, float spacing, Envelope& e) {
-    constexpr float infinity = std::numeric_limits<float>::infinity();
+/// Squared distances along a row of a mask, from voxel to voxel; infinite beyond `far2`.
+void transform_row(const std::uint8_t* mask, int count, float spacing, float far2, float* out) {
     const float h2 = spacing * spacing;
-    int last = -1;
-    for (int q = 0; q < count; ++q) {
-        e.value[std::size_t(q)] = f[q * stride];
-        if (e.value[std::size_t(q)] == infinity) continue;
-        const auto height = [&](int p) {
-            return e.value[std::size_t(p)] / h2 + float(p) * float(p);
-        };
-        float start = -infinity;
-        while (last >= 0) {
-            const int p = e.apex[std::size_t(last)];
-            start = (height(q) - height(p)) / (2 * float(q - p));
-            if (start > e.from[std::size_t(last)]) break;
-            --last;
+    const auto fill = [&](int from, int to, bool left, bool right) {
+        for (int p = from; p < to; ++p) {
+            const int before = left ? p - from + 1 : count, after = right ? to - p : count;
+            const auto steps = float(std::min(before, after));
+            const float d2 = h2 * steps * steps;
+            out[p] = (left || right) && d2 <= far2 ? d2 : infinity;
         }
-        if (last < 0) start = -infinity;
-        ++last;
-        e.apex[std::size_t(last)] = q;
-        e.from[std::size_t(last)] = start;
-    }
-    if (last < 0) return;
-    int piece = 0;
-    for (int p = 0; p < count; ++p) {
-        while (piece < last && e.from[std::size_t(piece) + 1] < float(p)) ++piece;
-        const int q = e.apex[std::size_t(piece)];
-        f[p * stride] = h2 * float(p - q) * float(p - q) + e.value[std::size_t(q)];
+    };
+    for (int p = 0; p < count;) {
+        int end = p;
+        while (end < count && mask[end] == 0) ++end;
+        fill(p, end, p > 0, end < count);
+        for (p = end; p < count && mask[p] != 0; ++p) out[p] = 0;
     }
 }
+
+/// Squared distances along one more axis: `f` is replaced by min over q of (h (p - q))^2 + f(q).
+class LineTransform {
+  public:
+    LineTransform(int count, float spacing, float far2)
+        : h2_(spacing * spacing),
+          far2_(far2),
+          apex_(std::size_t(count)),
+          height_(std::size_t(count)),
+          from_(std::size_t(count)),
+          value_(std::size_t(count)) {}
+
+    void operator()(float* f, std::ptrdiff_t stride) {
+        const int count = static_cast<int>(value_.size());
+        bool any_near = false;
+        for (int p = 0; p < count; ++p) {
+            value_[std::size_t(p)] = f[p * stride];
+            any_near = any_near || value_[std::size_t(p)] < infinity;
+        }
+        if (!any_near) return;
+        // Between two zeros nothing beyond them is nearer than they are.
+        for (int p = 0; p < count; ++p) {
+            if (value_[std::size_t(p)] == 0) continue;
+            int end = p;
+            while (end < count && value_[std::size_t(end)] > 0) ++end;
+            build(std::max(0, p - 1), std::min(count, end + 1));
+            read(p, end, f, stride);
+            p = end;
+        }
+    }
+
+  private:
+    /// The lower envelope of the parabolas over [begin, end).
+    void build(int begin, int end) {
+        last_ = -1;
+        for (int q = begin; q < end; ++q) {
+            if (value_[std::size_t(q)] == infinity) continue;
+            const float height = value_[std::size_t(q)] / h2_ + float(q) * float(q);
+            float start = -infinity;
+            while (last_ >= 0) {
+                const auto top = std::size_t(last_);
+                start = (height - height_[top]) / (2 * float(q - apex_[top]));
+                if (start > from_[top]) break;
+                --last_;
+            }
+            if (last_ < 0) start = -infinity;
+            ++last_;
+            apex_[std::size_t(last_)] = q;
+            height_[std::size_t(last_)] = height;
+            from_[std::size_t(last_)] = start;
+        }
+    }
+
+    void read(int begin, int end, float* f, std::ptrdiff_t stride) const {
+        if (last_ < 0) return;
+        int piece = 0;
+        for (int p = begin; p < end; ++p) {
+            while (piece < last_ && from_[std::size_t(piece) + 1] < float(p)) ++piece;
+            const int q = apex_[std::size_t(piece)];
+            const float d2 = h2_ * float(p - q) * float(p - q) + value_[std::size_t(q)];
+            f[p * stride] = d2 <= far2_ ? d2 : infinity;
+        }
+    }
+
+    float h2_, far2_;
+    std::vector<int> apex_;
+    std::vector<float> height_, from_, value_;
+    int last_ = -1;
+};
+
+/// Where distances need not be told apart any more, when only those up to a radius count.
+double beyond(double radius_mm) { return radius_mm + 0.01; }
 
 }  // namespace
 
@@ -59,31 +109,27 @@ std::vector<float> distance_to(const Mask& mask, const GridGeometry& geometry, u
                                double far_mm) {
     const auto [nx, ny, nz] = geometry.size;
     const std::ptrdiff_t slice = std::ptrdiff_t(nx) * ny;
+    const auto far = static_cast<float>(far_mm);
+    const float far2 = far * far;
     std::vector<float> squared(mask.size());
-    for (std::size_t n = 0; n < mask.size(); ++n) {
-        squared[n] = mask[n] != 0 ? 0.0F : std::numeric_limits<float>::infinity();
-    }
     const auto spacing = [&](int axis) { return static_cast<float>(geometry.spacing_mm[axis]); };
     parallel_for(std::size_t(nz), threads, [&](std::size_t begin, std::size_t end) {
-        Envelope envelope(std::max(nx, ny));
+        LineTransform transform(ny, spacing(1), far2);
         for (std::size_t k = begin; k < end; ++k) {
             float* plane = squared.data() + std::ptrdiff_t(k) * slice;
-            for (int j = 0; j < ny; ++j) {
-                transform_line(plane + std::ptrdiff_t(j) * nx, nx, 1, spacing(0), envelope);
-            }
-            for (int i = 0; i < nx; ++i) transform_line(plane + i, ny, nx, spacing(1), envelope);
+            const std::uint8_t* row = mask.data() + std::ptrdiff_t(k) * slice;
+            for (std::ptrdiff_t j = 0; j < ny; ++j)
+                transform_row(row + j * nx, nx, spacing(0), far2, plane + j * nx);
+            for (int i = 0; i < nx; ++i) transform(plane + i, nx);
         }
     });
     parallel_for(std::size_t(ny), threads, [&](std::size_t begin, std::size_t end) {
-        Envelope envelope(nz);
+        LineTransform transform(nz, spacing(2), far2);
         for (std::size_t j = begin; j < end; ++j) {
-            for (int i = 0; i < nx; ++i) {
-                transform_line(squared.data() + std::ptrdiff_t(j) * nx + i, nz, slice, spacing(2),
-                               envelope);
-            }
+            for (int i = 0; i < nx; ++i)
+                transform(squared.data() + std::ptrdiff_t(j) * nx + i, slice);
         }
     });
-    const auto far = static_cast<float>(far_mm);
     for (float& d : squared) d = std::min(std::sqrt(d), far);
     return squared;
 }
@@ -91,7 +137,7 @@ std::vector<float> distance_to(const Mask& mask, const GridGeometry& geometry, u
 Mask eroded(const Mask& mask, const GridGeometry& geometry, double radius_mm, unsigned threads) {
     Mask outside(mask.size());
     for (std::size_t n = 0; n < mask.size(); ++n) outside[n] = mask[n] == 0;
-    const std::vector<float> depth = distance_to(outside, geometry, threads);
+    const std::vector<float> depth = distance_to(outside, geometry, threads, beyond(radius_mm));
     Mask result(mask.size());
     for (std::size_t n = 0; n < mask.size(); ++n)
         result[n] = depth[n] > static_cast<float>(radius_mm);
@@ -99,7 +145,7 @@ Mask eroded(const Mask& mask, const GridGeometry& geometry, double radius_mm, un
 }
 
 Mask dilated(const Mask& mask, const GridGeometry& geometry, double radius_mm, unsigned threads) {
-    const std::vector<float> distance = distance_to(mask, geometry, threads);
+    const std::vector<float> distance = distance_to(mask, geometry, threads, beyond(radius_mm));
     Mask result(mask.size());
     for (std::size_t n = 0; n < mask.size(); ++n) {
         result[n] = distance[n] <= static_cast<float>(radius_mm);

@@ -9,6 +9,9 @@
 namespace anfract::tracing {
 namespace {
 
+/// No surface bends by what lies further out.
+constexpr double furthest_out_mm = 2;
+
 /// The field on a coarser grid whose border nodes are forced outside.
 Brick resampled_with_border(const Brick& field, double cell_mm) {
     Brick coarse;
@@ -134,7 +137,7 @@ Brick signed_distance(const Mask& mask, const GridGeometry& geometry, unsigned t
     Mask outside(mask.size());
     for (std::size_t n = 0; n < mask.size(); ++n) outside[n] = mask[n] == 0;
     Brick result{geometry, distance_to(outside, geometry, threads)};
-    const std::vector<float> to_inside = distance_to(mask, geometry, threads);
+    const std::vector<float> to_inside = distance_to(mask, geometry, threads, furthest_out_mm);
     const auto half = static_cast<float>(geometry.spacing_mm.mean() / 2);
     for (std::size_t n = 0; n < mask.size(); ++n) {
         // Centres lie half a voxel from the face between inside and outside.

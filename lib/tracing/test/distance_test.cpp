@@ -50,6 +50,33 @@ TEST(Distance, AgreesWithMaurersTransformOnScatteredVoxels) {
     }
 }
 
+TEST(Distance, AgreesWithMaurersTransformInsideASolid) {
+    GridGeometry g = synthetic::grid(31, 26, 23, 0.1);
+    g.spacing_mm = Vec3(0.1, 0.15, 0.25);
+    Mask outside(g.voxel_count(), 1);
+    for (int k = 0; k < 23; ++k) {
+        for (int j = 0; j < 26; ++j) {
+            for (int i = 0; i < 31; ++i) {
+                const bool in_ball = (Vec3(i, j, k) - Vec3(9, 12, 11)).norm() < 8;
+                const bool in_slab = i > 18;  // reaches the border of the grid
+                if (in_ball || in_slab) outside[g.index(i, j, k)] = 0;
+            }
+        }
+    }
+    constexpr double far_mm = 0.6;
+    const std::vector<float> ours = distance_to(outside, g, 2);
+    const std::vector<float> near = distance_to(outside, g, 2, far_mm);
+    const std::vector<float> theirs = by_itk(outside, g);
+    for (std::size_t n = 0; n < outside.size(); ++n) {
+        if (outside[n] != 0) {
+            EXPECT_EQ(ours[n], 0);
+            continue;
+        }
+        EXPECT_NEAR(ours[n], theirs[n], 1e-4);
+        EXPECT_FLOAT_EQ(near[n], std::min(ours[n], float(far_mm)));
+    }
+}
+
 TEST(Distance, GrowsABallByItsRadius) {
     const GridGeometry g = synthetic::grid(41, 41, 41, 0.1);
     Mask point(g.voxel_count(), 0);
