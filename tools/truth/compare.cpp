@@ -5,12 +5,15 @@
 
 #include "anfract/geometry/polyline.h"
 #include "anfract/tooth/canal_system.h"
+#include "matching.h"
 
 namespace anfract::truth {
 namespace {
 
-constexpr double same_canal_mm = 0.5;   ///< rms distance above which two lines are not one canal
-constexpr double head_share = 1.0 / 3;  ///< of a canal, that does not count for this
+constexpr double same_canal_mm = 0.5;  ///< rms distance above which two lines are not one canal
+/// Of a canal, that does not count for this: where a chamber narrows like a funnel its border, and
+/// so the beginning of the line, is a convention.
+constexpr double head_share = 1.0 / 3;
 
 Polyline line_of(const Canal& canal) {
     std::vector<Vec3> points;
@@ -27,11 +30,11 @@ bool seen(const Vec3& point_P, const GridGeometry& grid) {
     return true;
 }
 
-/// Of the part of a canal in the scan, but for its coronal third: where a chamber narrows like a
-/// funnel its border, and so the beginning of the line, is a convention.
-double rms_distance(const Canal& of, const Polyline& from, const GridGeometry& grid) {
+/// Of the part of a canal in the scan, but for that share of it at its beginning.
+double rms_distance(const Canal& of, const Polyline& from, const GridGeometry& grid,
+                    double left_out_share) {
     double sum = 0, count = 0;
-    const double head_mm = of.samples.front().depth_mm + head_share * of.length_mm;
+    const double head_mm = of.samples.front().depth_mm + left_out_share * of.length_mm;
     for (const CanalSample& sample : of.samples) {
         if (sample.depth_mm < head_mm || !seen(sample.point_P, grid)) continue;
         const double d = from.nearest(sample.point_P).distance_mm;
@@ -80,8 +83,8 @@ std::size_t root_of(const Canal& traced, const Phantom& phantom, const std::vect
     double least = 1e9;
     for (std::size_t r = 0; r < roots.size(); ++r) {
         for (const std::string& name : roots[r].canals) {
-            const double rms =
-                rms_distance(traced, line_of(*truth.find(name)), phantom.volume.geometry);
+            const double rms = rms_distance(traced, line_of(*truth.find(name)),
+                                            phantom.volume.geometry, head_share);
             if (rms >= least) continue;
             least = rms;
             nearest = r;
@@ -149,28 +152,37 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Phantom& p
     return error;
 }
 
+/// The traced canal that is each true one, -1 for none. Canals that share their apical part are
+/// alike there: which is whose shows over the whole of them.
+std::vector<int> matched_canals(const Tooth& traced, const Phantom& phantom) {
+    const GridGeometry& grid = phantom.volume.geometry;
+    std::vector<std::vector<double>> cost;
+    for (const Canal& canal : phantom.truth.canals) {
+        cost.emplace_back();
+        for (const Canal& candidate : traced.canals) {
+            const auto apart = [&](double left_out_share) {
+                return std::max(
+                    rms_distance(canal, line_of(candidate), grid, left_out_share),
+                    0.5 * rms_distance(candidate, line_of(canal), grid, left_out_share));
+            };
+            const double whole = apart(0);
+            cost.back().push_back(apart(head_share) < same_canal_mm ? whole * whole : never);
+        }
+    }
+    return best_matching(cost);
+}
+
 }  // namespace
 
 ToothError compare(const Tooth& traced, const Phantom& phantom) {
     ToothError result;
+    const std::vector<int> matched = matched_canals(traced, phantom);
     std::vector<bool> used(traced.canals.size(), false);
-    for (const Canal& canal : phantom.truth.canals) {
-        const Canal* best = nullptr;
-        std::size_t which = 0;
-        double least = same_canal_mm;
-        for (std::size_t n = 0; n < traced.canals.size(); ++n) {
-            if (used[n]) continue;
-            const GridGeometry& grid = phantom.volume.geometry;
-            const double there = rms_distance(canal, line_of(traced.canals[n]), grid);
-            const double back = rms_distance(traced.canals[n], line_of(canal), grid);
-            const double rms = std::max(there, 0.5 * back);
-            if (rms >= least) continue;
-            least = rms;
-            best = &traced.canals[n];
-            which = n;
-        }
-        if (best != nullptr) used[which] = true;
-        result.canals.push_back(canal_error(canal, best, phantom));
+    for (std::size_t t = 0; t < matched.size(); ++t) {
+        const int n = matched[t];
+        if (n >= 0) used[std::size_t(n)] = true;
+        result.canals.push_back(canal_error(
+            phantom.truth.canals[t], n < 0 ? nullptr : &traced.canals[std::size_t(n)], phantom));
     }
     compare_curves(traced, phantom.truth, result.canals);
     const std::vector<Root> roots = roots_of(phantom.truth);
