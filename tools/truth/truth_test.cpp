@@ -44,6 +44,19 @@ TEST_P(TraceOf, FindsTheCanalsAndInventsNone) {
 }
 INSTANTIATE_TEST_SUITE_P(Kinds, TraceOf, testing::Values("lower-molar", "upper-molar"));
 
+// MB2 of this tooth runs into the oval MB under a small angle. An end of that oval was once taken for
+// MB2, long after the two were one, so that it went on 0.4 mm beside MB to the end of the root.
+TEST(TraceOfAMolar, EndsANarrowCanalWhereItHasRunIntoAWideOne) {
+    PhantomOptions options;
+    options.kind = "upper-molar";
+    options.seed = 3;
+    const Phantom phantom = *make_phantom(options, Progress());
+    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    for (const CanalError& canal : compare(*tooth, phantom).canals)
+        EXPECT_LT(canal.line_rms_mm, 0.06) << canal.name;
+}
+
 /// The tooth traced at 0.15 mm, with every canal found and none invented.
 Result<Tooth> all_and_only_the_canals_of(PhantomOptions options) {
     options.voxel_mm = 0.15;
