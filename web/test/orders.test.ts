@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Plan, Step } from '../src/api/documents';
-import { cuttingSteps, findsTheWayOnly, firstPair, onlyIn, ordersOf, risksOf, sumOf } from '../src/model/orders';
+import { cuttingSteps, findsTheWayOnly, firstPair, onlyIn, ordersOf, risksOf, sumOf, unusedByReason } from '../src/model/orders';
 
 const step = (device: string, more: Partial<Step> = {}): Step => ({ device, kind: 'rotary-file', action: 'shape', depth_mm: 19, stop_setting_mm: 19, why: '', passage: 0, ...more });
 const plan = {
@@ -43,5 +43,13 @@ describe('orders beside each other', () => {
     expect(own && brief && [...onlyIn(brief, own)]).toEqual([]);
   });
 
-  it('do without what an older plan leaves out', () => expect(plan.canals[1] && risksOf(plan.canals[1])).toBeNull());
+  it('put what the canal keeps out before what the drawer does', () => {
+    const canal = { canal: 'M', unused: [{ device: 'short', because: 'length', why: '' }, { device: 'stiff', because: 'limit', why: '' }, { device: 'old', why: '' }] } as unknown as Plan['canals'][number];
+    expect(unusedByReason(canal).map(({ because, instruments }) => [because, ...instruments.map((u) => u.device)])).toEqual([['limit', 'stiff', 'old'], ['length', 'short']]);
+  });
+
+  it('do without what an older plan leaves out', () => {
+    expect(plan.canals[1] && risksOf(plan.canals[1])).toBeNull();
+    expect(plan.canals[1] && unusedByReason(plan.canals[1])).toEqual([]);
+  });
 });

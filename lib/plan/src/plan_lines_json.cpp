@@ -76,6 +76,16 @@ std::vector<PlanStep> steps_from_json(const json& values) {
     return steps;
 }
 
+UnusedInstrument unused_from_json(const json& value) {
+    using Because = UnusedInstrument::Because;
+    // Plans of earlier programs do not say what kind of reason it is.
+    return {value.at("device").get<std::string>(),
+            from_word(value.value("because", to_string(Because::Limit)),
+                      {Because::Limit, Because::Outdone, Because::Size, Because::Length,
+                       Because::Twin, Because::Stock}),
+            value.at("why").get<std::string>()};
+}
+
 json final_to_json(const FinalSize& size) {
     return {{"device", size.device},   {"tip_mm", size.tip_mm},
             {"taper", size.taper},     {"depth_mm", size.depth_mm},
@@ -210,7 +220,9 @@ json canal_plan_to_json(const CanalPlan& canal) {
                                          {"sentence", other.sentence}});
     }
     for (const UnusedInstrument& unused : canal.unused)
-        value["unused"].push_back({{"device", unused.device}, {"why", unused.why}});
+        value["unused"].push_back({{"device", unused.device},
+                                   {"because", to_string(unused.because)},
+                                   {"why", unused.why}});
     for (const PassiveDevice& passive : canal.passive)
         value["passive"].push_back(passive_to_json(passive));
     if (const auto& join = canal.ends_at_join)
@@ -261,9 +273,7 @@ CanalPlan canal_plan_from_json(const json& value) {
         }
     }
     if (value.contains("unused")) {
-        for (const json& unused : value["unused"])
-            canal.unused.push_back(
-                {unused.at("device").get<std::string>(), unused.at("why").get<std::string>()});
+        for (const json& unused : value["unused"]) canal.unused.push_back(unused_from_json(unused));
     }
     if (value.contains("risks") && value["risks"].is_object())
         canal.risks = risks_from_json(value["risks"]);

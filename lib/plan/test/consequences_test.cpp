@@ -43,6 +43,9 @@ TEST(Consequences, EveryFileOfTheTrayHasAStepOrAReason) {
         EXPECT_TRUE(seen.insert(unused.device).second) << unused.device << " is told of twice";
         EXPECT_EQ(unused.why.back(), '.');
         EXPECT_NE(unused.why.find_first_of("0123456789"), std::string::npos) << unused.why;
+        EXPECT_EQ(unused.because == UnusedInstrument::Because::Length,
+                  unused.why.find("room for the stop") != std::string::npos)
+            << unused.why;
     }
     for (const Device& device : bent().tray.devices) {
         EXPECT_TRUE(!device.cuts() || seen.contains(device.id)) << device.id;

@@ -54,13 +54,13 @@ void keep_one_of_each(Shortlist& list, double tip_grid_mm, double taper_grid) {
         }
         const bool same = likeness(*stands_in, 0, 0) == likeness(*device, 0, 0);
         list.unused.push_back(
-            {device->id, name_for_people(*device) +
-                             (same ? " has the shape of " : " is close to ") +
-                             name_for_people(*stands_in) +
-                             (same && device->length_mm > stands_in->length_mm
-                                  ? ", which is long enough at " + mm(stands_in->length_mm, 0)
-                                  : ", which stands for it at " + mm(stands_in->tip_mm, 2)) +
-                             "."});
+            {device->id, UnusedInstrument::Because::Twin,
+             name_for_people(*device) + (same ? " has the shape of " : " is close to ") +
+                 name_for_people(*stands_in) +
+                 (same && device->length_mm > stands_in->length_mm
+                      ? ", which is long enough at " + mm(stands_in->length_mm, 0)
+                      : ", which stands for it at " + mm(stands_in->tip_mm, 2)) +
+                 "."});
     }
     list.devices = std::move(devices);
 }
@@ -73,12 +73,13 @@ Shortlist cutting_candidates(const Tray& tray, double depth_mm, double stop_room
     for (const Device& device : tray.devices) {
         if (!device.cuts()) continue;
         if (device.stock < 1) {
-            list.unused.push_back({device.id, name_for_people(device) + " has a stock of 0."});
+            list.unused.push_back({device.id, UnusedInstrument::Because::Stock,
+                                   name_for_people(device) + " has a stock of 0."});
         } else if (device.length_mm < depth_mm + stop_room_mm) {
-            list.unused.push_back({device.id, name_for_people(device) + " is " +
-                                                  mm(device.length_mm, 0) + " long; " +
-                                                  mm(depth_mm + stop_room_mm, 1) +
-                                                  " are needed with room for the stop."});
+            list.unused.push_back({device.id, UnusedInstrument::Because::Length,
+                                   name_for_people(device) + " is " + mm(device.length_mm, 0) +
+                                       " long; " + mm(depth_mm + stop_room_mm, 1) +
+                                       " are needed with room for the stop."});
         } else {
             list.devices.push_back(&device);
         }

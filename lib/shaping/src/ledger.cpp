@@ -83,8 +83,10 @@ std::vector<UnusedInstrument> Ledger::unused(const ShapingState& best, const Sho
         if (used(best, *device)) continue;
         const auto refusal = refusals_.find(device->id);
         const auto with = best_with_.find(device->id);
+        auto because = UnusedInstrument::Because::Size;
         std::string why;
         if (with != best_with_.end()) {
+            because = UnusedInstrument::Because::Outdone;
             why = compared(with->second, best);
         } else if (device->tip_mm > largest_tip_mm + 0.005) {
             why = "is wider at its tip than this canal needs, " + mm(largest_tip_mm, 2);
@@ -92,6 +94,7 @@ std::vector<UnusedInstrument> Ledger::unused(const ShapingState& best, const Sho
             why =
                 "is steeper than " + risk_text(options.enough_taper) + ", the most this plan uses";
         } else if (refusal != refusals_.end()) {
+            because = UnusedInstrument::Because::Limit;
             why = refusal->second.why;
         } else if (best.tip_mm == 0) {
             why = "waits for a hand file of at most 0.10 mm to reach the working depth first";
@@ -100,7 +103,7 @@ std::vector<UnusedInstrument> Ledger::unused(const ShapingState& best, const Sho
         } else {
             why = "is more than 0.1 mm wider than what goes down before it, " + mm(best.tip_mm, 2);
         }
-        all.push_back({device->id, name_for_people(*device) + " " + why + "."});
+        all.push_back({device->id, because, name_for_people(*device) + " " + why + "."});
     }
     return all;
 }

@@ -41,6 +41,24 @@ std::string to_string(AlternativeOrder::Kind kind) {
     return kind == AlternativeOrder::Kind::Brief ? "brief" : "gentle";
 }
 
+std::string to_string(UnusedInstrument::Because because) {
+    switch (because) {
+        case UnusedInstrument::Because::Limit:
+            return "limit";
+        case UnusedInstrument::Because::Outdone:
+            return "outdone";
+        case UnusedInstrument::Because::Size:
+            return "size";
+        case UnusedInstrument::Because::Length:
+            return "length";
+        case UnusedInstrument::Because::Twin:
+            return "twin";
+        case UnusedInstrument::Because::Stock:
+            return "stock";
+    }
+    return "";
+}
+
 std::string to_string(RiskKind kind) {
     switch (kind) {
         case RiskKind::Short:

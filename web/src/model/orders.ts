@@ -10,10 +10,20 @@ export interface Order {
   sentence: string;
 }
 
+/** An instrument without a step, the kind of reason, and the sentence. */
+export interface Unused {
+  device: string;
+  why: string;
+  because?: Because;
+}
+/** Kinds of reasons, what the canal says first and what the drawer says last. */
+export const REASONS = ['limit', 'outdone', 'size', 'length', 'twin', 'stock'] as const;
+export type Because = (typeof REASONS)[number];
+
 /** Keys a plan may have; older programs leave them out. */
 interface More {
   alternatives?: readonly { kind: string; order: readonly Step[]; sentence: string }[];
-  unused?: readonly { device: string; why: string }[];
+  unused?: readonly Unused[];
   risks?: Risks | null;
 }
 
@@ -26,7 +36,12 @@ export interface Risks {
 
 const more = (canal: CanalPlan): More => canal as unknown as More;
 
-export const unusedOf = (canal: CanalPlan): NonNullable<More['unused']> => more(canal).unused ?? [];
+export const unusedOf = (canal: CanalPlan): readonly Unused[] => more(canal).unused ?? [];
+
+/** The instruments without a step by the kind of reason; plans of earlier programs, which do not say it, in one heap. */
+export function unusedByReason(canal: CanalPlan): { because: Because; instruments: readonly Unused[] }[] {
+  return REASONS.map((because) => ({ because, instruments: unusedOf(canal).filter((u) => (u.because ?? 'limit') === because) })).filter((group) => group.instruments.length > 0);
+}
 export const risksOf = (canal: CanalPlan): Risks | null => more(canal).risks ?? null;
 
 /** Every order of a plan: each canal's own, then what else would do. */

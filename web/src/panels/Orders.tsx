@@ -3,7 +3,7 @@ import type { ComponentChildren } from 'preact';
 import type { CanalPlan, Plan } from '../api/documents';
 import { shortLabel } from '../model/device';
 import * as format from '../model/format';
-import { type Order, firstPair, onlyIn, ordersOf, risksOf, sumOf, unusedOf } from '../model/orders';
+import { type Because, type Order, type Unused as UnusedInstrument, firstPair, onlyIn, ordersOf, risksOf, sumOf, unusedByReason, unusedOf } from '../model/orders';
 import { said } from '../model/said';
 import { store } from '../model/store';
 import { t } from '../model/words';
@@ -96,6 +96,31 @@ function Sums({ left, right }: { left: Order; right: Order }) {
   );
 }
 
+/** Instruments left out for one kind of reason: each with its sentence where the canal decides, together where the drawer does. */
+function Unused({ because, instruments }: { because: Because; instruments: readonly UnusedInstrument[] }) {
+  const ofTheDrawer = because === 'length' || because === 'twin' || because === 'stock';
+  return (
+    <>
+      <h5>{t(`orders.because.${because}`, { n: instruments.length })}</h5>
+      {ofTheDrawer ? (
+        <p class="drawer">
+          {instruments.map((u) => (
+            <span key={u.device} title={said(u.why)}>
+              {short(u.device)}
+            </span>
+          ))}
+        </p>
+      ) : (
+        <ul class="notes">
+          {instruments.map((u) => (
+            <li key={u.device}>{said(u.why)}</li>
+          ))}
+        </ul>
+      )}
+    </>
+  );
+}
+
 function About({ canal }: { canal: CanalPlan }) {
   const risks = risksOf(canal);
   const unused = unusedOf(canal);
@@ -129,11 +154,9 @@ function About({ canal }: { canal: CanalPlan }) {
       {unused.length > 0 && (
         <details>
           <summary>{t('orders.unused', { n: unused.length })}</summary>
-          <ul class="notes">
-            {unused.map((u) => (
-              <li key={u.device}>{said(u.why)}</li>
-            ))}
-          </ul>
+          {unusedByReason(canal).map(({ because, instruments }) => (
+            <Unused key={because} because={because} instruments={instruments} />
+          ))}
         </details>
       )}
     </article>

@@ -126,7 +126,16 @@ struct AlternativeOrder {
 
 /// An instrument of the tray that the order does without.
 struct UnusedInstrument {
+    enum class Because {
+        Limit,    ///< a limit in this canal keeps it out
+        Outdone,  ///< it could be used, and no order with it is as good
+        Size,     ///< it does not fit what goes down before it, or the largest size wanted
+        Length,   ///< it is too short
+        Twin,     ///< one like it stands for it
+        Stock,    ///< none is left
+    };
     std::string device;
+    Because because = Because::Limit;
     std::string why;  ///< one sentence with its number
 };
 
@@ -149,6 +158,7 @@ struct Order {
 };
 
 std::string to_string(AlternativeOrder::Kind kind);
+std::string to_string(UnusedInstrument::Because because);
 
 /// Finds an order of instruments of the tray from the native canal to the largest final size within
 /// the limits.

@@ -92,4 +92,10 @@ export const PLAN: Record<keyof typeof ENGLISH, string> = {
   'orders.risks': 'Was schiefgehen könnte',
   'orders.nothingMissing': 'Nichts fehlt, und kein einzelnes weiteres Instrument, das versucht wurde, bringt diesen Kanal weiter.',
   'orders.unused': 'Nicht benutzt, und warum ({n})',
+  'orders.because.limit': 'Was dieser Kanal nicht durchlässt ({n})',
+  'orders.because.outdone': 'Möglich, doch diese Reihenfolge ist besser ({n})',
+  'orders.because.size': 'Nicht die nächste Größe ({n})',
+  'orders.because.length': 'Zu kurz ({n})',
+  'orders.because.twin': 'Ein gleiches steht dafür ({n})',
+  'orders.because.stock': 'Keines mehr da ({n})',
 };

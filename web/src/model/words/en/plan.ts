@@ -90,4 +90,10 @@ export const PLAN = {
   'orders.risks': 'What could go wrong',
   'orders.nothingMissing': 'Nothing is missing, and no single further instrument that was tried takes this canal further.',
   'orders.unused': 'Not used, and why ({n})',
+  'orders.because.limit': 'What this canal does not let pass ({n})',
+  'orders.because.outdone': 'Could be used; this order is better ({n})',
+  'orders.because.size': 'Not the next size ({n})',
+  'orders.because.length': 'Too short ({n})',
+  'orders.because.twin': 'One like it stands for it ({n})',
+  'orders.because.stock': 'None left ({n})',
 } as const;
