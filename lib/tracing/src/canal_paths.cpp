@@ -70,25 +70,26 @@ class Finder {
         // Most canals show in one tree; a second one, in which known canals are dear, finds those
         // that the first reaches only through a neighbour; a third, from the canals, finds
         // divisions.
-        take_from(search_.sources, Way::FromChamber, price_);
+        take_from(tree_from(search_.sources, price_), Way::FromChamber);
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
-            take_from(search_.sources, Way::FromChamber, dear_where_owned());
+            take_from(tree_round_canals(), Way::FromChamber);
             std::vector<std::size_t> taken;
             for (const CanalPath& canal : canals_) {
                 taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
             }
-            take_from(taken, Way::FromCanal, price_);
+            take_from(tree_from(taken, price_), Way::FromCanal);
         }
         std::vector<CanalPath> possible = look_for_possible();
         return {std::move(canals_), std::move(possible)};
     }
 
     CanalPath forced(std::size_t from, std::size_t to) {
-        const PathField field =
-            cheapest_paths(price_, g_, {nearest_open(from)}, infinity, progress_);
+        const std::size_t end = nearest_open(to);
+        const PathReach reach{infinity, [&](std::size_t n) { return n == end; }};
         CanalPath path;
-        path.voxels = field.path_to(nearest_open(to));
+        path.voxels =
+            cheapest_paths(price_, g_, {nearest_open(from)}, reach, progress_).path_to(end);
         measure(path);
         return path;
     }
@@ -129,20 +130,49 @@ class Finder {
 
     enum class Way { FromChamber, FromCanal };
 
-    std::vector<float> dear_where_owned() const {
+    /// Cheapest ways, with what stays the same while canals are taken out of them, by place in
+    /// their order.
+    struct Tree {
+        PathField field;
+        std::vector<float> height_mm;  ///< toward the crown
+        std::vector<float> step_mm;    ///< from the voxel before
+    };
+
+    Tree tree_from(const std::vector<std::size_t>& sources,
+                   const std::vector<float>& prices) const {
+        Tree tree{cheapest_paths(prices, g_, sources, {furthest}, progress_), {}, {}};
+        const PathField& field = tree.field;
+        for (const std::uint32_t n : field.order) {
+            tree.height_mm.push_back(float(height_of(n)));
+            const std::int32_t parent = field.parent[n];
+            tree.step_mm.push_back(
+                parent == PathField::none
+                    ? 0.0F
+                    : float(distance_mm(g_, field.order[std::size_t(parent)], n)));
+        }
+        return tree;
+    }
+
+    double height_of(std::size_t n) const {
+        return g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P);
+    }
+
+    /// From the chamber, with known canals as dear as dentine.
+    const Tree& tree_round_canals() {
+        if (knows_round_canals_) return round_canals_;
         std::vector<float> prices = price_;
         for (std::size_t n = 0; n < prices.size(); ++n) {
             if (owner_[n] >= 0) prices[n] = std::max(prices[n], price(0));
         }
-        return prices;
+        round_canals_ = tree_from(search_.sources, prices);
+        knows_round_canals_ = true;
+        return round_canals_;
     }
 
     /// Takes canal after canal, strongest first, out of one tree of cheapest ways.
-    void take_from(const std::vector<std::size_t>& sources, Way way,
-                   const std::vector<float>& prices) {
-        const PathField field = cheapest_paths(prices, g_, sources, furthest, progress_);
+    void take_from(const Tree& tree, Way way) {
         while (canals_.size() < most_canals && !progress_.cancelled()) {
-            CanalPath best = best_in(field, way, least_score_mm);
+            CanalPath best = best_in(tree, way, least_score_mm);
             if (best.voxels.empty()) return;
             const bool divides = owner_[best.voxels.front()] >= 0;
             if (best.own_mm < (divides ? least_division_mm : least_own_mm) ||
@@ -189,11 +219,10 @@ class Finder {
     /// Ways with some evidence that no canal explains, strongest first.
     std::vector<CanalPath> look_for_possible() {
         std::vector<CanalPath> possible = short_;
-        const PathField field =
-            cheapest_paths(dear_where_owned(), g_, search_.sources, furthest, progress_);
+        const Tree& tree = tree_round_canals();
         for (int recesses = 0; recesses < most_recesses && possible.size() < most_possible;) {
             if (progress_.cancelled()) break;
-            CanalPath best = best_in(field, Way::FromChamber, least_possible_score_mm);
+            CanalPath best = best_in(tree, Way::FromChamber, least_possible_score_mm);
             if (best.voxels.empty()) break;
             const bool sound = best.own_mm >= least_possible_own_mm && runs_apically(best);
             claim(best, sound ? static_cast<int>(most_canals + possible.size()) : chamber);
@@ -226,27 +255,27 @@ class Finder {
 
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
     /// has enough.
-    CanalPath best_in(const PathField& field, Way way, double least_score) const {
-        std::vector<float> score(price_.size(), 0), peak(price_.size(), 0);
-        std::vector<float> lowest(price_.size(), infinity);
+    CanalPath best_in(const Tree& tree, Way way, double least_score) const {
+        const PathField& field = tree.field;
+        const std::size_t count = field.order.size();
+        std::vector<float> score(count, 0), peak(count, 0), lowest(tree.height_mm);
         double most = least_score;
         std::size_t end = 0;
-        for (const std::uint32_t n : field.order) {
-            const float height = float(g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P));
-            lowest[n] = height;
+        for (std::size_t place = 0; place < count; ++place) {
+            const std::uint32_t n = field.order[place];
             if (field.parent[n] == PathField::none) continue;
             const auto parent = std::size_t(field.parent[n]);
-            lowest[n] = std::min(height, lowest[parent]);
+            lowest[place] = std::min(lowest[place], lowest[parent]);
             const bool own = owner_[n] == none;
             const bool through = way == Way::FromChamber && owner_[n] >= 0;
             const float worth = own ? gain_at(n) : through ? -z_threshold : 0.0F;
-            score[n] = score[parent] + worth * static_cast<float>(distance_mm(g_, parent, n));
-            if (height > lowest[n] + highest_return_mm ||
-                score[n] < peak[parent] - greatest_lapse_mm)
-                score[n] = -infinity;
-            peak[n] = std::max(peak[parent], score[n]);
-            if (own && score[n] > most) {
-                most = score[n];
+            score[place] = score[parent] + worth * tree.step_mm[place];
+            if (tree.height_mm[place] > lowest[place] + highest_return_mm ||
+                score[place] < peak[parent] - greatest_lapse_mm)
+                score[place] = -infinity;
+            peak[place] = std::max(peak[parent], score[place]);
+            if (own && score[place] > most) {
+                most = score[place];
                 end = n;
             }
         }
@@ -296,20 +325,15 @@ class Finder {
     void finish(CanalPath& path) {
         // Onward only: the way back up the canal itself is the cheapest of all.
         constexpr double back_mm = 0.5;
-        const auto height = [&](std::size_t n) {
-            return g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P);
-        };
-        const double highest = height(path.voxels.back()) + back_mm;
-        std::vector<float> prices = price_;
-        for (std::size_t n = 0; n < prices.size(); ++n) {
-            if (prices[n] < infinity && height(n) > highest) prices[n] = infinity;
-        }
-        const PathField field = cheapest_paths(prices, g_, {path.voxels.back()}, 12.0F, progress_);
+        const double highest = height_of(path.voxels.back()) + back_mm;
+        PathReach reach{12.0F};
+        reach.is_goal = [this](std::size_t n) { return lies_at_surface(n); };
+        reach.beyond = longest_detour;
+        reach.is_shut = [&](std::size_t n) { return height_of(n) > highest; };
+        const PathField field = cheapest_paths(price_, g_, {path.voxels.back()}, reach, progress_);
         std::vector<std::size_t> out, into;
         for (const std::uint32_t n : field.order) {
-            if (!out.empty() && field.cost[n] > field.cost[out.back()] + longest_detour) break;
-            const bool surface = search_.body.depth.grey[n] < least_wall_mm;
-            if (surface) {
+            if (lies_at_surface(n)) {
                 if (out.empty()) out = field.path_to(n);
             } else if (owner_[n] >= 0 && on_path(n, owner_[n])) {
                 into = field.path_to(n);
@@ -328,6 +352,8 @@ class Finder {
         path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
         path.joins = joins ? owner_[rest.back()] : -1;
     }
+
+    bool lies_at_surface(std::size_t n) const { return search_.body.depth.grey[n] < least_wall_mm; }
 
     /// The length of a way inside the root without evidence.
     double unseen_along(const std::vector<std::size_t>& voxels) const {
@@ -363,8 +389,9 @@ class Finder {
     void claim(const CanalPath& path, int canal) {
         constexpr double reach_mm = 1.2;
         const Vec3 reach = Vec3::Constant(reach_mm).cwiseQuotient(g_.spacing_mm);
-        std::vector<float> nearest(owner_.size(), infinity);
-        std::vector<std::uint32_t> foot(owner_.size(), 0);
+        knows_round_canals_ = knows_round_canals_ && canal < 0;
+        nearest_mm_.resize(owner_.size(), infinity);
+        foot_.resize(owner_.size());
         std::vector<std::size_t> touched;
         for (const std::size_t p : path.voxels) {
             const Vec3 at = voxel_I(g_, p);
@@ -380,17 +407,18 @@ class Finder {
                         if (owner_[n] != none) continue;
                         const auto d = static_cast<float>(
                             (Vec3(i, j, k) - at).cwiseProduct(g_.spacing_mm).norm());
-                        if (d > reach_mm || d >= nearest[n]) continue;
-                        if (nearest[n] == infinity) touched.push_back(n);
-                        nearest[n] = d;
-                        foot[n] = static_cast<std::uint32_t>(p);
+                        if (d > reach_mm || d >= nearest_mm_[n]) continue;
+                        if (nearest_mm_[n] == infinity) touched.push_back(n);
+                        nearest_mm_[n] = d;
+                        foot_[n] = static_cast<std::uint32_t>(p);
                     }
                 }
             }
         }
         for (const std::size_t n : touched) {
-            if (nearest[n] < 0.3F || ridge_between(search_.brick, n, foot[n]) < ridge_grey_)
+            if (nearest_mm_[n] < 0.3F || ridge_between(search_.brick, n, foot_[n]) < ridge_grey_)
                 owner_[n] = canal;
+            nearest_mm_[n] = infinity;
         }
     }
 
@@ -400,6 +428,11 @@ class Finder {
     const double ridge_grey_;  ///< of dentine between two canals, clear of noise
     std::vector<int> owner_;   // none, chamber, or the canal that explains the voxel
     std::vector<float> price_;
+    Tree round_canals_;
+    bool knows_round_canals_ = false;  ///< as they are now
+    /// Of a claim while it is made, by voxel: the distance to its path, and the voxel there.
+    std::vector<float> nearest_mm_;
+    std::vector<std::uint32_t> foot_;
     std::vector<CanalPath> canals_;
     std::vector<CanalPath> short_;  ///< with evidence enough for a canal, but too short
 };
