@@ -12,32 +12,47 @@ namespace {
 /// The parameters are a, b, t0 and log sigma, which keeps the width positive.
 class EdgeResiduals {
   public:
-    explicit EdgeResiduals(const std::vector<EdgeSample>& samples) : samples_(samples) {}
+    explicit EdgeResiduals(const std::vector<EdgeSample>& samples)
+        : samples_(samples), share_(samples.size()) {}
 
     int inputs() const { return 4; }
     int values() const { return static_cast<int>(samples_.size()); }
 
-    int operator()(const Eigen::VectorXd& p, Eigen::VectorXd& residuals) const {
-        const double sigma = std::exp(p[3]);
-        for (std::size_t n = 0; n < samples_.size(); ++n) {
-            const double z = (samples_[n].t_mm - p[2]) / (std::numbers::sqrt2 * sigma);
-            residuals[Eigen::Index(n)] = p[0] + p[1] * 0.5 * (1 + std::erf(z)) - samples_[n].grey;
-        }
+    int operator()(const Eigen::VectorXd& p, Eigen::VectorXd& residuals) {
+        take_shares(p);
+        for (std::size_t n = 0; n < samples_.size(); ++n)
+            residuals[Eigen::Index(n)] = p[0] + p[1] * share_[n] - samples_[n].grey;
         return 0;
     }
-    int df(const Eigen::VectorXd& p, Eigen::MatrixXd& jacobian) const {
+    int df(const Eigen::VectorXd& p, Eigen::MatrixXd& jacobian) {
+        if (p[2] != t0_mm_ || p[3] != log_sigma_) take_shares(p);
         const double sigma = std::exp(p[3]);
         for (std::size_t n = 0; n < samples_.size(); ++n) {
+            const auto row = Eigen::Index(n);
             const double u = (samples_[n].t_mm - p[2]) / sigma;
             const double density = std::exp(-0.5 * u * u) / std::sqrt(2 * std::numbers::pi);
-            jacobian.row(Eigen::Index(n)) << 1, 0.5 * (1 + std::erf(u / std::numbers::sqrt2)),
-                -p[1] * density / sigma, -p[1] * density * u;
+            jacobian(row, 0) = 1;
+            jacobian(row, 1) = share_[n];
+            jacobian(row, 2) = -p[1] * density / sigma;
+            jacobian(row, 3) = -p[1] * density * u;
         }
         return 0;
     }
 
   private:
+    /// Derivatives are asked for where residuals were last: the error function is taken once for
+    /// both.
+    void take_shares(const Eigen::VectorXd& p) {
+        t0_mm_ = p[2];
+        log_sigma_ = p[3];
+        const double scale = 1 / (std::numbers::sqrt2 * std::exp(p[3]));
+        for (std::size_t n = 0; n < samples_.size(); ++n)
+            share_[n] = 0.5 * (1 + std::erf((samples_[n].t_mm - p[2]) * scale));
+    }
+
     const std::vector<EdgeSample>& samples_;
+    std::vector<double> share_;  ///< of the step that is made at each sample
+    double t0_mm_ = 0, log_sigma_ = 0;
 };
 
 }  // namespace

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "anfract/base/parallel.h"
+#include "anfract/scan/convolve.h"
 
 namespace anfract {
 namespace {
@@ -20,53 +20,11 @@ std::vector<float> gaussian_kernel(double sigma) {
     return kernel;
 }
 
-/// Convolves lines of `length` values `stride` apart, one line for each of `count` starts. Lines
-/// next to each other in memory are done together, so that the inner loop runs along contiguous
-/// values.
-void smooth_axis(std::vector<float>& values, const GridGeometry& g, std::size_t axis,
-                 const std::vector<float>& kernel) {
-    const int length = g.size[axis];
-    const int radius = static_cast<int>(kernel.size() / 2);
-    const std::size_t stride = axis == 0   ? 1
-                               : axis == 1 ? std::size_t(g.size[0])
-                                           : std::size_t(g.size[0]) * std::size_t(g.size[1]);
-    const std::size_t width = axis == 0 ? 1 : axis == 1 ? std::size_t(g.size[0]) : stride;
-    const std::size_t blocks = g.voxel_count() / (width * std::size_t(length));
-    // Wide planes are cut into strips so that the copy of a strip stays in the cache.
-    const std::size_t strip = std::min<std::size_t>(width, 512);
-    const std::size_t strips = (width + strip - 1) / strip;
-    parallel_for(blocks * strips, 0, [&](std::size_t begin, std::size_t end) {
-        std::vector<float> copy;
-        for (std::size_t task = begin; task < end; ++task) {
-            const std::size_t offset = (task % strips) * strip;
-            const std::size_t n = std::min(strip, width - offset);
-            float* const base = &values[(task / strips) * width * std::size_t(length) + offset];
-            copy.resize(n * std::size_t(length));
-            for (int l = 0; l < length; ++l) {
-                std::copy_n(base + std::size_t(l) * stride, n, &copy[std::size_t(l) * n]);
-            }
-            for (int l = 0; l < length; ++l) {
-                float* const out = base + std::size_t(l) * stride;
-                std::fill_n(out, n, 0.0f);
-                for (int m = -radius; m <= radius; ++m) {
-                    const float weight = kernel[std::size_t(m + radius)];
-                    const float* in = &copy[std::size_t(std::clamp(l + m, 0, length - 1)) * n];
-                    for (std::size_t x = 0; x < n; ++x) out[x] += weight * in[x];
-                }
-            }
-        }
-    });
-}
-
 }  // namespace
 
 std::vector<float> gaussian_smoothed(const Brick& brick, double sigma_voxels) {
-    std::vector<float> values = brick.grey;
     const std::vector<float> kernel = gaussian_kernel(sigma_voxels);
-    for (std::size_t axis = 0; axis < 3; ++axis) {
-        if (brick.geometry.size[axis] > 1) smooth_axis(values, brick.geometry, axis, kernel);
-    }
-    return values;
+    return convolved(brick, {kernel, kernel, kernel}, 0).grey;
 }
 
 Vec3 gradient_at(const GridGeometry& g, const std::vector<float>& values, int i, int j, int k) {
@@ -83,9 +41,10 @@ TwoClasses otsu(const std::vector<float>& values) {
     std::vector<float> sample;
     for (std::size_t i = 0; i < values.size(); i += step) sample.push_back(values[i]);
     if (sample.empty()) return {};
-    std::sort(sample.begin(), sample.end());
     const auto quantile = [&](double q) {
-        return sample[std::size_t(q * double(sample.size() - 1))];
+        const auto at = sample.begin() + std::ptrdiff_t(q * double(sample.size() - 1));
+        std::nth_element(sample.begin(), at, sample.end());
+        return *at;
     };
     const double low = quantile(0.001);
     const double high = quantile(0.999);

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <numbers>
 
-#include "anfract/base/parallel.h"
+#include "anfract/scan/convolve.h"
 
 namespace anfract::tracing {
 namespace {
@@ -25,72 +25,14 @@ std::vector<float> gaussian_weights(double sigma_voxels) {
     return weights;
 }
 
-/// out[x] += sum of weights along the fastest axis; `padded` holds the row with its borders
-/// repeated.
-void convolve_row(const float* row, int count, const std::vector<float>& weights,
-                  std::vector<float>& padded, float* out) {
-    const int reach = static_cast<int>(weights.size() / 2);
-    padded.resize(std::size_t(count + 2 * reach));
-    std::fill_n(padded.begin(), reach, row[0]);
-    std::copy_n(row, count, padded.begin() + reach);
-    std::fill_n(padded.begin() + reach + count, reach, row[count - 1]);
-    std::fill_n(out, count, 0.0F);
-    for (std::size_t t = 0; t < weights.size(); ++t) {
-        const float w = weights[t];
-        const float* in = padded.data() + t;
-        for (int x = 0; x < count; ++x) out[x] += w * in[x];
-    }
-}
-
-/// Convolves along a slower axis: whole rows of `row_length` floats are summed, `stride` floats
-/// apart.
-void convolve_rows(const float* in, float* out, int position, int count, std::size_t stride,
-                   int row_length, const std::vector<float>& weights) {
-    const int reach = static_cast<int>(weights.size() / 2);
-    std::fill_n(out, row_length, 0.0F);
-    for (int t = -reach; t <= reach; ++t) {
-        const float w = weights[std::size_t(t + reach)];
-        const float* row = in + std::size_t(std::clamp(position + t, 0, count - 1)) * stride;
-        for (int x = 0; x < row_length; ++x) out[x] += w * row[x];
-    }
-}
-
 }  // namespace
 
 Brick smooth(const Brick& brick, double sigma_mm, unsigned threads) {
-    const auto [nx, ny, nz] = brick.geometry.size;
-    const Vec3& spacing = brick.geometry.spacing_mm;
-    const std::size_t slice = std::size_t(nx) * std::size_t(ny);
-    const std::vector<float> wx = gaussian_weights(sigma_mm / spacing.x());
-    const std::vector<float> wy = gaussian_weights(sigma_mm / spacing.y());
-    const std::vector<float> wz = gaussian_weights(sigma_mm / spacing.z());
-
-    Brick in_plane{brick.geometry, std::vector<float>(brick.grey.size())};
-    parallel_for(std::size_t(nz), threads, [&](std::size_t begin, std::size_t end) {
-        std::vector<float> padded;
-        std::vector<float> rows(slice);
-        for (std::size_t k = begin; k < end; ++k) {
-            for (int j = 0; j < ny; ++j) {
-                const std::size_t at = std::size_t(j) * std::size_t(nx);
-                convolve_row(brick.grey.data() + k * slice + at, nx, wx, padded, rows.data() + at);
-            }
-            for (int j = 0; j < ny; ++j) {
-                float* out = in_plane.grey.data() + k * slice + std::size_t(j) * std::size_t(nx);
-                convolve_rows(rows.data(), out, j, ny, std::size_t(nx), nx, wy);
-            }
-        }
-    });
-    Brick result{brick.geometry, std::vector<float>(brick.grey.size())};
-    parallel_for(std::size_t(nz), threads, [&](std::size_t begin, std::size_t end) {
-        for (std::size_t k = begin; k < end; ++k) {
-            for (int j = 0; j < ny; ++j) {
-                const std::size_t row = std::size_t(j) * std::size_t(nx);
-                convolve_rows(in_plane.grey.data() + row, result.grey.data() + k * slice + row,
-                              static_cast<int>(k), nz, slice, nx, wz);
-            }
-        }
-    });
-    return result;
+    const Vec3 sigma = Vec3::Constant(sigma_mm).cwiseQuotient(brick.geometry.spacing_mm);
+    return convolved(
+        brick,
+        {gaussian_weights(sigma.x()), gaussian_weights(sigma.y()), gaussian_weights(sigma.z())},
+        threads);
 }
 
 void eigenvalues(const Symmetric3& m, float rising[3]) {
