@@ -1,89 +1,134 @@
 #include "banded.h"
 
-#include <algorithm>
-
 namespace anfract {
+namespace {
 
-// Elimination goes from both ends at once: each step waits for the one before it, and two such
-// chains take hardly longer than one. The loops have a fixed length, so that they are unrolled;
-// only the few columns where the ends meet are shorter.
-void BandedMatrix::eliminate_down(int j, int last) {
-    Column& column = columns_[j];
-    const double inverse = 1 / column[0];
-    Column factor{};
-    for (int k = 1; k <= last; ++k) factor[k] = column[k] * inverse;
-    for (int k = 1; k <= last; ++k) {
-        Column& target = columns_[j + k];
-        for (int i = k; i <= last; ++i) target[i - k] -= factor[k] * column[i];
+/// Of a symmetric block.
+Block inverse(const Block& d) {
+    const double scale = 1 / (d.xx * d.yy - d.xy * d.xy);
+    return {d.yy * scale, -d.xy * scale, -d.xy * scale, d.xx * scale};
+}
+
+Block transposed(const Block& a) { return {a.xx, a.yx, a.xy, a.yy}; }
+
+Block product(const Block& a, const Block& b) {
+    return {a.xx * b.xx + a.xy * b.yx, a.xx * b.xy + a.xy * b.yy, a.yx * b.xx + a.yy * b.yx,
+            a.yx * b.xy + a.yy * b.yy};
+}
+
+void subtract(Block& a, const Block& b) {
+    a.xx -= b.xx;
+    a.xy -= b.xy;
+    a.yx -= b.yx;
+    a.yy -= b.yy;
+}
+
+struct Pair {
+    double x, y;
+};
+
+/// What of a right side is found, read and written node by node.
+struct Pairs {
+    double* value;
+
+    Pair operator[](int j) const { return {value[2 * j], value[2 * j + 1]}; }
+    /// Subtracts from node j.
+    void subtract(int j, const Block& a, const Pair& p) const {
+        value[2 * j] = value[2 * j] - a.xx * p.x - a.xy * p.y;
+        value[2 * j + 1] = value[2 * j + 1] - a.yx * p.x - a.yy * p.y;
     }
-    for (int k = 1; k <= last; ++k) column[k] = factor[k];
-    column[0] = inverse;
+};
+
+}  // namespace
+
+void BandedMatrix::eliminate_down(int j) {
+    Node &here = nodes_[j], &next = nodes_[j + 1], &after = nodes_[j + 2];
+    here.own = inverse(here.own);
+    const Block one = product(here.next, here.own), two = product(here.after, here.own);
+    subtract(next.own, product(one, transposed(here.next)));
+    subtract(next.next, product(two, transposed(here.next)));
+    subtract(after.own, product(two, transposed(here.after)));
+    here.next = one;
+    here.after = two;
 }
 
 void BandedMatrix::eliminate_up(int j) {
-    const double inverse = 1 / columns_[j][0];
-    Column row{}, factor{};
-    for (int k = 1; k <= half_band; ++k) {
-        row[k] = columns_[j - k][k];
-        factor[k] = row[k] * inverse;
+    Node &here = nodes_[j], &next = nodes_[j - 1], &after = nodes_[j - 2];
+    here.own = inverse(here.own);
+    const Block one = product(transposed(next.next), here.own);
+    const Block two = product(transposed(after.after), here.own);
+    subtract(next.own, product(one, next.next));
+    subtract(after.next, product(one, after.after));
+    subtract(after.own, product(two, after.after));
+    next.next = one;
+    after.after = two;
+}
+
+/// The few nodes where the ends meet.
+void BandedMatrix::eliminate_inner() {
+    for (int j = first_inner_; j < inner_end_; ++j) {
+        if (j + 2 < inner_end_) {
+            eliminate_down(j);
+            continue;
+        }
+        Node& here = nodes_[j];
+        here.own = inverse(here.own);
+        if (j + 1 == inner_end_) continue;
+        const Block one = product(here.next, here.own);
+        subtract(nodes_[j + 1].own, product(one, transposed(here.next)));
+        here.next = one;
     }
-    for (int k = 1; k <= half_band; ++k) {
-        Column& target = columns_[j - k];
-        for (int i = 1; i <= k; ++i) target[k - i] -= factor[i] * row[k];
-        target[k] = factor[k];
-    }
-    columns_[j][0] = inverse;
 }
 
 void BandedMatrix::factorise() {
-    const int size = static_cast<int>(columns_.size());
-    int top = 0, end = size;  // what is left is from top to before end
-    for (; end - top > 2 * half_band; ++top, --end) {
-        eliminate_down(top, half_band);
+    constexpr int reach = 2;
+    int top = 0, end = static_cast<int>(nodes_.size());  // what is left is from top to before end
+    for (; end - top > 2 * reach; ++top, --end) {
+        eliminate_down(top);
         eliminate_up(end - 1);
     }
     first_inner_ = top;
     inner_end_ = end;
-    for (; top < end; ++top) eliminate_down(top, std::min(half_band, end - 1 - top));
+    eliminate_inner();
 }
 
+// A node that was eliminated from the top has its factors in its own blocks; one from the bottom in
+// those of the nodes above it.
 void BandedMatrix::solve(std::vector<double>& right) const {
-    const int size = static_cast<int>(columns_.size());
-    double* x = right.data();
-    const Column* c = columns_.data();
-    // Of several terms that one comes last whose unknown was found last, so that little waits for
-    // it.
-    const auto from_above = [x, c](int j, int most) {
-        double sum = x[j];
-        for (int k = most; k >= 1; --k) sum -= c[j - k][k] * x[j - k];
-        x[j] = sum;
+    const int count = static_cast<int>(nodes_.size());
+    const Pairs x{right.data()};
+    const Node* a = nodes_.data();
+    // Of two terms that one comes last whose unknown was found last, so that little waits for it.
+    const auto from_above = [&](int j) {
+        if (j > 1) x.subtract(j, a[j - 2].after, x[j - 2]);
+        if (j > 0) x.subtract(j, a[j - 1].next, x[j - 1]);
     };
-    const auto from_below = [x, c](int j, int most) {
-        double sum = x[j];
-        for (int k = most; k >= 1; --k) sum -= c[j][k] * x[j + k];
-        x[j] = sum;
+    const auto from_below = [&](int j, int first) {
+        if (j + 2 >= first && j + 2 < count) x.subtract(j, a[j].after, x[j + 2]);
+        if (j + 1 >= first && j + 1 < count) x.subtract(j, a[j].next, x[j + 1]);
     };
-    const int few = std::min(half_band, first_inner_);
-    for (int j = 0; j < few; ++j) {
-        from_above(j, j);
-        from_below(size - 1 - j, j);
-    }
-    for (int j = few; j < first_inner_; ++j) {
-        from_above(j, half_band);
-        from_below(size - 1 - j, half_band);
+    for (int j = 0; j < first_inner_; ++j) {
+        from_above(j);
+        from_below(count - 1 - j, 0);
     }
     for (int j = first_inner_; j < inner_end_; ++j) {
-        from_above(j, std::min(half_band, j));
-        for (int k = inner_end_ - j; k <= half_band && j + k < size; ++k)
-            x[j] -= c[j][k] * x[j + k];
+        from_above(j);
+        from_below(j, inner_end_);
     }
-    for (int j = 0; j < size; ++j) x[j] *= c[j][0];
-    for (int j = inner_end_ - 1; j >= first_inner_; --j) {
-        from_below(j, std::min(half_band, inner_end_ - 1 - j));
+    for (int j = 0; j < count; ++j) {
+        const auto [p, q] = x[j];
+        right[2 * j] = a[j].own.xx * p + a[j].own.xy * q;
+        right[2 * j + 1] = a[j].own.xy * p + a[j].own.yy * q;
     }
+    const auto back_down = [&](int j, int end) {
+        if (j + 2 < end) x.subtract(j, transposed(a[j].after), x[j + 2]);
+        if (j + 1 < end) x.subtract(j, transposed(a[j].next), x[j + 1]);
+    };
+    for (int j = inner_end_ - 1; j >= first_inner_; --j) back_down(j, inner_end_);
     for (int j = first_inner_ - 1, i = inner_end_; j >= 0; --j, ++i) {
-        from_below(j, half_band);
-        from_above(i, half_band);
+        back_down(j, count);
+        x.subtract(i, transposed(a[i - 2].after), x[i - 2]);
+        x.subtract(i, transposed(a[i - 1].next), x[i - 1]);
     }
 }
 

@@ -1,36 +1,41 @@
 #pragma once
 
-#include <array>
 #include <vector>
 
 namespace anfract {
 
-/// A symmetric positive definite matrix with half bandwidth 5, and its factors in place.
-/// Five is what two offsets at a node, coupled over two nodes to either side, need.
+/// A 2 x 2 block, rows of one node by columns of another.
+struct Block {
+    double xx, xy, yx, yy;
+};
+
+/// A symmetric positive definite matrix of two unknowns a node, each node coupled to the two on
+/// either side, and its factors in place. Two unknowns are eliminated at once: each step waits for
+/// the one before it, above all for its division.
 class BandedMatrix {
   public:
-    static constexpr int half_band = 5;
+    /// Blocks of a node's columns, from the diagonal down.
+    struct Node {
+        Block own;    ///< symmetric; yx is not read
+        Block next;   ///< rows of the node after it
+        Block after;  ///< rows of the one after that
+    };
 
-    /// Entries of a column from the diagonal down.
-    using Column = std::array<double, half_band + 1>;
+    explicit BandedMatrix(int nodes) : nodes_(nodes, Node{}) {}
 
-    explicit BandedMatrix(int size) : columns_(size, Column{}) {}
-
-    /// Entry (row, column) of the lower triangle, 0 <= row - column <= half_band.
-    double& at(int row, int column) { return columns_[column][row - column]; }
-
-    Column& column(int index) { return columns_[index]; }
+    Node& node(int index) { return nodes_[index]; }
 
     /// Into triangles from both ends to the middle, and inverses on the diagonal.
     void factorise();
-    /// Overwrites `right` with the solution. @pre factorise() was called
+    /// Overwrites `right`, x and y node after node, with the solution. @pre factorise() was called
     void solve(std::vector<double>& right) const;
 
   private:
-    void eliminate_down(int j, int last);
+    void eliminate_down(int j);
     void eliminate_up(int j);
+    void eliminate_inner();
 
-    std::vector<Column> columns_;
+    std::vector<Node> nodes_;
     int first_inner_ = 0, inner_end_ = 0;  // what was eliminated from the top alone, at the end
 };
 

@@ -19,7 +19,7 @@ class InteriorPoint {
         : p_(problem),
           n_(problem.node_count()),
           energy_(problem),
-          factor_(2 * n_),
+          factor_(n_),
           u_(2 * n_, 0.0),
           du_(2 * n_),
           sums_(n_) {
@@ -68,9 +68,10 @@ void InteriorPoint::start_cold(double scale) {
 void InteriorPoint::factorise() {
     energy_.hessian(bending_, factor_);
     for (int i = 0; i < n_; ++i) {
-        factor_.at(2 * i, 2 * i) += sums_[i].xx;
-        factor_.at(2 * i + 1, 2 * i) += sums_[i].xy;
-        factor_.at(2 * i + 1, 2 * i + 1) += sums_[i].yy;
+        Block& own = factor_.node(i).own;
+        own.xx += sums_[i].xx;
+        own.xy += sums_[i].xy;
+        own.yy += sums_[i].yy;
     }
     factor_.factorise();
 }

@@ -25,7 +25,7 @@ class Newton {
           wall_(sides_),
           control_mm_(wall_.control(problem.gap_mm)),
           nearest_mm_(n_),
-          matrix_(2 * n_),
+          matrix_(n_),
           u_(start),
           trial_(2 * n_),
           step_(2 * n_) {
@@ -97,9 +97,10 @@ void Newton::find_step(const Place& here) {
     const double length = p_.spacing_mm * (n_ - 1);
     const double hold = 1e-5 * p_.stiffness_Nmm2[1] / (length * length * length);
     for (int i = 0; i < n_; ++i) {
-        matrix_.at(2 * i, 2 * i) += here.wall[i].xx + hold;
-        matrix_.at(2 * i + 1, 2 * i) += here.wall[i].xy;
-        matrix_.at(2 * i + 1, 2 * i + 1) += here.wall[i].yy + hold;
+        Block& own = matrix_.node(i).own;
+        own.xx += here.wall[i].xx + hold;
+        own.xy += here.wall[i].xy;
+        own.yy += here.wall[i].yy + hold;
     }
     matrix_.factorise();
     for (int k = 0; k < 2 * n_; ++k) step_[k] = -here.gradient[k];

@@ -66,43 +66,38 @@ void RodEnergy::hessian(const std::vector<Tangent>& tangent, BandedMatrix& matri
     // after.
     Tangent before{0, 0, 0}, here = bent(0), after = bent(1);
     for (int i = 0; i < n; ++i) {
-        const auto own = [&](double b, double h, double a) { return b + 4 * h + a; };
+        const auto own = [](double b, double h, double a) { return b + 4 * h + a; };
         const auto next = [](double h, double a) { return -2 * (h + a); };
-        const double next_xy = next(here.xy, after.xy);
-        matrix.column(2 * i) = {own(before.xx, here.xx, after.xx),
-                                own(before.xy, here.xy, after.xy),
-                                next(here.xx, after.xx),
-                                next_xy,
-                                after.xx,
-                                after.xy};
-        matrix.column(2 * i + 1) = {own(before.yy, here.yy, after.yy),
-                                    next_xy,
-                                    next(here.yy, after.yy),
-                                    after.xy,
-                                    after.yy,
-                                    0};
+        const double own_xy = own(before.xy, here.xy, after.xy), next_xy = next(here.xy, after.xy);
+        matrix.node(i) = {
+            {own(before.xx, here.xx, after.xx), own_xy, own_xy, own(before.yy, here.yy, after.yy)},
+            {next(here.xx, after.xx), next_xy, next_xy, next(here.yy, after.yy)},
+            {after.xx, after.xy, after.xy, after.yy}};
         before = here;
         here = after;
         after = bent(i + 2);
     }
     const double spring = p_.end_spring_Nmm / (p_.spacing_mm * p_.spacing_mm);
-    for (int c = 0; c < 2; ++c) {
-        matrix.at(c, c) += spring;
-        matrix.at(2 + c, 2 + c) += spring;
-        matrix.at(2 + c, c) -= spring;
+    for (Block* block : {&matrix.node(0).own, &matrix.node(1).own}) {
+        block->xx += spring;
+        block->yy += spring;
     }
+    matrix.node(0).next.xx -= spring;
+    matrix.node(0).next.yy -= spring;
 }
 
 double RodEnergy::force_scale_N() const {
     double moment = 0;
     for (int i = 1; i + 1 < p_.node_count(); ++i) {
-        moment = std::max(moment, p_.stiffness_Nmm2[i] * p_.curvature_per_mm[i].norm());
+        const double stiffness = p_.stiffness_Nmm2[i];
+        moment = std::max(moment, stiffness * stiffness * p_.curvature_per_mm[i].squaredNorm());
     }
+    moment = std::sqrt(moment);
     const double length = p_.spacing_mm * (p_.node_count() - 1);
     moment = std::max(moment, p_.end_spring_Nmm * p_.end_turn.norm());
     double load = 0;
-    for (const Vec2& f : p_.load_N) load = std::max(load, f.norm());
-    return std::max({moment / length, load, 1e-6});
+    for (const Vec2& f : p_.load_N) load = std::max(load, f.squaredNorm());
+    return std::max({moment / length, std::sqrt(load), 1e-6});
 }
 
 double objective_Nmm(const RodProblem& problem, const std::vector<Vec2>& offset_mm) {

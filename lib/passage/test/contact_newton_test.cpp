@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "anfract/tray/material.h"
+#include "dense.h"
 #include "moment_curve.h"
 #include "rod_energy.h"
 #include "rod_problem.h"
@@ -78,8 +79,9 @@ TEST(RodEnergy, GradientAndHessianAreItsDerivatives) {
     std::vector<RodEnergy::Tangent> tangent, other;
     for (int i = 0; i < 24; ++i) u[i] = 0.003 * std::sin(1.7 * i);
     energy.evaluate(u, gradient, tangent);
-    BandedMatrix hessian(24);
+    BandedMatrix hessian(12);
     energy.hessian(tangent, hessian);
+    const Eigen::MatrixXd kept = dense(hessian, 12);
     for (int i = 0; i < 24; ++i) {
         constexpr double step = 1e-7;
         auto moved = u;
@@ -91,8 +93,7 @@ TEST(RodEnergy, GradientAndHessianAreItsDerivatives) {
                     1e-5 * energy.force_scale_N() + 1e-5);
         for (int j = i; j < 24; ++j) {
             const double second = (up[j] - down[j]) / (2 * step);
-            const double kept = j - i <= BandedMatrix::half_band ? hessian.at(j, i) : 0.0;
-            EXPECT_NEAR(kept, second, 1e-3 * 12 / std::pow(0.3, 3)) << i << " " << j;
+            EXPECT_NEAR(kept(j, i), second, 1e-3 * 12 / std::pow(0.3, 3)) << i << " " << j;
         }
     }
 }
