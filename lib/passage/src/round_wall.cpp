@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
+#include <cstdint>
 
 #include "guide.h"
 #include "side_kernels.h"
@@ -54,13 +56,11 @@ Eigen::Array<double, side_count, 1> RoundWall::clear_beyond(
 int RoundWall::contacts(const double* control_mm, const Vec2& seen, Contact* found) const {
     std::array<double, side_count> value;
     // A spline never rises above its control values.
-    if (sides_beyond(control_mm, sides_, &direction_(0, 0), &direction_(0, 1), seen.x(), seen.y(),
-                     value.data()) <= 0) {
-        return 0;
-    }
+    std::uint64_t beyond = sides_beyond(control_mm, sides_, &direction_(0, 0), &direction_(0, 1),
+                                        seen.x(), seen.y(), value.data());
     int count = 0;
-    for (int j = 0; j < sides_ && count < most_contacts; ++j) {
-        if (value[j] <= 0) continue;
+    for (; beyond != 0 && count < most_contacts; beyond &= beyond - 1) {
+        const int j = std::countr_zero(beyond);
         const int low = j == 0 ? sides_ - 1 : j - 1, high = j + 1 == sides_ ? 0 : j + 1;
         // The spline has its maximum beside the control value that is above its neighbours.
         const double rise = value[j] - value[low], fall = value[j] - value[high];
@@ -75,7 +75,7 @@ int RoundWall::contacts(const double* control_mm, const Vec2& seen, Contact* fou
             (beside - 0.5) * side(low) - 2 * beside * side(j) + (beside + 0.5) * side(high);
         found[count++] = {j, beside, depth,
                           share[0] * side(low) + share[1] * side(j) + share[2] * side(high),
-                          along * along.transpose() / bend};
+                          1 / bend * along * along.transpose()};
     }
     return count;
 }

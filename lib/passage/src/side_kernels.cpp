@@ -18,6 +18,7 @@ namespace {
 
 /// Four numbers at a time; loads and stores need no alignment beyond that of a double.
 typedef double Four __attribute__((vector_size(32), aligned(8)));
+typedef std::int64_t FourBits __attribute__((vector_size(32)));
 
 #define ANFRACT_FOUR(pointer) (*reinterpret_cast<const Four*>(pointer))
 #define ANFRACT_FOUR_OUT(pointer) (*reinterpret_cast<Four*>(pointer))
@@ -145,16 +146,17 @@ void advance_sides(SideArrays& a, double step) {
 }
 
 ANFRACT_WIDE
-double sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
-                    double seen_x, double seen_y, double* v) {
-    Four largest = ANFRACT_FOUR(n_x) * seen_x + ANFRACT_FOUR(n_y) * seen_y - ANFRACT_FOUR(gap);
+std::uint64_t sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
+                           double seen_x, double seen_y, double* v) {
+    FourBits found = {}, bit = {1, 2, 4, 8};
     for (int k = 0; k < sides; k += 4) {
         const Four beyond =
             ANFRACT_FOUR(n_x + k) * seen_x + ANFRACT_FOUR(n_y + k) * seen_y - ANFRACT_FOUR(gap + k);
         ANFRACT_FOUR_OUT(v + k) = beyond;
-        largest = beyond > largest ? beyond : largest;
+        found |= (beyond > 0.0) & bit;
+        bit <<= 4;
     }
-    return ANFRACT_MAX(largest);
+    return static_cast<std::uint64_t>(found[0] | found[1] | found[2] | found[3]);
 }
 
 }  // namespace anfract

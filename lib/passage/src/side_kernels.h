@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <vector>
 
 namespace anfract {
@@ -50,8 +51,9 @@ double step_sides(SideArrays& a, const double* du);
 /// Moves slacks and forces along their steps.
 void advance_sides(SideArrays& a, double step);
 
-/// v_j = n_j . seen - gap_j; returns the largest.
-double sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
-                    double seen_x, double seen_y, double* v);
+/// v_j = n_j . seen - gap_j; returns a bit for each side with v_j > 0, the lowest for side 0.
+/// @pre at most 64 sides
+std::uint64_t sides_beyond(const double* gap, int sides, const double* n_x, const double* n_y,
+                           double seen_x, double seen_y, double* v);
 
 }  // namespace anfract
