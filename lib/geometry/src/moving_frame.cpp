@@ -7,25 +7,24 @@
 namespace anfract {
 namespace {
 
-/// `vector` mirrored in the plane through the origin whose normal is `normal`, of any length.
-Vec3 reflected(const Vec3& vector, const Vec3& normal) {
-    const double length = normal.squaredNorm();
-    if (length < 1e-30) return vector;  // no turn between the two: nothing to mirror
-    return vector - 2.0 / length * normal.dot(vector) * normal;
-}
+/// A mirror in the plane through the origin across `normal`.
+struct Mirror {
+    /// @param normal  of any length; 0 where there is no turn and so nothing to mirror
+    explicit Mirror(const Vec3& across) : normal(across) {
+        const double square = normal.squaredNorm();
+        if (square >= 1e-30) twice = 2 / square;
+    }
+    Vec3 operator()(const Vec3& vector) const {
+        return vector - twice * normal.dot(vector) * normal;
+    }
+
+    Vec3 normal;
+    double twice = 0;  ///< over the square of the normal's length
+};
 
 Vec3 made_normal(const Vec3& wished, const Vec3& tangent) {
     const Vec3 flat = wished - wished.dot(tangent) * tangent;
     return flat.norm() > 1e-9 * wished.norm() ? flat.normalized() : any_normal(tangent);
-}
-
-/// A unit normal that mirrors have carried along, freed of what rounding has added; made anew where
-/// they could not carry it (points that coincide, tangents that turn back).
-Vec3 kept_normal(const Vec3& carried, const Vec3& tangent) {
-    const Vec3 flat = carried - carried.dot(tangent) * tangent;
-    const double excess = flat.squaredNorm() - 1;
-    if (std::abs(excess) > 1e-8) return made_normal(carried, tangent);
-    return (1 - excess / 2) * flat;  // 1/sqrt(1 + excess) to the last digit
 }
 
 }  // namespace
@@ -48,12 +47,21 @@ std::vector<MovingFrame> rotation_minimising_frames(const std::vector<Vec3>& poi
         if (i > 0) {
             // The first mirror swaps the two points; the second brings the mirrored tangent onto
             // the new one.
-            const Vec3 chord = points[i] - points[i - 1];
-            const Vec3 mirrored_tangent = reflected(tangents[i - 1], chord);
-            n1 = reflected(reflected(n1, chord), tangents[i] - mirrored_tangent);
-            n1 = kept_normal(n1, tangents[i]);
+            const Mirror swap(points[i] - points[i - 1]);
+            const Mirror align(tangents[i] - swap(tangents[i - 1]));
+            n1 = align(swap(n1));
         }
-        frames.push_back({n1, tangents[i].cross(n1), tangents[i]});
+        // Freed of what rounding has added, apart from the chain of mirrors, so that no mirror
+        // waits for it; made anew where mirrors could not carry the normal (points that coincide,
+        // tangents that turn back).
+        Vec3 flat = n1 - n1.dot(tangents[i]) * tangents[i];
+        const double excess = flat.squaredNorm() - 1;
+        if (std::abs(excess) > 1e-8) {
+            flat = n1 = made_normal(n1, tangents[i]);
+        } else {
+            flat *= 1 - excess / 2;  // 1/sqrt(1 + excess) to the last digit
+        }
+        frames.push_back({flat, tangents[i].cross(flat), tangents[i]});
     }
     return frames;
 }
