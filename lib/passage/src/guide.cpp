@@ -133,7 +133,8 @@ void support_of_even_rims(const Eigen::ArrayXXd& radius_mm, Eigen::ArrayXXd& sup
 
 }  // namespace
 
-Guide::Guide(const Lumen& lumen) : lumen_(&lumen) {
+Guide::Guide(const Lumen& lumen)
+    : lumen_(&lumen), spacing_mm_(lumen.spacing_mm()), stations_per_mm_(1 / spacing_mm_) {
     const int count = lumen.station_count();
     support_mm_.resize(side_count, count);
     if (lumen.theta_count() == side_count) {
@@ -160,7 +161,7 @@ Vec3 unit(const Vec3& v) { return v * (1 / std::sqrt(v.squaredNorm())); }
 }  // namespace
 
 Guide::Bracket Guide::bracket(double depth_mm) const {
-    const double place = (depth_mm - orifice_mm()) / lumen_->spacing_mm();
+    const double place = (depth_mm - orifice_mm()) * stations_per_mm_;
     const int low = std::clamp(static_cast<int>(place), 0, lumen_->station_count() - 2);
     return {low, place - low};
 }
@@ -169,13 +170,14 @@ GuidePoint Guide::point(double depth_mm) const {
     const Lumen& l = *lumen_;
     const auto [i, place] = bracket(depth_mm);
     const double t = std::clamp(place, 0.0, 1.0);
-    const double h = l.spacing_mm();
-    const Vec3 chord = (l.point_P[i + 1] - l.point_P[i]) / h;
+    const double h = spacing_mm_;
+    const Vec3 chord = stations_per_mm_ * (l.point_P[i + 1] - l.point_P[i]);
     const Vec3 &before = l.tangent_P[i], &after = l.tangent_P[i + 1];
     // The cubic with these ends as a polynomial in t: point + h (t before + t^2 bend + t^3 twist).
     const Vec3 bend = 3 * chord - 2 * before - after, twist = before + after - 2 * chord;
     GuidePoint result{l.point_P[i] + h * t * (before + t * (bend + t * twist)),
-                      before + t * (2 * bend + 3 * t * twist), (2 * bend + 6 * t * twist) / h};
+                      before + t * (2 * bend + 3 * t * twist),
+                      stations_per_mm_ * (2 * bend + 6 * t * twist)};
     if (place != t) {
         result.point_P += (place - t) * h * unit(result.first);
         result.second_per_mm.setZero();
@@ -221,7 +223,7 @@ Guide::Support Guide::support(int side, double depth_mm) const {
     const auto [i, place] = bracket(depth_mm);
     const double t = std::clamp(place, 0.0, 1.0);
     const double above = support_mm_(side, i), below = support_mm_(side, i + 1);
-    return {(1 - t) * above + t * below, place == t ? (below - above) / lumen_->spacing_mm() : 0.0};
+    return {(1 - t) * above + t * below, place == t ? (below - above) * stations_per_mm_ : 0.0};
 }
 
 std::pair<Vec2, double> Guide::disc_mm(double depth_mm) const {

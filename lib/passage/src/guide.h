@@ -65,6 +65,7 @@ class Guide {
     Bracket bracket(double depth_mm) const;
 
     const Lumen* lumen_;
+    double spacing_mm_, stations_per_mm_;
     Eigen::ArrayXXd support_mm_;  // side_count x stations
     std::vector<double> inradius_mm_;
     std::vector<Vec2> incentre_mm_;

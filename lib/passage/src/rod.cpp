@@ -107,7 +107,7 @@ void Rod::take_load_of(const RodState& near) {
 }
 
 void Rod::set_sides(RodProblem& problem, int i) {
-    const double radius = beam_.radius_mm(line_.spacing_mm * (count_ - 1 - i));
+    const double radius = problem.radius_mm[i];
     const GuidePlace& place = line_.place[i];
     const GuideSection section = guide_.section(line_.depth_mm[i]);
     const Vec3 away = line_.point_P[i] - place.point_P;

@@ -97,8 +97,11 @@ void RodLine::reserve(std::size_t count) {
 std::vector<Vec3> tangents_of(const std::vector<Vec3>& points) {
     const std::size_t n = points.size();
     std::vector<Vec3> tangents(n);
-    for (std::size_t i = 1; i + 1 < n; ++i)
-        tangents[i] = (points[i + 1] - points[i - 1]).normalized();
+    for (std::size_t i = 1; i + 1 < n; ++i) {
+        const Vec3 chord = points[i + 1] - points[i - 1];
+        const double square = chord.squaredNorm();
+        tangents[i] = square > 0 ? Vec3(1 / std::sqrt(square) * chord) : chord;
+    }
     // The circle through the last three points, carried half a piece on.
     tangents[0] = (-1.5 * points[0] + 2 * points[1] - 0.5 * points[2]).normalized();
     tangents[n - 1] = (1.5 * points[n - 1] - 2 * points[n - 2] + 0.5 * points[n - 3]).normalized();

@@ -288,7 +288,7 @@ TEST(Rehearse, ReportsNothingButWhatKeepsItsLimitsAndSaysFromWhereOnNothingIsKno
     options.max_strain = 0.06;
     const Tray tray = generic_tray();
     int unknown = 0;
-    for (std::size_t i = 0; i < tray.devices.size(); i += 6) {
+    for (std::size_t i = 1; i < tray.devices.size(); i += 3) {
         const Device& device = tray.devices[i];
         const auto passage = rehearse(tangled, device, options);
         if (!passage) {
