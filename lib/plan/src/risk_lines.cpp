@@ -40,9 +40,6 @@ std::string what_of(RiskKind kind, const OrderOptions& order) {
     return "";
 }
 
-/// More samples than one in so many that could not be worked out are worth a word.
-constexpr int unknown_worth_a_word = 100;
-
 /// "measured 0.16 ± 0.04 mm"; nothing for what has no number of its own.
 std::string driver_words(const RiskInput& driver) {
     if (driver.sd <= 0) return driver.what;
@@ -104,10 +101,11 @@ Result<void> write_risks(CanalCase& canal, const OrderOptions& order, const Prog
     }
     risks.sentence = "That something does not go as planned: " +
                      chance(found->any, found->any_low, found->any_high, known) + ".";
-    if (found->unknown * unknown_worth_a_word > found->samples)
+    if (found->unknown > 0) {
         risks.sentence += " " + std::to_string(found->unknown) + " of " +
                           std::to_string(found->samples) +
                           " samples could not be worked out and count in no share.";
+    }
     risks.sentence += " The ranges are those of " + std::to_string(known) +
                       " samples; the model's own error is not in them.";
     canal.plan.risks = std::move(risks);

@@ -14,6 +14,8 @@ export const ORIGINS = {
   push: { method: 'passage', sources: ['Johancsik1984', 'DawsonPaslay1984'] },
   torque: { method: 'passage', sources: ['Johancsik1984'] },
   cycles: { method: 'passage', sources: ['Cheung2007'] },
+  bend: { method: 'passage', sources: [] },
+  tugBack: { method: 'passage', sources: [] },
   reach: { method: 'passage', sources: ['Mehrotra1992', 'HeKyllingstad1995'] },
   stop: { method: 'plan', sources: [] },
   work: { method: 'plan', sources: ['Wu2000'] },

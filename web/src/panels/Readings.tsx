@@ -3,6 +3,7 @@ import type { Canal, Passage } from '../api/documents';
 import { findCanal, passageOf } from '../model/actions/work';
 import { type CanalAt, canalAt, firstDepth, wallCounts } from '../model/canal';
 import { deviceLabel, diameterAt } from '../model/device';
+import { extrasOf } from '../model/extras';
 import * as format from '../model/format';
 import { directionName } from '../model/directions';
 import { type Wanted, profileAt, wantedOf } from '../model/lanes';
@@ -133,6 +134,11 @@ function DeviceFigures({ row, depth_mm, at }: { row: Row; depth_mm: number; at: 
               {t('at.cyclesValue', { low: format.rough(passage.cycles_to_failure.low), high: format.rough(passage.cycles_to_failure.high) })}
             </Figure>
           )}
+          {extrasOf(passage).map(({ key, of, value }) => (
+            <Figure key={key} of={of} name={t(`at.${key}`)} whole>
+              {value}
+            </Figure>
+          ))}
         </dl>
       )}
     </>

@@ -17,6 +17,8 @@ export const GUIDE: Record<keyof typeof ENGLISH, string> = {
   'origin.push': 'Der Schub am Griff, den Reibung und Biegung entlang des Kanals verlangen, von der Spitze aufwärts summiert.',
   'origin.torque': 'Das Drehmoment am Griff gegen die Reibung an der Wand. Das Schneiden ist nicht enthalten.',
   'origin.cycles': 'Umdrehungen, bis die Hälfte solcher Instrumente bräche, aus der Dehnung nach einem veröffentlichten Gesetz mit vorläufigen Konstanten: ein Bereich, kein Versprechen.',
+  'origin.bend': 'Aus Spannung und Dehnung seines Metalls, wo es am stärksten gebogen ist: um welchen Radius eine Stahlfeile vorzubiegen ist, damit sie auf die Krümmung zurückfedert, und was auf dem Weg heraus von Steifigkeit und Biegung bleibt.',
+  'origin.tugBack': 'Der Zug, der einen mit dem üblichen Druck verkeilten Stift wieder herauszieht; der Stift gilt als starr. Der Bereich ist der seiner Toleranz. Weiche Stifte geben nach: das Gefühl entscheidet.',
   'origin.reach': 'Wie weit das Gerät kommt, bis etwas es anhält: Foramen, Weite, Steifigkeit, Kraft, Knicken, Länge oder zulässige Dehnung.',
   'origin.stop': 'Die Tiefe, in der der Plan die Spitze haben will, ab dem Referenzpunkt. Mit Apexlokator und Röntgenbild prüfen.',
   'origin.work': 'Der Vorschlag des Plans vor dem Foramen oder die am Stuhl gemessene Tiefe. Mit Apexlokator und Röntgenbild prüfen.',

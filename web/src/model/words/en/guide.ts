@@ -15,6 +15,8 @@ export const GUIDE = {
   'origin.push': 'The push at the handle that the friction and bending along the canal ask for, summed from the tip up.',
   'origin.torque': 'The turning moment at the handle against friction at the wall. Cutting is not in it.',
   'origin.cycles': 'Turns until half of such instruments would break, from strain by a published law with placeholder constants: a range, never a promise.',
+  'origin.bend': 'From the stress and strain of its metal where it is bent most: the radius to bend a steel file round so that it springs back to the curve, and what is left of its stiffness and of its bend on the way out.',
+  'origin.tugBack': 'The pull that draws a cone out again that the usual push has wedged, the cone being taken as stiff. The range is that of its tolerance. Soft cones give: feel decides.',
   'origin.reach': 'How far the device goes in before something stops it: the foramen, the width, its stiffness, the force, buckling, its length or the strain allowed.',
   'origin.stop': 'The depth at which the plan wants the tip, counted from the reference point. Verify it with an apex locator and a radiograph.',
   'origin.work': 'The plan’s suggestion short of the foramen, or the depth measured at the chair. Verify it with an apex locator and a radiograph.',
