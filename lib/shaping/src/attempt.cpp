@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 
 #include "anfract/shaping/remove.h"
 #include "words.h"
@@ -60,6 +61,14 @@ double at_share(const Lumen& lumen, double share) {
     return (1 - share) * lumen.depth_mm.front() + share * lumen.depth_mm.back();
 }
 
+/// Twice the least distance from the centreline to the wall, down to a depth.
+double narrowest(const Lumen& lumen, double to_depth_mm) {
+    double radius = std::numeric_limits<double>::infinity();
+    for (int i = 0; i < lumen.station_count() && lumen.depth_mm[std::size_t(i)] <= to_depth_mm; ++i)
+        radius = std::min(radius, lumen.radius_mm.row(i).minCoeff());
+    return 2 * radius;
+}
+
 std::string rounded(double value, const char* unit) {
     char text[40];
     std::snprintf(text, sizeof text, "%.1f %s", value, unit);
@@ -94,6 +103,7 @@ Bench::Bench(const Lumen& native, const OrderOptions& options, double working_de
     : native_(native),
       options_(options),
       working_depth_mm_(working_depth_mm),
+      narrowest_mm_(narrowest(native, working_depth_mm)),
       // The upper part: down to the bend, but the upper third in any case, and to three fifths of
       // a canal that has no bend (common practice, no source).
       open_to_mm_(std::min(std::max(bend_start_mm(native), at_share(native, 1.0 / 3)),
@@ -115,8 +125,9 @@ bool Bench::widens(const ShapingState& state, const Device& device) const {
     const bool larger = device.tip_mm > state.tip_mm + same_size_mm;
     const bool steeper =
         device.tip_mm > state.tip_mm - same_size_mm && device.taper > state.taper + 0.005;
-    // More than a tenth of a millimetre at once is no step but a leap.
-    return (larger || steeper) && device.tip_mm < state.tip_mm + 0.105;
+    // More than a tenth of a millimetre at once is no step but a leap; what is no wider than the
+    // canal as it is cuts nothing at its tip and leaps over nothing.
+    return (larger || steeper) && device.tip_mm < std::max(state.tip_mm + 0.105, narrowest_mm_);
 }
 
 RehearsalOptions Bench::rehearsal() const {

@@ -81,6 +81,9 @@ class Bench {
     /// True when the passage ends at the working depth, within what the stations resolve.
     bool arrives(const Passage& passage) const;
     double working_depth_mm() const { return working_depth_mm_; }
+    /// Twice the least distance from the native canal's line to its wall, down to the working
+    /// depth.
+    double narrowest_mm() const { return narrowest_mm_; }
     /// Where the straight upper part ends.
     double upper_part_mm() const { return open_to_mm_; }
     const Lumen& native() const { return native_; }
@@ -97,6 +100,7 @@ class Bench {
     const Lumen& native_;
     const OrderOptions& options_;
     double working_depth_mm_;
+    double narrowest_mm_;  // of the native canal
     double open_to_mm_;
     double wall_to_mm_;
     double apical_third_mm_;

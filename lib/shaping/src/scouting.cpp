@@ -14,6 +14,9 @@ constexpr double behind_scout_mm = 1;
 /// Widest tip of a hand file that opens the upper part by hand.
 constexpr double largest_hand_opener_mm = 0.155;
 
+/// Four times the largest scout (a limit of ours).
+constexpr double roomy_mm = 0.40;
+
 bool is_scout(const Device& device) {
     return device.kind == DeviceKind::HandFile && device.tip_mm < largest_scout_mm;
 }
@@ -49,10 +52,12 @@ Scouting::Scouting(const Bench& bench, const Candidates& candidates, const Order
     for (const Device* device : candidates) {
         if (is_scout(*device)) scouts_.push_back(device);
     }
-    // A wide canal that hardly bends needs no finer file than the largest scout.
+    // A wide canal that hardly bends needs no finer file than the largest scout, nor does one that
+    // is nowhere near as narrow as that.
     const bool wide = diameter_mm_at(bench.native(), bench.working_depth_mm()) >= 0.20 &&
                       sharpest_bend_per_mm(bench.native()).value < 1.0 / 8;
-    if (wide && scouts_.size() > 1) scouts_.erase(scouts_.begin(), scouts_.end() - 1);
+    const bool roomy = bench.narrowest_mm() >= roomy_mm;
+    if ((wide || roomy) && scouts_.size() > 1) scouts_.erase(scouts_.begin(), scouts_.end() - 1);
 }
 
 Result<ShapingState> Scouting::run(ShapingState state) {

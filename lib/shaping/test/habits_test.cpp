@@ -208,6 +208,22 @@ TEST(Habits, ACurvedCanalComesToItsSizeThroughTheWrinklesOfItsTracedLine) {
     }
 }
 
+// Nobody picks his way down a canal of half a millimetre and more with a 006, or takes a size
+// through it that touches nothing (common practice, no source), however it bends.
+TEST(Habits, AWideBentCanalIsNotWorkedWithWhatTakesNothing) {
+    CanalShape shape;
+    shape.arc_radius_mm = 4;
+    shape.arc_deg = 45;
+    shape.straight_mm = 8;
+    shape.orifice_diameter_mm = 1.0;
+    shape.foramen_diameter_mm = 0.5;
+    const auto order = find_order(testing::lumen(shape), one_length());
+    ASSERT_TRUE(order && order->final_step);
+    EXPECT_LE(order->steps.size(), 2u);
+    EXPECT_GE(order->steps.front().device.tip_mm, 0.095);
+    EXPECT_GE(order->steps.back().device.tip_mm, 0.25);
+}
+
 // A severely bent canal stays small: 014 to 017 with tapers of .03 to .04 (common practice, no
 // source), up to 0.29 mm wide 3 mm above the tip; cutting must not let a file straighten its way.
 TEST(Habits, ASevereBendIsNotCutStraight) {
