@@ -80,12 +80,12 @@ std::vector<const Device*> devices_for(const Tray& tray, Job job) {
 
 /// How good a tried device is for its job; smaller is better. Ties end with the id, so that the
 /// order is fixed.
-auto rank(const Tried& tried, const CanalCase& canal, Job job) {
+auto rank(const Tried& tried, const CanalCase& canal, const Wish& wish) {
     const Device& device = *tried.device;
-    // Quarters of a millimetre count as equally deep.
-    const double depth = -std::round(tried.goes_mm * 4) / 4;
+    // What stays short of the wish by less than a quarter of a millimetre is as deep as wished.
+    const double short_quarters = std::floor((wish.deepest_mm - tried.goes_mm) * 4);
     double first = 0, second = 0;
-    switch (job) {
+    switch (wish.job) {
         case Job::Rinse:
             first = -device.bore_mm.value_or(0);
             break;
@@ -109,7 +109,7 @@ auto rank(const Tried& tried, const CanalCase& canal, Job job) {
             first = -device.tip_mm;
             break;
     }
-    return std::tuple(depth, first, second, device.length_mm, device.id);
+    return std::tuple(short_quarters, first, second, device.length_mm, device.id);
 }
 
 /// Where a cone may end within the tolerance of its diameter: dd / taper either way [ISO6877, from
@@ -230,7 +230,7 @@ Result<std::vector<Tried>> try_devices(const CanalCase& canal, const Wish& wish,
         tried.push_back({devices[i], std::move(passage), goes});
     }
     std::sort(tried.begin(), tried.end(), [&](const Tried& a, const Tried& b) {
-        return rank(a, canal, wish.job) < rank(b, canal, wish.job);
+        return rank(a, canal, wish) < rank(b, canal, wish);
     });
     return tried;
 }
