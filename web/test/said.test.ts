@@ -21,6 +21,9 @@ describe('sentences of the program in German', () => {
     expect(de('Widens; bends to 0.9 % strain at 16.4 mm; binds along 3.1 mm; goes in 3 times, cutting a little each time.')).toBe(
       'Erweitert; biegt sich bis 0,9 % Dehnung bei 16,4 mm; klemmt auf 3,1 mm Länge; geht 3-mal hinein und trägt jedes Mal ein wenig ab.',
     );
+    expect(de('Finds the way without apical push; bends to 1.3 % strain at 17.2 mm; to lie in the curve without load it is bent beforehand round a radius of 3.1 mm, 0.5 mm to 4.0 mm from its tip.')).toBe(
+      'Findet den Weg ohne Druck zum Apex; biegt sich bis 1,3 % Dehnung bei 17,2 mm; damit sie ohne Last in der Krümmung liegt, wird sie vorher um einen Radius von 3,1 mm gebogen, 0,5 mm bis 4,0 mm von ihrer Spitze.',
+    );
     expect(de('Suggested final size: Rotary file 025/.04, 25 mm. Wider is not needed: three sizes above the canal\'s own width.')).toBe(
       'Vorgeschlagene letzte Größe: Rotierende Feile 025/.04, 25 mm. Weiter ist nicht nötig: drei Größen über der eigenen Weite des Kanals.',
     );

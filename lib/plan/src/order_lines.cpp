@@ -22,6 +22,15 @@ std::string strain_words(const Passage& passage) {
            mm_text(passage.peak_strain_depth_mm);
 }
 
+/// How a steel hand file that the canal bends for good is bent before it goes in.
+std::string pre_bend_words(const OrderStep& step) {
+    const auto& bend = step.passage.pre_bend;
+    if (!bend) return "";
+    return "; to lie in the curve without load it is bent beforehand round a radius of " +
+           mm_text(bend->bend_to_radius_mm) + ", " + mm_text(bend->from_tip_mm) + " to " +
+           mm_text(bend->to_tip_mm) + " from its tip";
+}
+
 /// Steel that is bent beyond what an order lets it shape with comes out bent.
 std::string kept_bend_words(const OrderStep& step) {
     if (!is_made_of(step.device, NamedMaterial::StainlessSteel) ||
@@ -45,13 +54,14 @@ std::string why(const OrderStep& step) {
     switch (step.action) {
         case StepAction::Scout:
             return "Finds the way without apical push; " + strain_words(step.passage) + bound +
-                   kept_bend_words(step) + ".";
+                   pre_bend_words(step) + kept_bend_words(step) + ".";
         case StepAction::Open:
             return "Opens the upper part only, so that what follows binds less" + bound + ".";
         case StepAction::Shape:
         case StepAction::Finish:
             return (step.action == StepAction::Finish ? "Final size; " : does_words(step)) +
-                   strain_words(step.passage) + bound + kept_bend_words(step) + ".";
+                   strain_words(step.passage) + bound + pre_bend_words(step) +
+                   kept_bend_words(step) + ".";
     }
     return "";
 }

@@ -102,6 +102,7 @@ export const PLAN_GERMAN: Pairs = [
   ['Final size', 'Letzte Größe'],
   ['Widens', 'Erweitert'],
   ['Follows the way and takes next to nothing, the canal being wider', 'Folgt dem Weg und trägt fast nichts ab, weil der Kanal weiter ist'],
+  ['to lie in the curve without load it is bent beforehand round a radius of {1}, {2} to {3} from its tip', 'damit sie ohne Last in der Krümmung liegt, wird sie vorher um einen Radius von {1} gebogen, {2} bis {3} von ihrer Spitze'],
   ['it keeps the bend: bend it beforehand, look at it after each pass and discard it', 'sie behält die Biegung: vorbiegen, nach jedem Durchgang ansehen und wegwerfen'],
   ['hardly bends', 'biegt sich kaum'],
   ['bends to {1} strain at {2}', 'biegt sich bis {1} Dehnung bei {2}'],
