@@ -2,16 +2,16 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
-#include <numbers>
 
 #include "anfract/tray/tray_file.h"
+#include "section.h"
 
 namespace anfract {
 namespace {
 
-const Section square{"square", 4 / (3 * std::numbers::pi)};
-const Section triangle{"triangle", 3 * std::sqrt(3.0) / (8 * std::numbers::pi)};
-const Section round_section{"round", 1.0};
+const Section square = section_named("square");
+const Section triangle = section_named("triangle");
+const Section round_section = section_named("round");
 
 /// "025" for 0.25 mm: the size number of [ISO3630-1].
 std::string size_name(double tip_mm) {

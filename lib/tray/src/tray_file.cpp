@@ -2,12 +2,11 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 #include <nlohmann/json.hpp>
-#include <numbers>
 #include <set>
 
 #include "anfract/base/json_document.h"
+#include "section.h"
 
 namespace anfract {
 namespace {
@@ -37,16 +36,9 @@ constexpr std::array kinds{
     DeviceKind::CoronalCompactor,
 };
 
-// Second moments of sections inscribed in a circle, over that of the circle (plain geometry).
-constexpr double square_ratio = 4 / (3 * std::numbers::pi);
-const double triangle_ratio = 3 * std::sqrt(3.0) / (8 * std::numbers::pi);
-
 Section section_from_json(const json& value) {
     if (value.is_object()) return {"custom", value.at("inertia_ratio").get<double>()};
-    const std::string name = value.get<std::string>();
-    if (name == "square") return {name, square_ratio};
-    if (name == "triangle") return {name, triangle_ratio};
-    return {name, 1.0};
+    return section_named(value.get<std::string>());
 }
 
 std::vector<std::pair<double, double>> pairs_from_json(const json& rows) {
