@@ -44,26 +44,29 @@ Brick crop(const Volume& volume, const Vec3& centre_P, const Vec3& half_mm) {
 }
 
 float interpolate(const Brick& brick, const Vec3& voxel_I) {
-    std::array<int, 3> low{};
-    std::array<int, 3> high{};
-    std::array<float, 3> part{};
+    const std::array<int, 3>& size = brick.geometry.size;
+    std::array<int, 3> low;
+    std::array<std::size_t, 3> up;  // to the next voxel in memory, none at the border
+    std::array<float, 3> part;
+    std::size_t stride = 1;
     for (std::size_t a = 0; a < 3; ++a) {
-        const int last = brick.geometry.size[a] - 1;
+        const int last = size[a] - 1;
         const double clamped = std::clamp(voxel_I[int(a)], 0.0, static_cast<double>(last));
         low[a] = static_cast<int>(clamped);
-        high[a] = std::min(low[a] + 1, last);
+        up[a] = low[a] < last ? stride : 0;
         part[a] = static_cast<float>(clamped - low[a]);
+        stride *= std::size_t(size[a]);
     }
-    const auto along_i = [&](int j, int k) {
-        const float left = brick.at(low[0], j, k);
-        return left + part[0] * (brick.at(high[0], j, k) - left);
+    const float* const corner = &brick.grey[brick.geometry.index(low[0], low[1], low[2])];
+    const auto along_i = [&](std::size_t at) {
+        return corner[at] + part[0] * (corner[at + up[0]] - corner[at]);
     };
-    const auto in_slice = [&](int k) {
-        const float near = along_i(low[1], k);
-        return near + part[1] * (along_i(high[1], k) - near);
+    const auto in_slice = [&](std::size_t at) {
+        const float near = along_i(at);
+        return near + part[1] * (along_i(at + up[1]) - near);
     };
-    const float near = in_slice(low[2]);
-    return near + part[2] * (in_slice(high[2]) - near);
+    const float near = in_slice(0);
+    return near + part[2] * (in_slice(up[2]) - near);
 }
 
 }  // namespace anfract

@@ -44,24 +44,35 @@ double TubeModel::long_diameter_mm() const {
     return 2 * std::sqrt(area_mm2 / std::numbers::pi * ratio);
 }
 
-TubeModel::Value TubeModel::at(const Vec2& point_mm) const {
-    const double a = long_diameter_mm() / 2, b = a / ratio;
-    const Vec2 axis(std::cos(long_axis_rad), std::sin(long_axis_rad));
-    const Vec2 offset = point_mm - centre_mm;
-    const Vec2 p(offset.dot(axis), offset.y() * axis.x() - offset.x() * axis.y());
-    const double variance = sigma_mm * sigma_mm;
-    Value value;
-    for (const DiscPoint& point : disc_points()) {
-        const Vec2 q(a * point.at.x(), b * point.at.y());
-        const Vec2 d = p - q;
-        const double gauss = point.weight * std::exp(-d.squaredNorm() / (2 * variance));
-        value.missing += gauss;
-        value.by_area += gauss * (1 + d.dot(q) / (2 * variance));
+TubeOnGrid::Terms TubeOnGrid::terms(double place_mm, const PerPoint& point_mm,
+                                    double variance_mm2) {
+    const PerPoint d = place_mm - point_mm;
+    return {(-d * d / (2 * variance_mm2)).exp(), d};
+}
+
+TubeOnGrid::TubeOnGrid(const TubeModel& model, const std::vector<double>& x_mm,
+                       const std::vector<double>& y_mm) {
+    const double a = model.long_diameter_mm() / 2, b = a / model.ratio;
+    const Vec2 axis(std::cos(model.long_axis_rad), std::sin(model.long_axis_rad));
+    const double variance = model.sigma_mm * model.sigma_mm;
+    PerPoint weight, along_x, along_y;
+    for (int n = 0; n < points; ++n) {
+        const DiscPoint& point = disc_points()[std::size_t(n)];
+        weight[n] = point.weight;
+        along_x[n] = a * point.at.x() * axis.x() - b * point.at.y() * axis.y();
+        along_y[n] = a * point.at.x() * axis.y() + b * point.at.y() * axis.x();
     }
-    const double each = 1 / (2 * std::numbers::pi * variance);
-    value.missing *= each * area_mm2;
-    value.by_area *= each;
-    return value;
+    // As the area grows by a share, each point moves outward by half of it.
+    for (const double x : x_mm) {
+        Terms t = terms(x - model.centre_mm.x(), along_x, variance);
+        columns_.push_back({weight * t.gauss, 1 + t.change * along_x / (2 * variance)});
+    }
+    for (const double y : y_mm) {
+        Terms t = terms(y - model.centre_mm.y(), along_y, variance);
+        rows_.push_back({t.gauss, t.change * along_y / (2 * variance)});
+    }
+    area_scale_ = 1 / (2 * std::numbers::pi * variance);
+    missing_scale_ = area_scale_ * model.area_mm2;
 }
 
 AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
@@ -70,15 +81,19 @@ AreaFit fit_area(const SectionImage& image, const std::vector<float>& missing,
     const double p = image.pixel_mm;
     AreaFit fit;
     model.area_mm2 = std::max(model.area_mm2, least_area_mm2);
+    std::vector<double> places_mm;
+    for (int x = -image.half; x <= image.half; ++x) places_mm.push_back(x * p);
     double weights = 0, squares = 0, gain = 0, ring = 0;
     for (int round = 0; round < rounds; ++round) {
         double excess = 0, tail = 0;
         weights = squares = gain = ring = 0;
+        const TubeOnGrid tube(model, places_mm, places_mm);
         for (int y = -image.half; y <= image.half; ++y) {
             for (int x = -image.half; x <= image.half; ++x) {
                 const std::size_t n = image.index(x, y);
                 if (roles[n] == PixelRole::None) continue;
-                const TubeModel::Value value = model.at(Vec2(x, y) * p);
+                const TubeOnGrid::Value value =
+                    tube.at(std::size_t(x + image.half), std::size_t(y + image.half));
                 if (roles[n] == PixelRole::Ring) {
                     tail += value.missing;
                     ring += 1;

@@ -1,5 +1,8 @@
 #pragma once
 
+#include <Eigen/Core>
+#include <vector>
+
 #include "section.h"
 
 namespace anfract::tracing {
@@ -13,13 +16,38 @@ struct TubeModel {
     double long_axis_rad = 0;  ///< from x toward y
     double sigma_mm = 0;       ///< of the point spread, interpolation included
 
+    double long_diameter_mm() const;
+};
+
+/// What a tube shows at the places of a grid. A Gaussian is the product of one along x and one
+/// along y, so that each is taken once for a column and once for a row.
+class TubeOnGrid {
+  public:
+    TubeOnGrid(const TubeModel& model, const std::vector<double>& x_mm,
+               const std::vector<double>& y_mm);
+
     /// Missing share at a place, and how fast it grows with the area at the same shape, per mm^2.
     struct Value {
         double missing = 0, by_area = 0;
     };
-    Value at(const Vec2& point_mm) const;
+    Value at(std::size_t column, std::size_t row) const {
+        const Terms& x = columns_[column];
+        const Terms& y = rows_[row];
+        const PerPoint gauss = x.gauss * y.gauss;
+        return {missing_scale_ * gauss.sum(), area_scale_ * (gauss * (x.change + y.change)).sum()};
+    }
 
-    double long_diameter_mm() const;
+  private:
+    static constexpr int points = 24;
+    using PerPoint = Eigen::Array<double, points, 1>;
+    /// Of the points that stand for the lumen, along one axis.
+    struct Terms {
+        PerPoint gauss, change;
+    };
+    static Terms terms(double place_mm, const PerPoint& point_mm, double variance_mm2);
+
+    std::vector<Terms> columns_, rows_;
+    double missing_scale_, area_scale_;
 };
 
 /// An area with its standard deviation.

@@ -38,11 +38,12 @@ void draw_canal(SectionImage& image, const Vec2& centre_mm, double diameter_mm) 
     tube.centre_mm = centre_mm;
     tube.area_mm2 = std::numbers::pi / 4 * diameter_mm * diameter_mm;
     tube.sigma_mm = 0.11;
-    for (int y = -image.half; y <= image.half; ++y) {
-        for (int x = -image.half; x <= image.half; ++x) {
-            image.grey[image.index(x, y)] -=
-                static_cast<float>(1000 * tube.at(Vec2(x, y) * image.pixel_mm).missing);
-        }
+    std::vector<double> places_mm;
+    for (int x = -image.half; x <= image.half; ++x) places_mm.push_back(x * image.pixel_mm);
+    const TubeOnGrid shown(tube, places_mm, places_mm);
+    for (std::size_t n = 0; n < image.grey.size(); ++n) {
+        image.grey[n] -=
+            static_cast<float>(1000 * shown.at(n % places_mm.size(), n / places_mm.size()).missing);
     }
 }
 

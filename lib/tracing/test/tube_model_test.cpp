@@ -17,6 +17,10 @@ TubeModel model(double diameter_mm, double ratio) {
     return m;
 }
 
+TubeOnGrid::Value at(const TubeModel& tube, const Vec2& place_mm) {
+    return TubeOnGrid(tube, {place_mm.x()}, {place_mm.y()}).at(0, 0);
+}
+
 // Blur moves what is missing but loses none: the integral is the area.
 TEST(TubeModel, IntegratesToItsArea) {
     for (const double ratio : {1.0, 2.0}) {
@@ -25,7 +29,7 @@ TEST(TubeModel, IntegratesToItsArea) {
         double sum = 0;
         for (double y = -1.5; y < 1.5; y += step) {
             for (double x = -1.5; x < 1.5; x += step)
-                sum += tube.at(Vec2(x, y)).missing * step * step;
+                sum += at(tube, Vec2(x, y)).missing * step * step;
         }
         EXPECT_NEAR(sum, tube.area_mm2, 1e-4);
     }
@@ -35,7 +39,7 @@ TEST(TubeModel, IntegratesToItsArea) {
 // 1 - exp(-d^2 / (8 s^2)), the Rayleigh distribution.
 TEST(TubeModel, IsTheRayleighShareAtTheMiddleOfADisc) {
     for (const double d : {0.15, 0.3, 0.5})
-        EXPECT_NEAR(model(d, 1).at(Vec2(0, 0)).missing, 1 - std::exp(-d * d / (8 * 0.12 * 0.12)),
+        EXPECT_NEAR(at(model(d, 1), Vec2(0, 0)).missing, 1 - std::exp(-d * d / (8 * 0.12 * 0.12)),
                     0.001);
 }
 
@@ -45,8 +49,8 @@ TEST(TubeModel, GrowsWithItsAreaAsItSays) {
     const double change = 1e-4 * more.area_mm2;
     more.area_mm2 += change;
     less.area_mm2 -= change;
-    EXPECT_NEAR(model(0.4, 1.7).at(place).by_area,
-                (more.at(place).missing - less.at(place).missing) / (2 * change), 1e-5);
+    EXPECT_NEAR(at(model(0.4, 1.7), place).by_area,
+                (at(more, place).missing - at(less, place).missing) / (2 * change), 1e-5);
 }
 
 // The centroid of a section that is all noise may lie anywhere; one far outside once gave a
