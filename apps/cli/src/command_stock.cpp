@@ -57,7 +57,12 @@ Result<void> add(const Options& options, const record::Record& record) {
 }
 
 Result<void> move(const Options& options, const record::Record& record) {
-    return record.stock().move({options.movement}, "");
+    auto moved = record.stock().move({options.movement}, "");
+    const std::string& expires = options.movement.expires;
+    if (moved && !expires.empty() && expires < today())
+        std::fprintf(stderr, "This lot expired on %s: its pieces are counted, and never ready.\n",
+                     expires.c_str());
+    return moved;
 }
 
 Result<void> import(const Options& options, const record::Record& record) {

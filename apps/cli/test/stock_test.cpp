@@ -43,6 +43,16 @@ TEST_F(StockCommand, AddsReceivesCountsOrdersAndExports) {
     EXPECT_THAT(run("export").out, HasSubstr("\"L1\",2099-01-31,6,3"));
 }
 
+TEST_F(StockCommand, SaysThatALotHasExpiredAndNeverHasItReady) {
+    ASSERT_EQ(run("add --device hand-015-25").code, 0);
+    EXPECT_EQ(run("receive hand-015-25 1 --lot L1 --expires 2099-01-31").err, "");
+    const Outcome late = run("receive hand-015-25 2 --lot L0 --expires 2020-01-31");
+    EXPECT_EQ(late.code, 0);
+    EXPECT_THAT(late.err, HasSubstr("expired on 2020-01-31"));
+    // pieces, ready, expired
+    EXPECT_THAT(run("list").out, testing::ContainsRegex(" 1 +1 +2 .* hand-015-25"));
+}
+
 TEST_F(StockCommand, RefusesInOneSentence) {
     EXPECT_THAT(run("add --device none").err, HasSubstr("is not in the tray"));
     EXPECT_THAT(run("receive none 1").err, HasSubstr("is not in stock"));
