@@ -55,7 +55,7 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
                             const std::string& id) {
     const fs::path folder = directory.scans() / id;
     const auto stored = read_json(folder / "scan.json");
-    if (!stored || !stored->is_object()) return {};
+    if (!stored || !record::describes_scan(*stored)) return {};  // damaged: left where it is
     record::KeptScan scan{id, stored->value("created", ""), stored->dump(), "", ""};
     std::error_code error;
     const fs::path file = folder / fs::path(stored->value("path", "")).filename();
@@ -65,7 +65,7 @@ Result<void> take_over_scan(const DataDirectory& directory, const record::Record
         fs::remove(file, error);
         return move_aside(directory, folder / "scan.json", "scan-" + id + ".json");
     }
-    if (stored->value("uploaded", false)) {
+    if (stored->contains("uploaded") && stored->at("uploaded") == true) {
         const fs::path second = folder / ".taken";
         fs::remove(second, error);
         fs::create_hard_link(file, second, error);

@@ -110,5 +110,25 @@ TEST_F(TakenOverTest, AScanWithoutItsFileIsLeftWhereItIs) {
     EXPECT_TRUE(fs::exists(data() / "scans" / scan_id / "scan.json"));
 }
 
+TEST_F(TakenOverTest, AScanWhoseDescriptionIsDamagedIsLeftWhereItIs) {
+    server_.reset();
+    const std::vector<std::pair<const char*, json>> damages{
+        {"path", 7}, {"created", json::array()}, {"label", nullptr}};
+    for (const auto& [key, value] : damages) {
+        json damaged = description(scan_id, "scan.nrrd", true);
+        damaged[key] = value;
+        keep_scan(scan_id, damaged, true);
+        start();
+        EXPECT_TRUE(json_of(200, "GET", "/api/scans")["scans"].empty()) << key;
+        EXPECT_TRUE(fs::exists(data() / "scans" / scan_id / "scan.json")) << key;
+        server_.reset();
+    }
+    json damaged = description(scan_id, "scan.nrrd", true);
+    damaged["uploaded"] = "yes";
+    keep_scan(scan_id, damaged, true);
+    start();
+    EXPECT_TRUE(fs::exists(data() / "scans" / scan_id / "scan.nrrd"));
+}
+
 }  // namespace
 }  // namespace anfract::server
