@@ -26,7 +26,9 @@ Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& 
     if (!work) return tl::unexpected(work.error());
     const auto measured = workspace.cases->measured_depths_mm(**work);
     if (!measured) return tl::unexpected(measured.error());
-    const auto plan = (*work)->plan(*workspace.tray->now(), *measured, progress);
+    const auto tray = workspace.tray->now();
+    if (!tray) return tl::unexpected(tray.error());
+    const auto plan = (*work)->plan(**tray, *measured, progress);
     if (!plan) return tl::unexpected(plan.error());
     const auto notes = workspace.record->notes().find(id);
     if (!notes) return tl::unexpected(notes.error());

@@ -19,8 +19,9 @@ http::Response post_rehearse(Workspace& workspace, const http::Request& request)
     if (!wanted) return http::problem(wanted.error());
     const auto lumen = (*work)->lumen(wanted->canal);
     if (!lumen) return http::problem(lumen.error());
-    const std::shared_ptr<const TrayNow> tray = workspace.tray->now();
-    const Device* const device = tray->tray.find(wanted->device);
+    const auto tray = workspace.tray->now();
+    if (!tray) return http::problem(tray.error());
+    const Device* const device = (*tray)->tray.find(wanted->device);
     if (device == nullptr) {
         return http::problem({ErrorCode::NotFound,
                               "there is no device '" + wanted->device + "' in the tray", "device",
@@ -38,7 +39,9 @@ using Document = Result<std::shared_ptr<const std::string>>;
 Document passages_of(const Workspace& workspace, const std::string& id, const Progress& progress) {
     const auto work = workspace.cases->find(id);
     if (!work) return tl::unexpected(work.error());
-    return (*work)->passages(*workspace.tray->now(), progress);
+    const auto tray = workspace.tray->now();
+    if (!tray) return tl::unexpected(tray.error());
+    return (*work)->passages(**tray, progress);
 }
 
 Document plan_of(const Workspace& workspace, const std::string& id, const Progress& progress) {
@@ -46,7 +49,9 @@ Document plan_of(const Workspace& workspace, const std::string& id, const Progre
     if (!work) return tl::unexpected(work.error());
     const auto measured = workspace.cases->measured_depths_mm(**work);
     if (!measured) return tl::unexpected(measured.error());
-    return (*work)->plan_document(*workspace.tray->now(), *measured, progress);
+    const auto tray = workspace.tray->now();
+    if (!tray) return tl::unexpected(tray.error());
+    return (*work)->plan_document(**tray, *measured, progress);
 }
 
 /// A document that is kept as text is sent without copying it.

@@ -136,7 +136,9 @@ http::Response post_plan_version(Workspace& workspace, const http::Request& requ
     if (!work) return http::problem(work.error());
     const auto measured = workspace.cases->measured_depths_mm(**work);
     if (!measured) return http::problem(measured.error());
-    const auto plan = (*work)->plan_document(*workspace.tray->now(), *measured, workspace.stopping);
+    const auto tray = workspace.tray->now();
+    if (!tray) return http::problem(tray.error());
+    const auto plan = (*work)->plan_document(**tray, *measured, workspace.stopping);
     if (!plan) return http::problem(plan.error());
     const auto stored =
         workspace.record->cases().add_file(id, {"plan", **plan, "plan.json"}, request.user);

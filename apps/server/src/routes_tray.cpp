@@ -8,7 +8,8 @@ namespace anfract::server {
 
 void add_tray_routes(http::Router& router, Workspace& workspace) {
     router.add("GET", "/api/tray", [&workspace](http::Request&) {
-        return json_response(200, workspace.tray->now()->document);
+        const auto tray = workspace.tray->now();
+        return tray ? json_response(200, (*tray)->document) : http::problem(tray.error());
     });
     router.add(
         "PUT", "/api/tray",

@@ -48,10 +48,11 @@ Result<std::optional<TrayNow>> TrayShelf::stored() const {
     return std::optional(std::move(*tray));
 }
 
-std::shared_ptr<const TrayNow> TrayShelf::now() {
+Result<std::shared_ptr<const TrayNow>> TrayShelf::now() {
     auto changed = stored();
+    if (!changed) return tl::unexpected(changed.error());
     const std::lock_guard lock(mutex_);
-    if (!changed || !*changed) return now_;
+    if (!*changed) return now_;
     (*changed)->revision = now_->revision + 1;
     now_ = std::make_shared<const TrayNow>(std::move(**changed));
     return now_;

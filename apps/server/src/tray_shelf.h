@@ -27,8 +27,9 @@ class TrayShelf {
     /// Errors: those of reading a stored tray that has been damaged.
     static Result<std::unique_ptr<TrayShelf>> open(const record::Record& record);
 
-    /// The tray as it is. When the stock cannot be read it is the tray as it was.
-    std::shared_ptr<const TrayNow> now();
+    /// The tray as it is. Errors: those of reading the stock or the stored tray, since a plan with
+    /// the tray as it once was could name what is used up.
+    Result<std::shared_ptr<const TrayNow>> now();
 
     /// Reads the text of an anfract.tray document. Errors: BadInput.
     static Result<TrayNow> check(const std::string& text, const std::string& where);

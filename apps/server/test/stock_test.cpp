@@ -1,3 +1,4 @@
+#include "anfract/record/record.h"
 #include "workspace_fixture.h"
 
 namespace anfract::server {
@@ -50,6 +51,19 @@ TEST_F(StockRoutesTest, IsTheTrayAndFollowsTheLog) {
               1u);
     // The tray is changed by way of the stock now.
     refuses(409, "PUT", "/api/tray", json_of(200, "GET", "/api/tray").dump());
+}
+
+TEST_F(StockRoutesTest, SaysWhenTheStockCannotBeReadInsteadOfPlanningWithTheOldTray) {
+    receive(3);
+    const json made = json_of(201, "POST", "/api/cases", json{{"tooth", hand_made_tooth()}}.dump());
+    const std::string one = "/api/cases/" + made["id"].get<std::string>();
+    json_of(200, "GET", "/api/tray");
+    const auto record = record::Record::open(record::RecordPlace::below(root_ / "data")).value();
+    ASSERT_TRUE(record->stock().put_item({id_, {{"id", id_}, {"max_uses", 1}}, 0}));  // no kind
+    for (const std::string& address : {std::string("/api/tray"), one + "/plan", one + "/passages"})
+        EXPECT_GE(ask("GET", address).status, 400) << address;
+    EXPECT_THAT(json_of(400, "GET", "/api/tray").dump(), HasSubstr("devices[0]"));
+    refuses(400, "POST", one + "/plan-versions", "{}");
 }
 
 TEST_F(StockRoutesTest, OffersTheDevicesThatAreNotInStock) {
