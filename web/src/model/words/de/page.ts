@@ -48,7 +48,7 @@ export const PAGE: Record<keyof typeof ENGLISH, string> = {
   'settings.notation': 'Zahnnummern',
   'settings.notation.iso': 'ISO 3950 (zweistellig)',
   'settings.notation.universal': 'Universal (1 bis 32)',
-  'settings.programWords': 'Der Brief, der Abschlussbrief und seltene Fehlermeldungen sind vorerst auf Englisch.',
+  'settings.programWords': 'Der Brief über den Plan und seltene Fehlermeldungen sind vorerst auf Englisch.',
   'settings.chair': 'Am Stuhl',
   'settings.pedalHelp': 'Ein Fußschalter ist eine Tastatur, die eine Taste sendet. Ein Feld drücken, dann den Schalter oder die Taste.',
   'settings.pedal.next': 'Nächster Schritt',

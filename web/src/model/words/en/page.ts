@@ -46,7 +46,7 @@ export const PAGE = {
   'settings.notation': 'Tooth numbers',
   'settings.notation.iso': 'ISO 3950 (two digits)',
   'settings.notation.universal': 'Universal (1 to 32)',
-  'settings.programWords': 'The letter, the discharge letter and rare messages about errors are in English for now.',
+  'settings.programWords': 'The letter about the plan and rare messages about errors are in English for now.',
   'settings.chair': 'At the chair',
   'settings.pedalHelp': 'A foot pedal is a keyboard that sends one key. Press a field, then the pedal or the key.',
   'settings.pedal.next': 'Next step',
