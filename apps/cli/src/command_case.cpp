@@ -27,6 +27,7 @@ struct Options {
     std::string id, find, until, kind;
     std::int64_t version = 0;  ///< 0: the newest
     fs::path file;
+    std::optional<std::int64_t> based_on;
 };
 
 std::optional<std::int64_t> version_of(const Options& options) {
@@ -64,7 +65,7 @@ Result<void> save(const Options& options, const record::Record& record) {
     if (!document) return tl::unexpected(document.error());
     const auto newest = record.notes().find(options.id);
     if (!newest) return tl::unexpected(newest.error());
-    const std::int64_t based_on = options.version > 0 ? options.version : newest->version;
+    const std::int64_t based_on = options.based_on.value_or(newest->version);
     const auto saved = record.notes().save(options.id, based_on, std::move(*document), "");
     if (!saved) return tl::unexpected(saved.error());
     if (const auto* version = std::get_if<record::NotesVersion>(&*saved)) {
@@ -217,8 +218,9 @@ void add_case_command(CLI::App& app, Action& action) {
         const auto [one, options] = add("save", "Write down the next version, from a file", save);
         one->add_option("ID", options->id, "of the case")->required();
         one->add_option("FILE", options->file, "an anfract.case document")->required();
-        one->add_option("--based-on", options->version,
-                        "version it was made from; refused if that is not the newest any more");
+        one->add_option("--based-on", options->based_on,
+                        "version it was made from, 0 for the first; refused if that is not the "
+                        "newest any more");
     }
     for (const auto& [name, text, run] :
          {std::tuple("get-file", "Write out a file of a case", &get_file),

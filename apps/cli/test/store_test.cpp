@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <fstream>
 
 #include "anfract/record/record.h"
 #include "command_line.h"
@@ -69,6 +70,15 @@ TEST_F(StoreCommand, LooksIntoTheRecord) {
     EXPECT_THAT(run("case log --data $D/data " + id_).out, HasSubstr("anfract.log"));
     EXPECT_THAT(run("case recalls --data $D/data --until 2026-02-01").out, HasSubstr(id_));
     EXPECT_EQ(run("case recalls --data $D/data --until 2026-01-30").out, "");
+}
+
+TEST_F(StoreCommand, SavesNothingOverWhatSomebodyElseSavedFirst) {
+    std::ofstream(scratch_.path() / "notes.json")
+        << R"({"format": "anfract.case", "version": 1, "prognosis": "fair"})";
+    const std::string save = "case save --data $D/data " + id_ + " $D/notes.json";
+    refuses(save + " --based-on 0", "another version has been saved");
+    EXPECT_EQ(run(save + " --based-on 1").out, "version 2\n");
+    EXPECT_THAT(run("case show --data $D/data --version 1 " + id_).out, HasSubstr("2025-01-31"));
 }
 
 TEST_F(StoreCommand, RefusesWhatCannotBeInOneSentence) {
