@@ -4,6 +4,7 @@
 #include "anfract/base/file.h"
 #include "anfract/report/document.h"
 #include "anfract/server/discharge_values.h"
+#include "anfract/server/given_letter.h"
 #include "give_out.h"
 #include "record_commands.h"
 #include "record_options.h"
@@ -16,6 +17,19 @@ struct Options {
     std::string id, letter, page, language = "en", out;
 };
 
+/// Whom the letter file names goes before whom the record names.
+Result<Letter> letter_of(const Options& options, const record::Record& record, bool invented) {
+    const auto given = letter_from(options.letter, invented);
+    if (!given) return given;
+    const auto notes = record.notes().find(options.id);
+    if (!notes) return tl::unexpected(notes.error());
+    Letter letter = server::addressed_letter(*given, notes->notes, options.language);
+    if (options.letter.empty()) return letter;
+    if (!given->patient.empty()) letter.patient = given->patient;
+    if (!given->recipient.empty()) letter.recipient = given->recipient;
+    return letter;
+}
+
 Result<void> run(const Options& options) {
     const auto form = letter_form_of(options.out);
     if (!form) return tl::unexpected(form.error());
@@ -24,12 +38,15 @@ Result<void> run(const Options& options) {
     if (auto seen = record_look(**record, "discharge", options.id); !seen) return seen;
     const auto values = server::discharge_values(**record, options.id, options.language);
     if (!values) return tl::unexpected(values.error());
-    const auto letter = letter_from(options.letter, values->at("invented"));
+    const auto letter = letter_of(options, **record, values->at("invented"));
     if (!letter) return tl::unexpected(letter.error());
+    const auto radiograph = server::newest_radiograph(**record, options.id);
+    if (!radiograph) return tl::unexpected(radiograph.error());
     const auto text = options.page.empty() ? built_in_template("discharge." + options.language)
                                            : read_file(options.page, 1 << 20);
     if (!text) return tl::unexpected(text.error());
-    const auto page = server::discharge_letter(*values, *text, *letter, options.language, *form);
+    const auto page =
+        server::discharge_letter(*values, {*text, options.language, *radiograph}, *letter, *form);
     if (!page) return tl::unexpected(page.error());
     return give_out({options.record, options.id}, "discharge", *letter, *page, options.out);
 }

@@ -92,7 +92,8 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
         ASSERT_TRUE(record);
         id = (*record)
                  ->cases()
-                 .add({"", "", "", "36", "practice", true}, {"tooth", "{}", "t.json"}, "")
+                 .add({"", "", "", "36", "practice", true},
+                      {"tooth", R"({"canals": [{"name": "MB2"}]})", "t.json"}, "")
                  ->id;
         const auto entry = [](const char* number, nlohmann::json more) {
             more["entry_id"] = std::string("00000000-0000-4000-8000-00000000000") + number;
@@ -104,13 +105,16 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
             {{"entries",
               {entry("1", {{"kind", "depth-measured"}, {"canal", "D"}, {"depth_mm", 19.4}}),
                entry("2", {{"kind", "step-done"}, {"canal", "D"}, {"device", "first-file"}}),
-               entry("3", {{"kind", "step-done"}, {"canal", "D"}, {"device", "last-file"}}),
+               entry("3", {{"kind", "step-done"}, {"canal", "D"}, {"device", "hand-015-25"}}),
                entry("4",
                      {{"kind", "device-broken"}, {"canal", "ML"}, {"device", "broken-file"}})}}},
             ""));
         ASSERT_TRUE((*record)->notes().save(
             id, 0,
-            {{"diagnosis", {{"pulpal", "pulp-necrosis"}, {"apical", "chronic-apical-abscess"}}},
+            {{"patient", {{"name", "Inventa Mustermann"}, {"born", "1970-01-31"}}},
+             {"referral", {{"from", "Dr. Referrer"}, {"address", "1 Lane"}}},
+             {"events", {{{"kind", "deviation"}, {"text", "left short"}, {"action", "told"}}}},
+             {"diagnosis", {{"pulpal", "pulp-necrosis"}, {"apical", "chronic-apical-abscess"}}},
              {"completed", "2026-01-31"},
              {"fillings", {{{"canal", "D"}, {"from_apex_mm", 0.5}}}},
              {"materials", {{{"what", "Invented sealer"}, {"use", "sealer"}, {"lot", "L-77"}}}},
@@ -123,7 +127,9 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
     // K04.1 necrosis and K04.6 abscess with sinus: ICD-10-CM, from memory. First recall after a
     // year: quality guidelines of the ESE, 2006.
     for (const char* words : {"pulp necrosis", "chronic apical abscess", "K04.1", "K04.6", "19.4",
-                              "last-file", "0.5 short of it", "L-77", "broken-file", "2027-01-31",
+                              "Hand file 015/.02, 25 mm", "0.5 short of it", "L-77", "broken-file",
+                              "2027-01-31", "Patient: Inventa Mustermann, born 1970-01-31",
+                              "Dr. Referrer", "1 Lane", "left short. told.", "MB2",
                               "good <b>indeed</b>", "tooth 36 (Universal 19)", "clinician decides"})
         EXPECT_THAT(text, HasSubstr(words));
     EXPECT_THAT(text, testing::Not(HasSubstr("first-file")));
@@ -137,9 +143,12 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
                   .code,
               0);
     const std::string german = run("pdftotext -layout $D/de.pdf -").out;
-    for (const char* words : {"Pulpanekrose", "chronischer apikaler Abszess", "19,4", "0,5 davor",
-                              "Instrument gebrochen", "2027-01-31", "Mit freundlichen Grüßen",
-                              "Behandlung von Zahn 36", "Sehr geehrte Kollegin", "good <b>indeed"})
+    EXPECT_THAT(german, HasSubstr("Dr. Invented"));  // whom the letter file names goes first
+    EXPECT_THAT(german, testing::Not(HasSubstr("Dr. Referrer")));
+    for (const char* words :
+         {"geb. 1970-01-31", "Pulpanekrose", "chronischer apikaler Abszess", "19,4", "0,5 davor",
+          "Instrument gebrochen", "2027-01-31", "Mit freundlichen Grüßen", "Behandlung von Zahn 36",
+          "Sehr geehrte Kollegin", "good <b>indeed"})
         EXPECT_THAT(german, HasSubstr(words));
     for (const char* words : {"necrosis", "not recorded", "Dear", "short of"})
         EXPECT_THAT(german, testing::Not(HasSubstr(words)));

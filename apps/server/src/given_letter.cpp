@@ -1,5 +1,9 @@
 #include "anfract/server/given_letter.h"
 
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "anfract/record/instant.h"
 #include "anfract/record/sent_letter.h"
 
 namespace anfract::server {
@@ -10,7 +14,29 @@ std::string receiver_of(const Letter& letter, const std::string& kind) {
     return letter.recipient.empty() ? "" : letter.recipient.front();
 }
 
+std::string text_in(const nlohmann::json& notes, const char* part, const char* key) {
+    return notes.value(part, nlohmann::json::object()).value(key, "");
+}
+
 }  // namespace
+
+Letter addressed_letter(Letter letter, const nlohmann::json& notes, const std::string& language) {
+    if (letter.date.empty()) letter.date = record::now_text().substr(0, 10);
+    const std::string name = text_in(notes, "patient", "name"),
+                      born = text_in(notes, "patient", "born"),
+                      reference = text_in(notes, "patient", "reference");
+    if (!name.empty() || !reference.empty()) {
+        letter.patient = name.empty() ? reference : name;
+        if (!born.empty()) letter.patient += (language == "de" ? ", geb. " : ", born ") + born;
+    }
+    const std::string from = text_in(notes, "referral", "from");
+    if (!from.empty()) {
+        letter.recipient = {from};
+        std::istringstream address(text_in(notes, "referral", "address"));
+        for (std::string line; std::getline(address, line);) letter.recipient.push_back(line);
+    }
+    return letter;
+}
 
 Result<void> keep_given_letter(const record::Record& record, const std::string& case_id,
                                const std::string& kind, const Letter& letter,

@@ -1,9 +1,8 @@
 #include "planned_case.h"
 
 #include <map>
-#include <sstream>
 
-#include "anfract/record/instant.h"
+#include "anfract/server/given_letter.h"
 
 namespace anfract::server {
 using nlohmann::json;
@@ -35,25 +34,12 @@ Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& 
     return PlannedCase{*work, *plan, notes->notes};
 }
 
-Letter letter_for(const Workspace& workspace, const json& notes, bool invented) {
-    Letter letter = workspace.letterhead ? *workspace.letterhead
-                    : invented           ? invented_letter()
-                                         : Letter{};
-    if (letter.date.empty()) letter.date = record::now_text().substr(0, 10);
-    const std::string name = text_in(notes, "patient", "name"),
-                      born = text_in(notes, "patient", "born"),
-                      reference = text_in(notes, "patient", "reference");
-    if (!name.empty() || !reference.empty()) {
-        letter.patient = name.empty() ? reference : name;
-        if (!born.empty()) letter.patient += ", * " + born;
-    }
-    const std::string from = text_in(notes, "referral", "from");
-    if (!from.empty()) {
-        letter.recipient = {from};
-        std::istringstream address(text_in(notes, "referral", "address"));
-        for (std::string line; std::getline(address, line);) letter.recipient.push_back(line);
-    }
-    return letter;
+Letter letter_for(const Workspace& workspace, const json& notes, bool invented,
+                  const std::string& language) {
+    return addressed_letter(workspace.letterhead ? *workspace.letterhead
+                            : invented           ? invented_letter()
+                                                 : Letter{},
+                            notes, language);
 }
 
 Brick brick_of(const Workspace& workspace, const CaseWork& work, const Progress& progress) {
@@ -68,7 +54,7 @@ Result<std::string> letter_bytes(const Workspace& workspace, const PlannedCase& 
     const Brick brick = brick_of(workspace, *planned.work, progress);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped before the end");
     const Brick* const grey = brick.grey.empty() ? nullptr : &brick;
-    const Letter letter = letter_for(workspace, planned.notes, planned.plan->invented);
+    const Letter letter = letter_for(workspace, planned.notes, planned.plan->invented, "en");
     return form == LetterForm::Pdf ? letter_pdf(*planned.plan, letter, grey)
                                    : letter_html(*planned.plan, letter, grey);
 }

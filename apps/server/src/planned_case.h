@@ -28,7 +28,8 @@ Result<PlannedCase> planned_case(const Workspace& workspace, const std::string& 
                                  const Progress& progress);
 
 /// The practice's letterhead with patient, referrer and date of a case.
-Letter letter_for(const Workspace& workspace, const nlohmann::json& notes, bool invented);
+Letter letter_for(const Workspace& workspace, const nlohmann::json& notes, bool invented,
+                  const std::string& language);
 
 /// The part of the scan that sections are cut from. Empty when the scan is not there any more or
 /// was never here: sections are then drawn from the tooth's model.

@@ -37,16 +37,16 @@ Result<Paper> paper_of(Letter letter, Result<std::string> bytes) {
 Result<Paper> plan_letter(Workspace& workspace, const http::Request& request) {
     const auto planned = planned_case(workspace, request.parameters.at("id"), *request.waiting);
     if (!planned) return tl::unexpected(planned.error());
-    return paper_of(letter_for(workspace, planned->notes, planned->plan->invented),
+    return paper_of(letter_for(workspace, planned->notes, planned->plan->invented, "en"),
                     letter_bytes(workspace, *planned, form_of(request), *request.waiting));
 }
 
 Result<Paper> leaflet_of(Workspace& workspace, const http::Request& request) {
     const auto planned = planned_case(workspace, request.parameters.at("id"), *request.waiting);
     if (!planned) return tl::unexpected(planned.error());
-    const Letter letter = letter_for(workspace, planned->notes, planned->plan->invented);
-    return paper_of(letter,
-                    leaflet(*planned->plan, letter, language_of(request), form_of(request)));
+    const std::string language = language_of(request);
+    const Letter letter = letter_for(workspace, planned->notes, planned->plan->invented, language);
+    return paper_of(letter, leaflet(*planned->plan, letter, language, form_of(request)));
 }
 
 Result<Paper> discharge_of(Workspace& workspace, const http::Request& request) {
@@ -60,8 +60,11 @@ Result<Paper> discharge_of(Workspace& workspace, const http::Request& request) {
     if (!values) return tl::unexpected(values.error());
     const auto notes = workspace.record->notes().find(id);
     if (!notes) return tl::unexpected(notes.error());
-    const Letter letter = letter_for(workspace, notes->notes, values->at("invented"));
-    return paper_of(letter, discharge_letter(*values, *page, letter, language, form_of(request)));
+    const Letter letter = letter_for(workspace, notes->notes, values->at("invented"), language);
+    const auto radiograph = newest_radiograph(*workspace.record, id);
+    if (!radiograph) return tl::unexpected(radiograph.error());
+    return paper_of(letter, discharge_letter(*values, {*page, language, *radiograph}, letter,
+                                             form_of(request)));
 }
 
 using Make = Result<Paper> (*)(Workspace&, const http::Request&);

@@ -60,7 +60,9 @@ TEST_F(DownloadsTest, PapersSayWhatTheRecordTells) {
     }
     EXPECT_THAT(bytes_of("letter.html", "text/html"), HasSubstr("Dr Invented Referrer"));
     EXPECT_THAT(bytes_of("leaflet.html", "text/html"), HasSubstr("Inventa Mustermann"));
-    EXPECT_THAT(bytes_of("discharge.html", "text/html"), HasSubstr("favourable"));
+    const std::string discharge = bytes_of("discharge.html", "text/html");
+    for (const char* words : {"favourable", "Patient: Inventa Mustermann", "Dr Invented Referrer"})
+        EXPECT_THAT(discharge, HasSubstr(words));
     EXPECT_THAT(bytes_of("leaflet.html", "text/html", "?language=de"), HasSubstr("lang=\"de\""));
     refuses(400, "GET", one() + "/leaflet.html?language=xx");
     for (const char* name : {"letter.html", "leaflet.pdf", "discharge.pdf", "fhir.json",
@@ -74,6 +76,25 @@ TEST_F(DownloadsTest, TheDischargeLetterSpeaksGermanToo) {
         EXPECT_THAT(german, HasSubstr(part));
     EXPECT_THAT(german, Not(HasSubstr("Dear")));
     refuses(400, "GET", one() + "/discharge.pdf?language=xx");
+}
+
+TEST_F(DownloadsTest, TheDischargeLetterShowsTheNewestRadiograph) {
+    const auto discharge = [&] { return bytes_of("discharge.html", "text/html"); };
+    EXPECT_THAT(discharge(), Not(HasSubstr("<img")));
+    // A grey PNG of one pixel (ISO/IEC 15948).
+    const std::string png(
+        "\211PNG\015\012\032\012\000\000\000\015IHDR\000\000\000\001\000\000\000\001\010\000\000"
+        "\000\000:~\233U"
+        "\000\000\000\012IDATx\234ch\000\000\000\202\000\201w\315r\266"
+        "\000\000\000\000IEND\256B`\202",
+        67);
+    ASSERT_EQ(ask("POST", one() + "/files?kind=radiograph&name=final.png", png,
+                  {{"Content-Type", "application/octet-stream"}})
+                  .status,
+              201);
+    EXPECT_THAT(discharge(), HasSubstr("Radiograph final.png"));
+    EXPECT_THAT(discharge(), HasSubstr("<img"));
+    EXPECT_THAT(discharge(), Not(HasSubstr("cannot be read")));
 }
 
 TEST_F(DownloadsTest, WhatIsGivenOutIsKeptWithTheCase) {

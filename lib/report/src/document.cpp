@@ -10,7 +10,9 @@
 #include "anfract/tooth/tooth_number.h"
 #include "built_in_templates.h"
 #include "html_sheets.h"
+#include "letter_head.h"
 #include "paper.h"
+#include "picture.h"
 #include "section_view.h"
 #include "tooth_words.h"
 
@@ -60,7 +62,7 @@ tl::unexpected<Error> wrong(const std::string& what) {
 class TemplateWriter {
   public:
     TemplateWriter(Sheets& sheets, const DocumentLook& look)
-        : sheets_(sheets), plan_(look.plan), style_{.size_pt = look.size_pt} {}
+        : sheets_(sheets), look_(look), style_{.size_pt = look.size_pt} {}
 
     void write(const pugi::xml_node& body) {
         for (const pugi::xml_node& node : body.children()) block(node);
@@ -79,8 +81,8 @@ class TemplateWriter {
             sheets_.space(3);
         } else if (name == "table") {
             table(node);
-        } else if (name == "figure" && plan_ != nullptr) {
-            section(markup_of(node.child("figcaption")));
+        } else if (name == "figure") {
+            figure(node.attribute("data-name").value(), markup_of(node.child("figcaption")));
         }
     }
 
@@ -133,8 +135,35 @@ class TemplateWriter {
         if (!table.columns.empty()) sheets_.table(table);
     }
 
+    void figure(const std::string& name, const std::string& caption) {
+        const auto picture = look_.pictures.find(name);
+        if (picture != look_.pictures.end())
+            photograph(picture->second, caption);
+        else if (look_.plan != nullptr)
+            section(caption);
+    }
+
+    void photograph(const std::string& bytes, const std::string& caption) {
+        const auto picture = picture_from(bytes);
+        if (!picture) {
+            sheets_.paragraph(
+                caption + (look_.language == "de" ? " (Das Bild lässt sich nicht lesen.)"
+                                                  : " (The picture cannot be read.)"),
+                style_);
+            return;
+        }
+        constexpr double tallest = 170;
+        const double width = cairo_image_surface_get_width(picture->get()),
+                     height = cairo_image_surface_get_height(picture->get());
+        const double scale = std::min(tallest / height, sheets_.width_pt() / width);
+        sheets_.figure(
+            height * scale, caption,
+            [&](cairo_t* cr, double x, double y) { draw_picture(cr, *picture, x, y, scale); },
+            caption);
+    }
+
     void section(const std::string& caption) {
-        const SectionView view(plan_->tooth, view_frames(plan_->tooth)[0], nullptr);
+        const SectionView view(look_.plan->tooth, view_frames(look_.plan->tooth)[0], nullptr);
         constexpr double tallest = 130, names = 8.5 * name_rows;
         const double scale =
             std::min(tallest / view.height_mm(), sheets_.width_pt() / view.width_mm());
@@ -145,7 +174,7 @@ class TemplateWriter {
     }
 
     Sheets& sheets_;
-    const Plan* plan_;
+    const DocumentLook& look_;
     TextStyle style_;
 };
 
@@ -162,18 +191,6 @@ Result<void> check(const pugi::xml_node& node) {
         if (auto good = check(part); !good) return good;
     }
     return {};
-}
-
-void letterhead(Sheets& sheets, const Letter& letter) {
-    const auto lines = [](const std::vector<std::string>& all) {
-        std::string text;
-        for (const std::string& line : all) {
-            text += text.empty() ? "<b>" + escaped(line) + "</b>" : "\n" + escaped(line);
-        }
-        return text;
-    };
-    if (!letter.practice.empty() || !letter.date.empty())
-        sheets.letterhead(lines(letter.practice), escaped(letter.date));
 }
 
 }  // namespace
@@ -219,7 +236,7 @@ Result<std::string> document_from(const std::string& text, const json& values, c
     settings.logo_png = letter.logo_png;
     if (look.invented) settings.mark = look.language == "de" ? "Erfundene Daten" : "Invented data";
     const auto write = [&](Sheets& sheets) {
-        letterhead(sheets, letter);
+        write_letter_head(sheets, letter, look.language, look.addressed);
         TemplateWriter(sheets, look).write(body);
     };
     if (form == LetterForm::Pdf) return paper_of(settings, write);

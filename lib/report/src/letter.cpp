@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "html_sheets.h"
+#include "letter_head.h"
 #include "letter_lists.h"
 #include "letter_tables.h"
 #include "paper.h"
@@ -23,16 +24,6 @@ const char* const short_cautions =
 std::string joined(const std::vector<std::string>& parts, const std::string& between) {
     std::string text;
     for (const std::string& part : parts) text += (text.empty() ? "" : between) + part;
-    return text;
-}
-
-/// Lines of an address as markup, the first bold.
-std::string block(const std::vector<std::string>& lines, bool first_bold) {
-    std::string text;
-    for (std::size_t i = 0; i < lines.size(); ++i) {
-        if (i > 0) text += "\n";
-        text += i == 0 && first_bold ? "<b>" + escaped(lines[i]) + "</b>" : escaped(lines[i]);
-    }
     return text;
 }
 
@@ -77,14 +68,7 @@ class LetterWriter {
 
   private:
     void head() {
-        std::string right = letter_.date.empty() ? "" : escaped(letter_.date);
-        if (!letter_.patient.empty()) {
-            right += (right.empty() ? "" : "\n") + ("Patient: " + escaped(letter_.patient));
-        }
-        if (!letter_.practice.empty() || !right.empty()) {
-            paper_.letterhead(block(letter_.practice, true), right);
-        }
-        if (!letter_.recipient.empty()) paper_.paragraph(block(letter_.recipient, false), {}, 8);
+        write_letter_head(paper_, letter_, "en", true);
         paper_.heading("Working plan for " + tooth_title(plan_.tooth), 1);
     }
 
@@ -109,8 +93,8 @@ class LetterWriter {
             return "The tooth's model was made by hand; no scan is recorded with it.";
         const ScanFacts& scan = *plan_.tooth.scan;
         std::string text = "The measurements come from a cone-beam scan with voxels of " +
-                           fixed(scan.voxel_mm.x(), 2) + " × " + fixed(scan.voxel_mm.y(), 2) +
-                           " × " + fixed(scan.voxel_mm.z(), 2) + " mm";
+                           fixed(scan.voxel_mm.x(), 3) + " × " + fixed(scan.voxel_mm.y(), 2) +
+                           " × " + fixed(scan.voxel_mm.z(), 3) + " mm";
         if (scan.sharpness_fwhm_mm > 0) {
             text +=
                 " and a sharpness of " + fixed(scan.sharpness_fwhm_mm, 2) +

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "picture.h"
+
 namespace anfract {
 namespace {
 
@@ -27,20 +29,6 @@ class Tag {
 
 cairo_status_t append(void* bytes, const unsigned char* data, unsigned length) {
     static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
-    return CAIRO_STATUS_SUCCESS;
-}
-
-/// Bytes that are read from the front.
-struct Bytes {
-    const std::string& all;
-    std::size_t next;
-};
-
-cairo_status_t read(void* from, unsigned char* to, unsigned length) {
-    auto& bytes = *static_cast<Bytes*>(from);
-    if (bytes.all.size() - bytes.next < length) return CAIRO_STATUS_READ_ERROR;
-    std::copy_n(bytes.all.data() + bytes.next, length, reinterpret_cast<char*>(to));
-    bytes.next += length;
     return CAIRO_STATUS_SUCCESS;
 }
 
@@ -308,21 +296,13 @@ void Paper::letterhead(const std::string& left_markup, const std::string& right_
 
 void Paper::logo() {
     if (settings_.logo_png.empty()) return;
-    Bytes bytes{settings_.logo_png, 0};
-    const std::unique_ptr<cairo_surface_t, Destroy> picture(
-        cairo_image_surface_create_from_png_stream(read, &bytes));
-    if (cairo_surface_status(picture.get()) != CAIRO_STATUS_SUCCESS) return;
-    const double width = cairo_image_surface_get_width(picture.get()),
-                 height = cairo_image_surface_get_height(picture.get());
-    if (width < 1 || height < 1) return;
+    const auto picture = picture_from(settings_.logo_png);
+    if (!picture) return;
+    const double width = cairo_image_surface_get_width(picture->get()),
+                 height = cairo_image_surface_get_height(picture->get());
     const double scale = std::min(110 / width, 42 / height);
     const Tag tag(cr_.get(), "Figure");
-    cairo_save(cr_.get());
-    cairo_translate(cr_.get(), sheet_width - side - width * scale, y_);
-    cairo_scale(cr_.get(), scale, scale);
-    cairo_set_source_surface(cr_.get(), picture.get(), 0, 0);
-    cairo_paint(cr_.get());
-    cairo_restore(cr_.get());
+    draw_picture(cr_.get(), *picture, sheet_width - side - width * scale, y_, scale);
     y_ += height * scale + 6;
 }
 

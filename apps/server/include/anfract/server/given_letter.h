@@ -1,11 +1,16 @@
 #pragma once
 
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 
 #include "anfract/record/record.h"
 #include "anfract/report/letter.h"
 
 namespace anfract::server {
+
+/// A letter with patient, referrer and date as the notes of a case have them; what they leave open
+/// stays as it is. @param language  "en" or "de", of the word before the date of birth
+Letter addressed_letter(Letter letter, const nlohmann::json& notes, const std::string& language);
 
 /// Keeps a letter with its case, as given out now to the first line of the address, or to the
 /// patient where the letter is theirs.

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 
@@ -27,12 +28,14 @@ struct DocumentLook {
     std::string language = "en";  ///< "en" or "de"
     double size_pt = 9;           ///< of running text on paper
     bool invented = false;
-    const Plan* plan = nullptr;  ///< for a figure named "section"; may be null
+    bool addressed = false;  ///< a letter to a colleague: names patient and recipient at its head
+    const Plan* plan = nullptr;                   ///< for a figure named "section"; may be null
+    std::map<std::string, std::string> pictures;  ///< bytes of PNG or JPEG, by names of figures
 };
 
 /// Fills a Mustache template and writes it as a letter. Values are text, never markup. The filled
 /// template may hold h1 to h3, p, ul, li, table, tr, th (with data-share), td, strong, em, br and
-/// figure (data-name="section") with figcaption; nothing else.
+/// figure (data-name="section", or a picture's) with figcaption; nothing else.
 ///
 /// The plain cautions stand on every page whatever the template says.
 /// Errors: BadInput when the template is none, or holds something else.
