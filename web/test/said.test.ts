@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { said, saidIn } from '../src/model/said';
 import { language } from '../src/model/words';
 import { PLAN_GERMAN } from '../src/model/plan-words-de';
+import { RECORD_GERMAN } from '../src/model/record-words-de';
 import { REFUSAL_GERMAN } from '../src/model/refusal-words-de';
 import { SCAN_GERMAN } from '../src/model/scan-words-de';
 
@@ -89,19 +90,39 @@ describe('sentences of the program in German', () => {
   it('leave names of devices alone that the user gave', () => expect(de('The final size stays my.favourite 7.')).toBe('Die letzte Größe bleibt my.favourite 7.'));
 
   it('have the same places on both sides, and no sentence twice', () => {
-    const all = [...PLAN_GERMAN, ...SCAN_GERMAN, ...REFUSAL_GERMAN];
+    const all = [...PLAN_GERMAN, ...SCAN_GERMAN, ...REFUSAL_GERMAN, ...RECORD_GERMAN];
     const places = (text: string): string => [...text.matchAll(/\{d?\d\}/g)].map((m) => m[0]).sort().join(' ');
     expect(all.filter(([from, into]) => places(from) !== places(into))).toEqual([]);
-    for (const pairs of [PLAN_GERMAN, SCAN_GERMAN, REFUSAL_GERMAN]) expect(new Set(pairs.map(([from]) => from)).size).toBe(pairs.length);
+    for (const pairs of [PLAN_GERMAN, SCAN_GERMAN, REFUSAL_GERMAN, RECORD_GERMAN]) expect(new Set(pairs.map(([from]) => from)).size).toBe(pairs.length);
     expect(all.filter(([from, into]) => from.endsWith('.') || into.endsWith('.'))).toEqual([]);
   });
 
+  const source = (...file: string[]): string => readFileSync(resolve(import.meta.dirname, '..', '..', ...file), 'utf8').replace(/"\s*\n\s*"/g, '');
+  const literals = (text: string): string[] => [...text.matchAll(/"((?:[^"\\]|\\.)*)"/g)].map((m) => (m[1] ?? '').replace(/\\(.)/g, '$1'));
+
+  it('hold what follows from the record of a case', () => {
+    const points = literals(source('lib', 'record', 'src', 'difficulty.cpp')).filter((s) => s.endsWith('.'));
+    expect(points.length).toBeGreaterThan(10);
+    const codes = literals(source('lib', 'record', 'src', 'diagnosis.cpp')).filter((s) => /^\p{Lu}\w+ /u.test(s));
+    expect(codes.length).toBeGreaterThan(6);
+    const followUp = literals(source('lib', 'record', 'src', 'follow_up.cpp').replace(/^[^]*outcome_by_ese|fail\([^;]*;/g, '').replace(/recall\.lesion == "\w+"/g, ''));
+    const said = followUp.filter((s) => /^(?:un)?(?:favourable|certain)$|\b\w+ \w+/.test(s));
+    expect(said.length).toBeGreaterThan(7);
+    expect([...points, ...codes, ...said].filter((s) => de(s) === null)).toEqual([]);
+    expect(de('canal MB2 bends by 23 degrees and twice, in an S')).toBe('Kanal MB2 biegt sich um 23 Grad und zweimal, als S');
+    expect(de('beside canal MB it is 0.7 mm thick at 17.5 mm depth')).toBe('neben Kanal MB ist sie in 17,5 mm Tiefe 0,7 mm dick');
+    expect(de('canal MB2 is there with a probability of 0.62')).toBe('Kanal MB2 ist mit einer Wahrscheinlichkeit von 0,62 da');
+  });
+
+  it('warn of another patient', () => {
+    expect(de('The scan names another patient than the notes: Inventa Musterfrau, not Inventa Mustermann. Check whose scan this is before anything is done or given out.')).toMatch(/andere Person als die Akte: Inventa Musterfrau, nicht Inventa Mustermann\. Prüfen/);
+    expect(de('The scan gives another date of birth than the notes: 1970-01-31, not 1970-01-30. Check whose scan this is before anything is done or given out.')).toMatch(/Geburtsdatum als die Akte: 1970-01-31, nicht 1970-01-30\./);
+  });
+
   it('hold every caution and every warning the program can give', () => {
-    const source = (file: string): string => readFileSync(resolve(import.meta.dirname, '..', '..', 'lib', 'plan', 'src', file), 'utf8').replace(/"\s*\n\s*"/g, '');
-    const literals = (text: string): string[] => [...text.matchAll(/"((?:[^"\\]|\\.)*)"/g)].map((m) => (m[1] ?? '').replace(/\\(.)/g, '$1'));
-    const cautions = literals(source('cautions.cpp')).filter((s) => s.includes(' '));
+    const cautions = literals(source('lib', 'plan', 'src', 'cautions.cpp')).filter((s) => s.includes(' '));
     expect(cautions.length).toBeGreaterThan(6);
-    const warnings = literals(source('warnings.cpp')).filter((s) => /^\p{Lu}.* .*\.$/u.test(s));
+    const warnings = literals(source('lib', 'plan', 'src', 'warnings.cpp')).filter((s) => /^\p{Lu}.* .*\.$/u.test(s));
     expect(warnings.length).toBeGreaterThan(12);
     expect([...cautions, ...warnings].filter((s) => de(s) === null)).toEqual([]);
   });

@@ -10,6 +10,7 @@
 #include "anfract/record/instant.h"
 #include "anfract/record/sent_letter.h"
 #include "anfract/server/case_findings.h"
+#include "anfract/server/patient_check.h"
 #include "anfract/tooth/tooth_file.h"
 #include "record_commands.h"
 #include "record_options.h"
@@ -26,8 +27,8 @@ struct Options {
     RecordOptions record;
     std::string id, find, until, kind;
     std::int64_t version = 0;  ///< 0: the newest
-    fs::path file;
     std::optional<std::int64_t> based_on;
+    fs::path file;
 };
 
 std::optional<std::int64_t> version_of(const Options& options) {
@@ -59,6 +60,14 @@ Result<void> versions(const Options& options, const record::Record& record) {
     return {};
 }
 
+/// Says where the notes tell of another patient than the scan.
+Result<void> warn(const Options& options, const record::Record& record, const json& notes) {
+    const auto warnings = server::patient_warnings(record, options.id, notes);
+    if (!warnings) return tl::unexpected(warnings.error());
+    for (const std::string& sentence : *warnings) std::fprintf(stderr, "%s\n", sentence.c_str());
+    return {};
+}
+
 /// The next version of what is written down, from a file.
 Result<void> save(const Options& options, const record::Record& record) {
     auto document = read_document(options.file, "anfract.case");
@@ -70,7 +79,7 @@ Result<void> save(const Options& options, const record::Record& record) {
     if (!saved) return tl::unexpected(saved.error());
     if (const auto* version = std::get_if<record::NotesVersion>(&*saved)) {
         std::printf("version %lld\n", static_cast<long long>(version->version));
-        return {};
+        return warn(options, record, version->notes);
     }
     return fail(ErrorCode::Conflict, "another version has been saved meanwhile", options.id,
                 "look at both and save again, based on the newest");
@@ -92,7 +101,7 @@ Result<void> findings(const Options& options, const record::Record& record) {
             .and_then([](const Tooth& tooth) { return server::anatomy_of(tooth); });
     if (!canals) return tl::unexpected(canals.error());
     std::printf("%s\n", server::findings_of(notes->notes, entry->fdi, *canals).dump(1).c_str());
-    return {};
+    return warn(options, record, notes->notes);
 }
 
 Result<void> files(const Options& options, const record::Record& record) {

@@ -81,6 +81,31 @@ TEST_F(StoreCommand, SavesNothingOverWhatSomebodyElseSavedFirst) {
     EXPECT_THAT(run("case show --data $D/data --version 1 " + id_).out, HasSubstr("2025-01-31"));
 }
 
+TEST_F(StoreCommand, WarnsWhenTheNotesNameAnotherPatientThanTheScanAndSavesThem) {
+    std::string id;
+    {
+        const auto record =
+            record::Record::open(record::RecordPlace::below(scratch_.path() / "data")).value();
+        ASSERT_TRUE(record->scans().add({"00112233445566ee", "2026-01-31T12:00:00Z",
+                                         R"({"study": {"patient_name": "Musterfrau^Inventa"}})",
+                                         "scan.zip", ""}));
+        id = record->cases()
+                 .add({"", "", "00112233445566ee", "36", "", true}, {"tooth", "{}", "t.json"}, "")
+                 ->id;
+    }
+    const auto save = [&](const std::string& name) {
+        std::ofstream(scratch_.path() / "notes.json")
+            << R"({"format": "anfract.case", "version": 1, "patient": {"name": ")" << name
+            << R"("}})";
+        return run("case save --data $D/data " + id + " $D/notes.json");
+    };
+    const Outcome another = save("Inventa Mustermann");
+    EXPECT_EQ(another.code, 0);
+    EXPECT_EQ(another.out, "version 1\n");
+    EXPECT_THAT(another.err, HasSubstr("another patient than the notes: Inventa Musterfrau"));
+    EXPECT_EQ(save("Inventa Musterfrau").err, "");
+}
+
 TEST_F(StoreCommand, RefusesWhatCannotBeInOneSentence) {
     refuses("store check --data $D/none", "there is no record");
     refuses("store restore --data $D/back $D/none", "manifest.json");

@@ -5,6 +5,7 @@
 #include "anfract/http/problem.h"
 #include "anfract/record/attached_file.h"
 #include "anfract/server/case_findings.h"
+#include "anfract/server/patient_check.h"
 #include "request_json.h"
 #include "route_adder.h"
 
@@ -49,6 +50,9 @@ http::Response get_record(Workspace& workspace, const http::Request& request) {
     if (!canals) return http::problem(canals.error());
     json body = to_json(*newest);
     body["findings"] = findings_of(newest->notes, (*work)->record.fdi, *canals);
+    const auto warnings = patient_warnings(*workspace.record, id, newest->notes);
+    if (!warnings) return http::problem(warnings.error());
+    body["findings"]["patient"] = *warnings;
     return json_response(200, body);
 }
 

@@ -16,6 +16,8 @@ export interface RecordFindings {
   difficulty: { grade: string; factors: { factor: string; grade: string; because: string }[] };
   consent: { point: string; because: string }[];
   recalls: { due: string[]; done: Recall[] };
+  /** Where the notes tell of another patient than the scan. */
+  patient: string[];
 }
 export interface RecordVersion {
   version: number;

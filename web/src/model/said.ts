@@ -1,4 +1,5 @@
 import { PLAN_GERMAN } from './plan-words-de';
+import { RECORD_GERMAN } from './record-words-de';
 import { REFUSAL_GERMAN } from './refusal-words-de';
 import { SCAN_GERMAN } from './scan-words-de';
 import { language } from './words';
@@ -18,7 +19,7 @@ interface Rule {
   into: string;
 }
 
-const LANGUAGES: Readonly<Record<string, Pairs>> = { de: [...REFUSAL_GERMAN, ...PLAN_GERMAN, ...SCAN_GERMAN] };
+const LANGUAGES: Readonly<Record<string, Pairs>> = { de: [...REFUSAL_GERMAN, ...RECORD_GERMAN, ...PLAN_GERMAN, ...SCAN_GERMAN] };
 const compiled = new Map<string, { rules: readonly Rule[]; known: Map<string, string | null> }>();
 
 /** What is said of a device stands alone or after its name, what is refused alone or after its place. */

@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import schema from '../../../../api/case.schema.json';
 import { type Draft, change, draft, openRecord, saveRecord, takeTheirsAsBase } from '../../model/record';
+import { said } from '../../model/said';
 import { t } from '../../model/words';
 import { Message } from '../../view/Message';
 import { Field, type Shape } from './Field';
@@ -53,6 +54,11 @@ function RecordDialog({ caseId, close }: { caseId: string; close: () => void }) 
           </button>
         </p>
       )}
+      {now?.base.findings.patient.map((sentence) => (
+        <p key={sentence} role="alert">
+          {said(sentence)}
+        </p>
+      ))}
       {now && <Form now={now} />}
     </dialog>
   );
@@ -86,12 +92,12 @@ function Findings({ now }: { now: Draft }) {
       <ul>
         {icd10.map((one) => (
           <li key={one.code}>
-            {one.code} {one.text}
+            {one.code} {said(one.text)}
           </li>
         ))}
         {consent.map((one) => (
-          <li key={one.point}>
-            {one.point}. <span class="soft">{one.because}</span>
+          <li key={one.point + one.because}>
+            {said(one.point)} <span class="soft">{said(one.because)}</span>
           </li>
         ))}
         {recalls.due.map((date) => (
@@ -99,7 +105,7 @@ function Findings({ now }: { now: Draft }) {
         ))}
         {recalls.done.map((one) => (
           <li key={one.date}>
-            {one.date}: {one.outcome} {one.periapical_index_text}
+            {one.date}: {said(one.outcome ?? '')} {said(one.periapical_index_text ?? '')}
           </li>
         ))}
       </ul>
