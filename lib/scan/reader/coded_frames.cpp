@@ -170,24 +170,47 @@ bool rle_head_holds(const Uint8* bytes, std::size_t size) {
     return true;
 }
 
-/// Looks at the heads of a file whose pixels are RLE coded; others are good. A frame is one
-/// fragment there [DICOM PS3.5, A.4.2].
-Result<void> check_rle(const DicomFile& file, DcmDataset& dataset) {
-    if (dataset.getOriginalXfer() != EXS_RLELossless) return {};
+/// Whether the segments of a JPEG image lead to its frame header, or out of the fragment, without
+/// the marker TEM, which has no place there [ITU-T T.81, B.2.4] and at which DCMTK 3.6.7 looks for
+/// ever.
+bool jpeg_head_holds(const Uint8* bytes, std::size_t size) {
+    for (std::size_t at = 0; at + 4 <= size && bytes[at] == 0xFF;) {
+        const int marker = bytes[at + 1];
+        if (marker == 0x01) return false;
+        const bool stands_alone = marker >= 0xD0 && marker <= 0xD9;
+        const bool table = marker == 0xC4 || marker == 0xC8 || marker == 0xCC;
+        if (marker >= 0xC0 && marker <= 0xCF && !table) return true;
+        at += 2;
+        if (!stands_alone) at += std::size_t{bytes[at]} << 8 | bytes[at + 1];
+    }
+    return true;
+}
+
+/// Looks at the heads of the fragments of coded pixels where a damaged one would lead DCMTK astray.
+/// A frame is one fragment in RLE, one or more in JPEG [DICOM PS3.5, A.4.1 and A.4.2].
+Result<void> check_fragments(const DicomFile& file, DcmDataset& dataset) {
+    const E_TransferSyntax syntax = dataset.getOriginalXfer();
+    const bool rle = syntax == EXS_RLELossless;
+    const bool jpeg = syntax == EXS_JPEGProcess1 || syntax == EXS_JPEGProcess2_4 ||
+                      syntax == EXS_JPEGProcess14 || syntax == EXS_JPEGProcess14SV1;
+    if (!rle && !jpeg) return {};
     DcmElement* element = nullptr;
     DcmPixelSequence* sequence = nullptr;
     if (dataset.findAndGetElement(DCM_PixelData, element).bad()) return {};
     auto* const pixels = dynamic_cast<DcmPixelData*>(element);
     if (pixels == nullptr ||
-        pixels->getEncapsulatedRepresentation(EXS_RLELossless, nullptr, sequence).bad() ||
+        pixels->getEncapsulatedRepresentation(syntax, nullptr, sequence).bad() ||
         sequence == nullptr)
         return pixel_failure(file, "its pixel data hold no image");
     for (unsigned long n = 1; n < sequence->card(); ++n) {
         DcmPixelItem* item = nullptr;
         Uint8* bytes = nullptr;
-        if (sequence->getItem(item, n).bad() || item->getUint8Array(bytes).bad() ||
-            !rle_head_holds(bytes, item->getLength()))
-            return pixel_failure(file, "its RLE coded pixel data are damaged");
+        if (sequence->getItem(item, n).bad() || item->getUint8Array(bytes).bad())
+            return pixel_failure(file, "its pixel data hold no image");
+        if (rle ? !rle_head_holds(bytes, item->getLength())
+                : !jpeg_head_holds(bytes, item->getLength()))
+            return pixel_failure(file, rle ? "its RLE coded pixel data are damaged"
+                                           : "its JPEG coded pixel data are damaged");
     }
     return {};
 }
@@ -204,7 +227,7 @@ Result<std::unique_ptr<FrameSource>> open_frames(const DicomFile& file) {
         if (auto done = frames->index(); !done) return tl::unexpected(done.error());
         return frames;
     }
-    if (auto good = check_rle(file, *(*format)->getDataset()); !good)
+    if (auto good = check_fragments(file, *(*format)->getDataset()); !good)
         return tl::unexpected(good.error());
     return std::make_unique<DcmtkFrames>(file, std::move(*format));
 }
