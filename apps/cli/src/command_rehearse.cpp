@@ -20,6 +20,7 @@ struct RehearseOptions {
     std::string tooth, tray, canal, device;
     std::string access = "axial";
     double friction = RehearsalOptions{}.friction;
+    double temperature_degC = *RehearsalOptions{}.temperature_degC;
     bool profile = true;
     std::string out = "-";
 };
@@ -105,6 +106,7 @@ Result<void> rehearse_tooth(const RehearseOptions& options, Progress& progress) 
     RehearsalOptions how;
     how.access = options.access == "straight" ? Access::Straight : Access::Axial;
     how.friction = options.friction;
+    how.temperature_degC = options.temperature_degC;
     const auto passages = rehearse_all(*lumens, *devices, how, progress);
     if (!passages) return tl::unexpected(passages.error());
     return deliver(options.out, passages_to_json(*passages, tooth->fdi, options.profile),
@@ -129,6 +131,11 @@ void add_rehearse_command(CLI::App& app, Action& action) {
         ->capture_default_str();
     command->add_option("--friction", options->friction, "Coulomb coefficient")
         ->check(CLI::Range(0.0, 2.0))
+        ->capture_default_str();
+    command
+        ->add_option("--temperature", options->temperature_degC,
+                     "degC of a turning nickel-titanium instrument, which its life depends on")
+        ->check(CLI::Range(-50.0, 100.0))
         ->capture_default_str();
     command->add_flag("--profile,!--no-profile", options->profile,
                       "offset, strain and contact along depth, or without them");
