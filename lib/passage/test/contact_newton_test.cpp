@@ -131,6 +131,38 @@ TEST(ContactNewton, ARodPressedIntoATubeBucklesAsDawsonAndPaslayFound) {
     EXPECT_NEAR(least, critical, 0.02 * critical);
 }
 
+// A rod that its axial force has buckled into a helix against its tube has the pitch of
+// F = 8 pi^2 EI / pitch^2 and presses on the wall with r F^2 / (4 EI) per length
+// [LubinskiEtAl1962]. The side load of the axial force is -F kappa.
+TEST(ContactNewton, AHelixPressesOnItsTubeAsLubinskiFound) {
+    constexpr double clearance = 0.2, stiffness = 12, spacing = 0.1, pitch = 15;
+    constexpr int count = 901, turn = 150;
+    const double q = 2 * std::numbers::pi / pitch;
+    const double force = 8 * std::numbers::pi * std::numbers::pi * stiffness / (pitch * pitch);
+    RodProblem p;
+    p.spacing_mm = spacing;
+    p.stiffness_Nmm2.assign(count, stiffness);
+    p.curvature_per_mm.assign(count, Vec2(0, 0));
+    p.side_frame.assign(count, Eigen::Matrix2d::Identity());
+    p.gap_mm = Eigen::ArrayXXd::Constant(24, count, clearance);
+    p.compliance_mm_per_N = 2e-4;
+    for (int i = 0; i < count; ++i) {
+        const double angle = q * spacing * i;
+        p.load_N.push_back(force * q * q * clearance * spacing *
+                           Vec2(std::cos(angle), std::sin(angle)));
+    }
+    const RodSolution s = solve(p);
+    ASSERT_TRUE(s.converged);
+    double pressed = 0;
+    for (const RodContact& contact : s.contacts) {
+        const int from_middle = contact.node - (count - turn) / 2;
+        if (from_middle >= 0 && from_middle < turn) pressed += contact.force_N;
+    }
+    const double per_mm = clearance * force * force / (4 * stiffness);
+    EXPECT_NEAR(pressed / pitch, per_mm, 0.01 * per_mm);
+    EXPECT_NEAR(s.offset_mm[count / 2].norm(), clearance, 0.001 * clearance);
+}
+
 /// The least value of 1/2 u.H u + g.u with |u_i| <= gap, by trying every set of held nodes.
 Eigen::VectorXd brute_force(const Eigen::MatrixXd& hessian, const Eigen::VectorXd& gradient,
                             double gap) {
