@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "anfract/base/parallel.h"
 #include "ridge.h"
 
 namespace anfract::tracing {
@@ -73,12 +74,14 @@ class Finder {
         take_from(tree_from(search_.sources, price_), Way::FromChamber);
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
-            take_from(tree_round_canals(), Way::FromChamber);
-            std::vector<std::size_t> taken;
-            for (const CanalPath& canal : canals_) {
-                taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
-            }
-            take_from(tree_from(taken, price_), Way::FromCanal);
+            Tree from_canals;
+            parallel_for(2, search_.threads, [&](std::size_t begin, std::size_t end) {
+                if (begin == 0) tree_round_canals();
+                if (end == 2) from_canals = tree_from_canals();
+            });
+            take_from(round_canals_, Way::FromChamber);
+            if (canals_.size() != before) from_canals = tree_from_canals();
+            take_from(from_canals, Way::FromCanal);
         }
         std::vector<CanalPath> possible = look_for_possible();
         return {std::move(canals_), std::move(possible)};
@@ -167,6 +170,13 @@ class Finder {
         round_canals_ = tree_from(search_.sources, prices);
         knows_round_canals_ = true;
         return round_canals_;
+    }
+
+    Tree tree_from_canals() const {
+        std::vector<std::size_t> taken;
+        for (const CanalPath& canal : canals_)
+            taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
+        return tree_from(taken, price_);
     }
 
     /// Takes canal after canal, strongest first, out of one tree of cheapest ways.

@@ -32,6 +32,7 @@ struct CanalSearch {
     const Mask& open;                  ///< where canals may run: not coronal of the chamber
     Vec3 coronal_P{0, 0, 1};           ///< from the roots to the crown
     std::vector<std::size_t> sources;  ///< voxels of the chamber
+    unsigned threads = 0;
 };
 
 /// What the search found.

@@ -79,17 +79,31 @@ int label_round(const std::vector<int>& label, int most, const GridGeometry& geo
 
 Mask connected_to(const Mask& mask, const GridGeometry& geometry,
                   const std::vector<std::size_t>& seeds) {
+    const std::size_t nx = std::size_t(geometry.size[0]),
+                      slice = nx * std::size_t(geometry.size[1]);
     Mask result(mask.size(), 0);
-    std::vector<std::size_t> stack;
-    const auto take = [&](std::size_t n) {
-        if (mask[n] == 0 || result[n] != 0) return false;
-        result[n] = 1;
-        return true;
+    const auto takes = [&](std::size_t n) { return mask[n] != 0 && result[n] == 0; };
+    std::vector<std::size_t> stack = seeds;
+    // Run after run along the rows: of each run of a row beside one, its last voxel waits.
+    const auto wait_beside = [&](std::size_t from, std::size_t to) {
+        for (std::size_t n = from; n < to; ++n) {
+            if (takes(n) && (n + 1 == to || !takes(n + 1))) stack.push_back(n);
+        }
     };
-    for (const std::size_t seed : seeds) {
-        if (take(seed)) stack.push_back(seed);
+    while (!stack.empty()) {
+        std::size_t from = stack.back();
+        stack.pop_back();
+        if (!takes(from)) continue;
+        const std::size_t row = from - from % nx;
+        std::size_t to = from + 1;
+        while (from > row && takes(from - 1)) --from;
+        while (to < row + nx && takes(to)) ++to;
+        std::fill(result.begin() + std::ptrdiff_t(from), result.begin() + std::ptrdiff_t(to), 1);
+        if (row % slice >= nx) wait_beside(from - nx, to - nx);
+        if (row % slice + nx < slice) wait_beside(from + nx, to + nx);
+        if (row >= slice) wait_beside(from - slice, to - slice);
+        if (row + slice < mask.size()) wait_beside(from + slice, to + slice);
     }
-    flood(geometry, stack, take);
     return result;
 }
 

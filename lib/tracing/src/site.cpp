@@ -99,8 +99,8 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
 
 }  // namespace
 
-CanalSearch Site::search() const {
-    return {calm, body, pulp, evidence, levels, open, coronal_P, chamber_voxels};
+CanalSearch Site::search(unsigned threads) const {
+    return {calm, body, pulp, evidence, levels, open, coronal_P, chamber_voxels, threads};
 }
 
 std::size_t Site::voxel_at(const Vec3& point_P) const {

@@ -29,7 +29,7 @@ struct Site {
     Mask open;                                ///< where canals may run
     std::vector<std::size_t> chamber_voxels;  ///< where they begin
 
-    CanalSearch search() const;
+    CanalSearch search(unsigned threads) const;
     std::size_t voxel_at(const Vec3& point_P) const;  ///< the nearest one of the brick
     double depth_mm(const Vec3& point_P) const;       ///< under the tooth's surface
 };

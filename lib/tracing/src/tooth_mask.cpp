@@ -84,16 +84,15 @@ Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const
 Mask cropped(const Mask& mask, const GridGeometry& from, const GridGeometry& to) {
     const Vec3 shift = from.to_voxel(to.origin_P);
     const auto first = [&](int a) { return static_cast<int>(std::lround(shift[a])); };
-    Mask result(to.voxel_count());
-    std::size_t n = 0;
+    Mask result(to.voxel_count(), 0);
+    const int left = std::max(0, -first(0)), right = std::min(to.size[0], from.size[0] - first(0));
     for (int k = 0; k < to.size[2]; ++k) {
         for (int j = 0; j < to.size[1]; ++j) {
-            for (int i = 0; i < to.size[0]; ++i, ++n) {
-                const int x = i + first(0), y = j + first(1), z = k + first(2);
-                const bool within = x >= 0 && y >= 0 && z >= 0 && x < from.size[0] &&
-                                    y < from.size[1] && z < from.size[2];
-                result[n] = within ? mask[from.index(x, y, z)] : 0;
-            }
+            const int y = j + first(1), z = k + first(2);
+            const bool within = y >= 0 && z >= 0 && y < from.size[1] && z < from.size[2];
+            if (!within || left >= right) continue;
+            std::copy_n(mask.begin() + std::ptrdiff_t(from.index(left + first(0), y, z)),
+                        right - left, result.begin() + std::ptrdiff_t(to.index(left, j, k)));
         }
     }
     return result;
