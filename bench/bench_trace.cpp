@@ -1,7 +1,7 @@
 // One click to a traced tooth, against ITK's filters for the costly steps of the same task on the
 // same crop: four-scale vesselness, fast marching with a stopping value, an exact distance map.
-// ITK's part ends there, without names, widths, walls or meshes. Both results are checked before
-// either is timed.
+// ITK's part ends there, without names, widths, walls or meshes. Both get the same number of
+// threads, the benchmark's argument (0: all processors), and are checked before they are timed.
 
 #include <benchmark/benchmark.h>
 
@@ -63,7 +63,9 @@ std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
 }
 
 void TraceOneClick(benchmark::State& state) {
-    const auto first = trace(phantom().volume, request(), Progress());
+    TraceRequest asked = request();
+    asked.threads = unsigned(state.range(0));
+    const auto first = trace(phantom().volume, asked, Progress());
     if (!first) return state.SkipWithError(first.error().sentence().c_str());
     const truth::ToothError error = truth::compare(*first, phantom());
     for (const truth::CanalError& canal : error.canals) {
@@ -71,12 +73,17 @@ void TraceOneClick(benchmark::State& state) {
             return state.SkipWithError("a canal is not right");
     }
     if (!error.invented.empty()) return state.SkipWithError("a canal was invented");
-    for (auto _ : state) benchmark::DoNotOptimize(trace(phantom().volume, request(), Progress()));
+    for (auto _ : state) benchmark::DoNotOptimize(trace(phantom().volume, asked, Progress()));
     const auto& size = phantom().volume.geometry.size;
     state.SetLabel(std::to_string(size[0]) + "x" + std::to_string(size[1]) + "x" +
                    std::to_string(size[2]));
 }
-BENCHMARK(TraceOneClick)->Unit(benchmark::kMillisecond)->UseRealTime();
+BENCHMARK(TraceOneClick)
+    ->Arg(1)
+    ->Arg(0)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime()
+    ->MeasureProcessCPUTime();
 
 void ItkPipeline(benchmark::State& state) {
     const Brick brick = whole();
@@ -84,7 +91,8 @@ void ItkPipeline(benchmark::State& state) {
     const auto seed = voxel_of(g, phantom().inside_P);
     const Vec3& spacing = g.spacing_mm;
     const bench::PlainImage plain{g.size, {spacing.x(), spacing.y(), spacing.z()}, brick.grey};
-    const bench::ItkTrace first = bench::trace_with_itk(plain, seed, hard_from, stop_at);
+    const auto threads = unsigned(state.range(0));
+    const bench::ItkTrace first = bench::trace_with_itk(plain, seed, hard_from, stop_at, threads);
     // On a wide canal ITK must see a tube, and its front must come to the middle of every canal.
     for (const Canal& canal : phantom().truth.canals) {
         const Vec3 middle = canal.samples[canal.samples.size() / 2].point_P;
@@ -95,10 +103,15 @@ void ItkPipeline(benchmark::State& state) {
             return state.SkipWithError("ITK's front did not come to a canal");
     }
     for (auto _ : state) {
-        benchmark::DoNotOptimize(bench::trace_with_itk(plain, seed, hard_from, stop_at));
+        benchmark::DoNotOptimize(bench::trace_with_itk(plain, seed, hard_from, stop_at, threads));
     }
 }
-BENCHMARK(ItkPipeline)->Unit(benchmark::kMillisecond)->UseRealTime();
+BENCHMARK(ItkPipeline)
+    ->Arg(1)
+    ->Arg(0)
+    ->Unit(benchmark::kMillisecond)
+    ->UseRealTime()
+    ->MeasureProcessCPUTime();
 
 }  // namespace
 

@@ -5,9 +5,11 @@
 #include <itkHessianToObjectnessMeasureImageFilter.h>
 #include <itkImage.h>
 #include <itkMultiScaleHessianBasedMeasureImageFilter.h>
+#include <itkMultiThreaderBase.h>
 #include <itkSignedMaurerDistanceMapImageFilter.h>
 
 #include <algorithm>
+#include <thread>
 
 namespace anfract::bench {
 namespace {
@@ -98,7 +100,9 @@ Floats::Pointer distance_of(Floats* image, float hard_from) {
 }  // namespace
 
 ItkTrace trace_with_itk(const PlainImage& plain, const std::array<int, 3>& seed, float hard_from,
-                        double stop_at) {
+                        double stop_at, unsigned threads) {
+    itk::MultiThreaderBase::SetGlobalDefaultNumberOfThreads(
+        threads > 0 ? threads : std::thread::hardware_concurrency());
     const Floats::Pointer image = image_of(plain);
     const Floats::Pointer vesselness = vesselness_of(image);
     const Floats::Pointer arrival = arrival_from(vesselness, seed, stop_at);

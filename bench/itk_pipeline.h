@@ -23,8 +23,8 @@ struct ItkTrace {
 
 /// MultiScaleHessianBasedMeasure with the objectness of dark tubes at four scales [Sato1998,
 /// Frangi1998], FastMarching on the speed it gives with a stopping value, SignedMaurerDistanceMap
-/// of the thresholded tooth.
+/// of the thresholded tooth. On up to `threads` threads (0: as many as the machine has processors).
 ItkTrace trace_with_itk(const PlainImage& plain, const std::array<int, 3>& seed, float hard_from,
-                        double stop_at);
+                        double stop_at, unsigned threads = 0);
 
 }  // namespace anfract::bench
