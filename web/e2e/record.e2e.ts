@@ -60,4 +60,13 @@ describe('the record of a case', () => {
     await form.getByRole('button', { name: 'Save', exact: true }).click();
     await form.getByText(/Version 3,/).waitFor();
   });
+
+  it('warns when the notes name another patient than the scan, and keeps them', async () => {
+    const form = page.getByRole('dialog');
+    await form.getByLabel('Name', { exact: true }).fill('Inventa Mustermann');
+    await form.getByRole('button', { name: 'Save', exact: true }).click();
+    await form.getByText(/Version 4,/).waitFor();
+    await form.getByRole('alert').filter({ hasText: 'Case Invented, not Inventa Mustermann' }).waitFor();
+    expect(await accessibilityFaults(page)).toEqual([]);
+  });
 });
