@@ -4,7 +4,6 @@
 #include "anfract/base/file.h"
 #include "anfract/report/document.h"
 #include "anfract/server/discharge_values.h"
-#include "anfract/server/given_letter.h"
 #include "give_out.h"
 #include "record_commands.h"
 #include "record_options.h"
@@ -17,19 +16,6 @@ struct Options {
     std::string id, letter, page, language = "en", out;
 };
 
-/// Whom the letter file names goes before whom the record names.
-Result<Letter> letter_of(const Options& options, const record::Record& record, bool invented) {
-    const auto given = letter_from(options.letter, invented);
-    if (!given) return given;
-    const auto notes = record.notes().find(options.id);
-    if (!notes) return tl::unexpected(notes.error());
-    Letter letter = server::addressed_letter(*given, notes->notes, options.language);
-    if (options.letter.empty()) return letter;
-    if (!given->patient.empty()) letter.patient = given->patient;
-    if (!given->recipient.empty()) letter.recipient = given->recipient;
-    return letter;
-}
-
 Result<void> run(const Options& options) {
     const auto form = letter_form_of(options.out);
     if (!form) return tl::unexpected(form.error());
@@ -38,7 +24,8 @@ Result<void> run(const Options& options) {
     if (auto seen = record_look(**record, "discharge", options.id); !seen) return seen;
     const auto values = server::discharge_values(**record, options.id, options.language);
     if (!values) return tl::unexpected(values.error());
-    const auto letter = letter_of(options, **record, values->at("invented"));
+    const auto letter = letter_of_case(options.letter, values->at("invented"), **record, options.id,
+                                       options.language);
     if (!letter) return tl::unexpected(letter.error());
     const auto radiograph = server::newest_radiograph(**record, options.id);
     if (!radiograph) return tl::unexpected(radiograph.error());

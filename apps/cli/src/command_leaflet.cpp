@@ -18,7 +18,8 @@ Result<void> run(const Options& options) {
     if (!form) return tl::unexpected(form.error());
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
-    const auto letter = letter_from(options.letter, plan->invented);
+    const auto letter =
+        letter_to_keep(options.keep, options.letter, plan->invented, "leaflet", options.language);
     if (!letter) return tl::unexpected(letter.error());
     const auto page = leaflet(*plan, *letter, options.language, *form);
     if (!page) return tl::unexpected(page.error());

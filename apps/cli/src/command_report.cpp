@@ -37,7 +37,8 @@ Result<Brick> read_brick(const Tooth& tooth, const Options& options, const Progr
 Result<void> report_plan(const Options& options, Progress& progress) {
     const auto plan = read_plan(options.plan);
     if (!plan) return tl::unexpected(plan.error());
-    const auto letter = letter_from(options.letter, plan->invented);
+    const auto letter =
+        letter_to_keep(options.keep, options.letter, plan->invented, "letter", "en");
     if (!letter) return tl::unexpected(letter.error());
     Brick brick;
     if (!options.scan.empty()) {

@@ -178,7 +178,7 @@ TEST_F(PlanForms, ADischargeLetterSaysWhatTheRecordTells) {
     EXPECT_FALSE(fs::exists(path("no.pdf")));
     const std::string all = run("$ANFRACT case letters " + id + " --data $D/data").out;
     EXPECT_THAT(all, HasSubstr("letter      1  to Dr. Invented"));
-    EXPECT_THAT(all, HasSubstr("leaflet     1  to somebody not named"));
+    EXPECT_THAT(all, HasSubstr("leaflet     1  to Inventa Mustermann, born 1970-01-31"));
 }
 
 }  // namespace
