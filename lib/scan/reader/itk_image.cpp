@@ -8,6 +8,7 @@
 #include <bit>
 #include <cmath>
 #include <fstream>
+#include <optional>
 #include <sstream>
 
 #include "file_bytes.h"
@@ -93,30 +94,57 @@ bool is_nifti_2(const std::filesystem::path& path) {
     return got == int(head.size()) && (magic == "n+2" || magic == "ni2");
 }
 
+using NiftiHeader = std::array<unsigned char, 348>;
+
+/// The header of a NIfTI file, packed or plain; false for a file that is shorter than one.
+bool read_nifti_header(const std::filesystem::path& path, NiftiHeader& header, bool& packed) {
+    const gzFile file = gzopen(path.c_str(), "rb");  // reads plain files as they are
+    if (file == nullptr) return false;
+    const int got = gzread(file, header.data(), unsigned(header.size()));
+    packed = gzdirect(file) == 0;
+    gzclose(file);
+    return got == int(header.size());
+}
+
+/// A whole number of a NIfTI header.
+std::uint32_t word_at(const NiftiHeader& header, std::size_t at, std::size_t bytes, bool big) {
+    std::uint32_t value = 0;
+    for (std::size_t b = 0; b < bytes; ++b)
+        value = value << 8 | header[at + (big ? b : bytes - 1 - b)];
+    return value;
+}
+
+/// Whether a NIfTI file is written with the high bytes first; nothing for one whose header's size
+/// (at 0, always 348) and number of dimensions (at 40, 1 to 7) do not say the same of it [Cox2004]:
+/// the library goes by the second alone.
+std::optional<bool> high_bytes_first(const NiftiHeader& header) {
+    for (const bool big : {false, true}) {
+        const std::uint32_t dimensions = word_at(header, 40, 2, big);
+        if (word_at(header, 0, 4, big) == header.size() && dimensions >= 1 && dimensions <= 7)
+            return big;
+    }
+    return std::nullopt;
+}
+
 /// What is wrong with where a NIfTI file says it lies, or empty: on numbers that are not usable the
 /// library stops the program or never returns, and lengths in other units it takes in part.
 ///
 /// Header fields by offset [Cox2004]: 76 pixdim (8 numbers), 123 units, 252 and 254 the codes of
-/// quaternion and affine, 256 quaternion and offset (6), 280 affine rows (12). The byte order is
-/// told from the size of the header, 348.
+/// quaternion and affine, 256 quaternion and offset (6), 280 affine rows (12).
 std::string nifti_place_problem(const std::filesystem::path& path,
                                 std::vector<std::string>& problems) {
-    std::array<unsigned char, 348> header{};
-    const gzFile file = gzopen(path.c_str(), "rb");
-    if (file == nullptr) return {};
-    const int got = gzread(file, header.data(), unsigned(header.size()));
-    gzclose(file);
-    if (got != int(header.size())) return {};  // said by others
-    const bool big = header[3] == 92 && header[2] == 1;
+    NiftiHeader header{};
+    bool packed = false;
+    if (!read_nifti_header(path, header, packed)) return {};  // said by others
+    const std::optional<bool> big = high_bytes_first(header);
+    if (!big) return "its header is damaged";
     const int units = header[123] & 7;
     if (units == 1 || units == 3) return "its lengths are not in millimetres";
     if (header[252] + header[253] + header[254] + header[255] == 0)
         problems.emplace_back(no_orientation);
     const auto usable = [&](std::size_t first, std::size_t count) {
         for (std::size_t n = first; n < first + 4 * count; n += 4) {
-            std::uint32_t word = 0;
-            for (std::size_t b = 0; b < 4; ++b) word = word << 8 | header[n + (big ? b : 3 - b)];
-            const float value = std::bit_cast<float>(word);
+            const float value = std::bit_cast<float>(word_at(header, n, 4, *big));
             if (!(std::abs(value) < 1e9F)) return false;
         }
         return true;
@@ -134,32 +162,20 @@ std::string nifti_place_problem(const std::filesystem::path& path,
 /// True when a NIfTI file ends before its voxels do, which the NIfTI library would fill with zeros
 /// in silence.
 ///
-/// Header fields by offset [Cox2004]: 0 size of the header, 72 bits per voxel, 108 start of the
+/// Header fields by offset [Cox2004]: 72 bits per voxel, 108 start of the
 /// voxels. A gzip file ends with its unpacked size modulo 2^32 [RFC1952, 2.3.1].
 bool nifti_is_cut_off(const std::filesystem::path& path, std::size_t voxels) {
-    std::array<unsigned char, 348> header{};
-    // gzread reads plain files as they are.
-    const gzFile file = gzopen(path.c_str(), "rb");
-    if (file == nullptr) return true;
-    const bool plain = gzdirect(file) != 0;
-    const int got = gzread(file, header.data(), unsigned(header.size()));
-    gzclose(file);
-    if (got != int(header.size())) return true;
-    const bool little = header[0] == 92 && header[1] == 1;
-    const bool big = header[3] == 92 && header[2] == 1;
-    if (!little && !big) return false;  // another version of the format: left to the library
-    const auto word = [&](std::size_t at, std::size_t bytes) {
-        std::uint32_t value = 0;
-        for (std::size_t b = 0; b < bytes; ++b) {
-            value = value << 8 | header[at + (little ? bytes - 1 - b : b)];
-        }
-        return value;
-    };
-    const float start = std::bit_cast<float>(word(108, 4));
+    NiftiHeader header{};
+    bool packed = false;
+    if (!read_nifti_header(path, header, packed)) return true;
+    const std::optional<bool> big = high_bytes_first(header);
+    if (!big) return true;
+    const float start = std::bit_cast<float>(word_at(header, 108, 4, *big));
     if (!(start >= 0 && start < 1e9f)) return true;
-    const std::uint64_t needed = std::uint64_t(start) + voxels * word(72, 2) / 8;
+    const std::uint64_t needed =
+        std::uint64_t(start) + voxels * word_at(header, 72, 2, *big) / 8;
     const FileBytes bytes(path);
-    if (plain) return bytes.size() < needed;
+    if (!packed) return bytes.size() < needed;
     std::array<unsigned char, 4> end{};
     if (bytes.size() < 18 || bytes.read(end.data(), 4, bytes.size() - 4) != 4) return true;
     const std::uint32_t unpacked = std::uint32_t(end[0]) | std::uint32_t(end[1]) << 8 |
