@@ -135,9 +135,9 @@ Bend bend_in(const CurvatureTrack& track, const Run& run) {
         turned += 0.5 * (before + after) * track.curvature[i];
     }
     const double half = 0.5 * plateau_of(track, run);
-    std::size_t first = peak, last = peak;
-    while (first > run.first && track.at(first - 1) >= half) --first;
-    while (last < run.last && track.at(last + 1) >= half) ++last;
+    std::size_t first = run.first, last = run.last;
+    while (first < peak && track.at(first) < half) ++first;
+    while (last > peak && track.at(last) < half) --last;
     bend.from_mm = first > 0 ? crossing(track, first, first - 1, half) : 0.0;
     bend.to_mm =
         last + 1 < track.size() ? crossing(track, last, last + 1, half) : track.arc_mm.back();
@@ -149,6 +149,25 @@ Bend bend_in(const CurvatureTrack& track, const Run& run) {
     bend.plane_normal_P = track.space[peak].tangent.cross(bend.toward_P).normalized();
     bend.sense_rad = std::atan2(turned.y(), turned.x());
     return bend;
+}
+
+/// Joins pieces that turn on to the same side before the window is past: within it a ripple of the
+/// line cannot be told from a straight stretch between two bends.
+std::vector<Run> joined(const CurvatureTrack& track, std::vector<Run> pieces,
+                        const BendOptions& options) {
+    const double least_cosine = std::cos(options.other_direction_deg / to_deg);
+    for (std::size_t n = 1; n < pieces.size();) {
+        const Bend before = bend_in(track, pieces[n - 1]), after = bend_in(track, pieces[n]);
+        const bool same_side = std::cos(after.sense_rad - before.sense_rad) > least_cosine;
+        if (!same_side || after.from_mm - before.to_mm > options.half_window_mm) {
+            ++n;
+            continue;
+        }
+        pieces[n - 1].last = pieces[n].last;
+        pieces.erase(pieces.begin() + std::ptrdiff_t(n));
+        n = std::max<std::size_t>(1, n - 1);
+    }
+    return pieces;
 }
 
 /// The largest distance of the canal about a bend from the chord beneath it.
@@ -171,7 +190,7 @@ std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& option
     std::vector<Run> pieces;
     for (const Run& run : runs_of_one_direction(track, options)) cut_at_valleys(track, run, pieces);
     std::vector<Bend> bends;
-    for (const Run& piece : pieces) {
+    for (const Run& piece : joined(track, std::move(pieces), options)) {
         const Bend bend = bend_in(track, piece);
         if (bend.angle_deg < options.least_angle_deg) continue;
         if (lift_mm(centreline, bend) >= options.least_lift_mm) bends.push_back(bend);

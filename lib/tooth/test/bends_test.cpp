@@ -23,6 +23,16 @@ TEST(Bends, FindOneArcWithItsEndsAngleAndRadius) {
     }
 }
 
+// Both arcs lie in one plane, so that their angles add. A canal of one long bend, with a ripple
+// within its centreline's error, was once stated as two.
+TEST(Bends, GoOnAfterAStraightThatIsShorterThanTheWindow) {
+    const auto one = bends_of(Polyline(flat_curve({{5}, arc(5, 25), {1}, arc(4, 20), {4}}, 0.1)));
+    ASSERT_EQ(one.size(), 1u);
+    EXPECT_NEAR(one[0].angle_deg, 45, 1.5);
+    const auto two = bends_of(Polyline(flat_curve({{5}, arc(5, 25), {3}, arc(4, 20), {4}}, 0.1)));
+    EXPECT_EQ(two.size(), 2u);
+}
+
 TEST(Bends, TellAnSFromTwoBendsToTheSameSide) {
     const auto s = bends_of(Polyline(flat_curve({{4}, arc(5, 30), {1}, arc(5, -30), {2}}, 0.1)));
     ASSERT_EQ(s.size(), 2u);

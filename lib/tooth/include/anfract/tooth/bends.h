@@ -40,8 +40,9 @@ struct BendOptions {
 /// The bends of a centreline from the orifice on.
 ///
 /// A run of curvature is cut where its direction, seen in a twist-free frame, turns away or where
-/// curvature falls below half of both neighbouring peaks. A bend begins and ends at half its usual
-/// curvature, which for an arc between straight parts is where the arc begins and ends.
+/// curvature falls below half of both neighbouring peaks; pieces that turn to the same side with
+/// less than `half_window_mm` between them are one bend all the same. A bend begins and ends at half
+/// its usual curvature, which for an arc between straight parts is where the arc begins and ends.
 /// @pre at least two points
 std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& options = {});
 
