@@ -56,16 +56,8 @@ double tube_density(double distance2, double diameter_mm, double sigma_mm) {
 
 class Fit {
   public:
-    explicit Fit(const FitInput& input) : input_(input) {
-        const Vec3& spacing = input.brick.geometry.spacing_mm;
-        setting_.pulp_grey = input.levels.pulp;
-        setting_.dentine_grey = input.levels.dentine;
-        setting_.noise = input.levels.noise;
-        setting_.noise_cell_mm3 = input.levels.noise_cell_mm3;
-        setting_.sigma_psf_mm = input.levels.sigma_psf_mm;
-        setting_.voxel_mm = std::cbrt(spacing.prod());
-        setting_.slab_mm = slab_mm;
-    }
+    explicit Fit(const FitInput& input)
+        : input_(input), setting_(section_setting(input.brick, input.levels, slab_mm)) {}
 
     FittedCanal run() {
         Polyline line = input_.start;

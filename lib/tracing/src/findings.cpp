@@ -111,6 +111,14 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
                            facts, findings);
     }
+    for (const SeenIsthmus& isthmus : facts.isthmuses) {
+        findings.push_back("A band of pulp, " + millimetres(isthmus.thickness_mm, 2) +
+                           " thick, runs between canals " + isthmus.first + " and " +
+                           isthmus.second + " at depths from " +
+                           millimetres(isthmus.from_depth_mm, 1) + " to " +
+                           millimetres(isthmus.to_depth_mm, 1) +
+                           "; instruments in the canals leave it untouched.");
+    }
     add_danger_zones(tooth, findings);
     for (const PossibleCanal& possible : tooth.possible) {
         findings.push_back(

@@ -8,12 +8,20 @@
 
 namespace anfract::tracing {
 
+/// A sheet of pulp between two canals, told by their names.
+struct SeenIsthmus {
+    std::string first, second;
+    double from_depth_mm = 0, to_depth_mm = 0;  ///< of the first
+    double thickness_mm = 0;
+};
+
 /// What a reader must know of a tracing beside the tooth itself.
 struct TraceFacts {
     double least_width_mm = 0;  ///< a canal at least this wide would have been seen
     bool cut_by_scan = false;   ///< the tooth reaches the border of the scan
     bool reference_given = false;
     std::vector<double> unseen_mm;  ///< for each canal: length of the end that is a guess
+    std::vector<SeenIsthmus> isthmuses;
 };
 
 /// The width that a canal of some millimetres' length needs to be seen: its area times contrast

@@ -223,6 +223,18 @@ void fit_forward(const SectionImage& image, const std::vector<std::uint8_t>& win
 
 }  // namespace
 
+SectionSetting section_setting(const Brick& brick, const GreyLevels& levels, double slab_mm) {
+    SectionSetting setting;
+    setting.pulp_grey = levels.pulp;
+    setting.dentine_grey = levels.dentine;
+    setting.noise = levels.noise;
+    setting.noise_cell_mm3 = levels.noise_cell_mm3;
+    setting.sigma_psf_mm = levels.sigma_psf_mm;
+    setting.voxel_mm = std::cbrt(brick.geometry.spacing_mm.prod());
+    setting.slab_mm = slab_mm;
+    return setting;
+}
+
 double noise_sigma_mm(const SectionSetting& setting) {
     const double own = std::cbrt(setting.noise_cell_mm3) / (2 * std::sqrt(std::numbers::pi));
     return std::hypot(own, setting.voxel_mm / std::sqrt(6.0));

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "field.h"
+#include "levels.h"
 #include "station.h"
 
 namespace anfract::tracing {
@@ -37,6 +38,8 @@ struct SectionSetting {
     double voxel_mm = 0;        ///< edge of a cube of the voxel's volume
     double slab_mm = 0;
 };
+
+SectionSetting section_setting(const Brick& brick, const GreyLevels& levels, double slab_mm);
 
 /// Standard deviation of the Gaussian that white noise was smoothed with, interpolation included.
 double noise_sigma_mm(const SectionSetting& setting);

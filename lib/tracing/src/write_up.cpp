@@ -6,6 +6,7 @@
 #include "distance.h"
 #include "field.h"
 #include "findings.h"
+#include "isthmus_range.h"
 #include "naming.h"
 #include "surface_mesh.h"
 
@@ -96,6 +97,15 @@ void add_branchings(const std::vector<TracedCanal>& traced, const std::vector<Wh
     }
 }
 
+double depth_near(const Canal& canal, const Vec3& point_P) {
+    return std::min_element(canal.samples.begin(), canal.samples.end(),
+                            [&](const CanalSample& a, const CanalSample& b) {
+                                return (a.point_P - point_P).squaredNorm() <
+                                       (b.point_P - point_P).squaredNorm();
+                            })
+        ->depth_mm;
+}
+
 }  // namespace
 
 ToothBody closed_body(const Site& site, const std::vector<TracedCanal>& traced) {
@@ -128,7 +138,14 @@ void add_findings(const TraceRequest& request, const Site& site,
     TraceFacts facts{least_visible_width_mm(site.levels),
                      reaches_border(site.body.solid, site.brick.geometry),
                      request.reference_P.has_value(),
+                     {},
                      {}};
+    for (const IsthmusRange& range : isthmus_ranges(site, traced)) {
+        const Canal& first = tooth.canals[range.first];
+        facts.isthmuses.push_back({first.name, tooth.canals[range.second].name,
+                                   depth_near(first, range.from_P), depth_near(first, range.to_P),
+                                   range.thickness_mm});
+    }
     for (const TracedCanal& canal : traced) facts.unseen_mm.push_back(canal.path.unseen_mm);
     tooth.findings = findings_of(tooth, facts);
 }

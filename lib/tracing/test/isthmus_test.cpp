@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "isthmus_range.h"
 #include "tube_mixture.h"
 #include "tube_model.h"
 
@@ -80,6 +81,52 @@ TEST(Isthmus, IsNoneBetweenTwoCanalsWithDentineBetweenThem) {
     draw_canal(image, {0, 0}, 0.4);
     draw_canal(image, {1.8, 0}, 0.4);
     EXPECT_EQ(find_isthmus(image, setting(), {1.8, 0}).thickness_mm, 0);
+}
+
+/// Two canals along z, 1.8 mm apart and 10 mm long, with a sheet of 0.15 mm between them from 4 to
+/// 6 mm below their beginning, or none.
+Site two_canals(bool with_sheet) {
+    Site site;
+    site.levels = GreyLevels{0, 1000, 40, 0.035, 0.11};
+    GridGeometry& g = site.brick.geometry;
+    g.size = {40, 24, 88};
+    g.spacing_mm = Vec3::Constant(0.125);
+    g.origin_P = Vec3(-1.5, -1.5, -0.5);
+    for (int k = 0; k < g.size[2]; ++k) {
+        SectionImage layer;
+        layer.pixel_mm = 0.125;
+        layer.half = 28;
+        layer.grey.assign(std::size_t(layer.side() * layer.side()), 1000);
+        const double z = g.to_patient(Vec3(0, 0, k)).z();
+        draw_canal(layer, {0, 0}, 0.4);
+        draw_canal(layer, {1.8, 0}, 0.4);
+        if (with_sheet && z > 4 && z < 6) draw_sheet(layer, 0.15, 0.2, 1.6);
+        for (int j = 0; j < g.size[1]; ++j) {
+            for (int i = 0; i < g.size[0]; ++i)
+                site.brick.grey.push_back(layer.grey[layer.index(i - 12, j - 12)]);
+        }
+    }
+    return site;
+}
+
+std::vector<TracedCanal> their_lines() {
+    std::vector<TracedCanal> canals(2);
+    canals[0].fit = unfitted(Polyline({Vec3(0, 0, 0), Vec3(0, 0, 10)}));
+    canals[1].fit = unfitted(Polyline({Vec3(1.8, 0, 0), Vec3(1.8, 0, 10)}));
+    return canals;
+}
+
+TEST(IsthmusRange, SpansTheDepthsOfTheSheet) {
+    const auto ranges = isthmus_ranges(two_canals(true), their_lines());
+    ASSERT_EQ(ranges.size(), 1U);
+    // As drawn; sections are averaged over 0.4 mm.
+    EXPECT_NEAR(ranges[0].from_P.z(), 4, 0.3);
+    EXPECT_NEAR(ranges[0].to_P.z(), 6, 0.3);
+    EXPECT_NEAR(ranges[0].thickness_mm, 0.15, 0.02);
+}
+
+TEST(IsthmusRange, IsNoneInDentine) {
+    EXPECT_TRUE(isthmus_ranges(two_canals(false), their_lines()).empty());
 }
 
 // The places and areas are those drawn.

@@ -6,6 +6,7 @@ export const SCAN_GERMAN: Pairs = [
   ['Canal {1} is seen down to a depth of {2} only; the rest of its course and its end are a guess', 'Kanal {1} ist nur bis zu einer Tiefe von {2} zu sehen; sein weiterer Verlauf und sein Ende sind geraten'],
   ['Canal {1} is doubtful: its presence is put at {2} in 100', 'Kanal {1} ist zweifelhaft: er ist mit {2} von 100 anzunehmen'],
   ['Canal {1} runs into {2} at a depth of {3}; from there on its widths are those of the common canal', 'Kanal {1} mündet in {3} Tiefe in {2}; von dort an sind seine Weiten die des gemeinsamen Kanals'],
+  ['A band of pulp, {1} thick, runs between canals {2} and {3} at depths from {4} to {5}; instruments in the canals leave it untouched', 'Ein Streifen Pulpa, {1} dick, verläuft zwischen den Kanälen {2} und {3} in Tiefen von {4} bis {5}; Instrumente in den Kanälen lassen ihn unberührt'],
   ['The last millimetre of canal {1} is at the limit of what this scan shows; its end is uncertain', 'Der letzte Millimeter von Kanal {1} ist an der Grenze dessen, was diese Aufnahme zeigt; sein Ende ist unsicher'],
   ['Toward the furcation the wall of canal {1} is thinnest, {2}, at a depth of {3}, {4} below its orifice', 'Zur Furkation hin ist die Wand von Kanal {1} am dünnsten, {2}, in {3} Tiefe, {4} unter seinem Eingang'],
   ['the root is hollow there, by {1}', 'die Wurzel ist dort eingezogen, um {1}'],
