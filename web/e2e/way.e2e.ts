@@ -151,6 +151,7 @@ describe('the way from a scan to the letter', () => {
     await stage.page.mouse.up();
     await stage.page.locator('.of-device[aria-busy="false"]').waitFor();
     expect(await bar.locator('.bar text').textContent()).toContain('held');
+    expect(await stage.page.locator('.of-device').innerText()).toContain('half way back; springs back whole');
     expect(await bar.locator('.strain-line').getAttribute('points')).not.toBe(shapeBefore);
     expect(await peak()).not.toBe(strainBefore);
     await picture(stage.page, '9-ruler-held');
