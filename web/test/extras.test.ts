@@ -23,6 +23,9 @@ describe('what is said of some devices only', () => {
     expect(values(file)).toEqual(['preBend: um R 4,2 mm, 0,5 bis 4,0 mm von der Spitze', 'withdrawal: 1,23 mN·m im Bogen, 0,40 mN·m auf halbem Rückweg; behält R 9,5 mm']);
   });
 
+  it('is nothing of what would be shown as nothing', () =>
+    expect(values({ withdrawal: { from_tip_mm: 2, moment_mNm: 0.004, moment_at_half_mNm: 0.001 }, fit: { reaches_mm: [20, 20.04] } })).toEqual([]));
+
   it('says that a superelastic file springs back', () =>
     expect(values({ withdrawal: { from_tip_mm: 2, moment_mNm: 0.5, moment_at_half_mNm: 0.1 } })).toEqual(['withdrawal: 0.50 mN·m in the bend, 0.10 mN·m half way back; springs back whole']));
 

@@ -62,12 +62,12 @@ std::optional<PreBend> pre_bend(const Beam& beam, const RodState& state) {
     result.bend_to_radius_mm = 1 / needed;
     result.springs_to_radius_mm = 1 / bend;
     result.set_radius_mm = 1 / (bend * (1 - beam.curve().at(state.strain[peak]).secant));
-    result.from_tip_mm = result.to_tip_mm = state.from_tip_mm[peak];
-    for (std::size_t i = 0; i < state.strain.size(); ++i) {
-        if (state.strain[i] <= limit) continue;
-        result.from_tip_mm = std::min(result.from_tip_mm, state.from_tip_mm[i]);
-        result.to_tip_mm = std::max(result.to_tip_mm, state.from_tip_mm[i]);
-    }
+    // This bend alone: round all that lies between two of them the file would turn too far.
+    std::size_t above = peak, below = peak;
+    while (above > 0 && state.strain[above - 1] > limit) --above;
+    while (below + 1 < state.strain.size() && state.strain[below + 1] > limit) ++below;
+    result.from_tip_mm = state.from_tip_mm[below];
+    result.to_tip_mm = state.from_tip_mm[above];
     return result;
 }
 

@@ -151,6 +151,38 @@ TEST(PreBend, IsSaidOfASteelHandFileInASharpCurveOnly) {
     EXPECT_FALSE(kept->pre_bend);
 }
 
+// Two bends of 40 degrees at radius 4 mm, 4 mm of straight canal between: the file is bent by the
+// angle of one of them, not all along both.
+TEST(PreBend, IsForOneBendOfTwo) {
+    constexpr double step_mm = 0.1, radius_mm = 4, angle = 40 * std::numbers::pi / 180;
+    constexpr double arc_mm = radius_mm * angle;
+    Canal canal;
+    canal.name = "S";
+    Vec3 p(0, 0, 0);
+    for (int i = 0; i <= 150; ++i) {
+        const double s = i * step_mm;
+        CanalSample sample;
+        sample.depth_mm = 8 + s;
+        sample.point_P = p;
+        sample.diameter_mm = 0.35;
+        canal.samples.push_back(sample);
+        const double turned = std::clamp(s - 3, 0.0, arc_mm) + std::clamp(s - 9.8, 0.0, arc_mm);
+        p += step_mm * Vec3(std::sin(turned / radius_mm), 0, std::cos(turned / radius_mm));
+    }
+    const auto bent = rehearse(*lumen_of(canal), hand_file(0.1, 0.01));
+    ASSERT_TRUE(bent && bent->pre_bend);
+    const PreBend& bend = *bent->pre_bend;
+    EXPECT_LT(bend.to_tip_mm - bend.from_tip_mm, 1.5 * arc_mm);
+    const PassageProfile& profile = bent->profile;
+    int highly = 0;
+    for (std::size_t i = 0; i < profile.strain.size(); ++i) {
+        const double from_tip = profile.depth_mm.back() - profile.depth_mm[i];
+        const bool elsewhere = from_tip > bend.to_tip_mm + 1 || from_tip < bend.from_tip_mm - 1;
+        if (profile.strain[i] > 0.009 && elsewhere) ++highly;
+    }
+    EXPECT_GT(highly, 5) << "the other bend is beyond the elastic limit too";
+}
+
 // Arithmetic: 0.05 mm of diameter is 0.05/0.04 = 1.25 mm of a cone of taper 0.04 where the canal is
 // a cylinder below its mouth, and less where the canal tapers too: 0.05/(0.04 - 0.02) along a canal
 // of taper 0.02 in which it binds at the orifice.
