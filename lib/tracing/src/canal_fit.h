@@ -59,6 +59,11 @@ FittedCanal fit_canal(const FitInput& input);
 /// Sections along a line with a guessed width, for a canal that is not fitted yet.
 FittedCanal unfitted(const Polyline& line);
 
+/// Takes off the beginning of a canal as far as it runs across a chamber instead of down a root:
+/// there the line follows nothing, and may wander for millimetres that no instrument takes.
+/// @param coronal_P  from the roots to the crown, of length 1
+void leave_chamber(const Vec3& coronal_P, FittedCanal& canal);
+
 /// The centreline of a fitted canal.
 Polyline line_of(const FittedCanal& canal);
 

@@ -61,6 +61,10 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
         if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0)
             fit(canals, n, inputs[n]);
     }
+    for (std::size_t n = 0; n < canals.size(); ++n) {
+        if (inputs[n].starts_in_chamber && canals[n].fixed.empty())
+            leave_chamber(site.coronal_P, canals[n].fit);
+    }
 }
 
 void refit(const Site& site, std::vector<TracedCanal>& canals, std::size_t which, Polyline line) {

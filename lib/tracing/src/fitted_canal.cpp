@@ -59,6 +59,24 @@ FittedCanal unfitted(const Polyline& line) {
     return canal;
 }
 
+void leave_chamber(const Vec3& coronal_P, FittedCanal& canal) {
+    constexpr double least_width_mm = 1.2, times_the_usual = 2.5, least_downward = 0.35;
+    std::vector<FittedSection>& sections = canal.sections;
+    std::vector<double> widths;
+    for (const FittedSection& section : sections) widths.push_back(section.diameter_mm);
+    const auto middle = widths.begin() + std::ptrdiff_t(widths.size() / 2);
+    std::nth_element(widths.begin(), middle, widths.end());
+    const double wide_mm = std::max(least_width_mm, times_the_usual * *middle);
+    std::size_t first = 0;
+    for (std::size_t n = 0; n < sections.size() / 2; ++n) {
+        const bool across = -sections[n].station.tangent_P.dot(coronal_P) < least_downward;
+        if (across && sections[n].diameter_mm > wide_mm) first = n + 1;
+    }
+    sections.erase(sections.begin(), sections.begin() + std::ptrdiff_t(first));
+    const double cut_mm = sections.front().station.s_mm;
+    for (FittedSection& section : sections) section.station.s_mm -= cut_mm;
+}
+
 FittedCanal reversed(const FittedCanal& canal) {
     FittedCanal result = canal;
     std::reverse(result.sections.begin(), result.sections.end());
