@@ -7,6 +7,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <ctime>
+#include <map>
+#include <string>
+#include <string_view>
 
 #include "anfract/phantom/phantom.h"
 #include "anfract/tracing/trace.h"
@@ -62,6 +66,30 @@ std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
     return {int(std::lround(v.x())), int(std::lround(v.y())), int(std::lround(v.z()))};
 }
 
+/// Processor time by what tracing says that it is doing, all threads together.
+class StageClock {
+  public:
+    Progress progress() {
+        return Progress([this](double, std::string_view stage) {
+            const std::clock_t now = std::clock();
+            if (!stage_.empty()) ticks_[stage_] += double(now - since_);
+            stage_ = stage;
+            since_ = now;
+        });
+    }
+    void write(benchmark::State& state) const {
+        for (const auto& [stage, ticks] : ticks_) {
+            state.counters[stage + " ms"] = benchmark::Counter(ticks * 1000 / CLOCKS_PER_SEC,
+                                                               benchmark::Counter::kAvgIterations);
+        }
+    }
+
+  private:
+    std::string stage_;
+    std::clock_t since_ = 0;
+    std::map<std::string, double> ticks_;
+};
+
 void TraceOneClick(benchmark::State& state) {
     TraceRequest asked = request();
     asked.threads = unsigned(state.range(0));
@@ -73,7 +101,10 @@ void TraceOneClick(benchmark::State& state) {
             return state.SkipWithError("a canal is not right");
     }
     if (!error.invented.empty()) return state.SkipWithError("a canal was invented");
-    for (auto _ : state) benchmark::DoNotOptimize(trace(phantom().volume, asked, Progress()));
+    StageClock stages;
+    for (auto _ : state)
+        benchmark::DoNotOptimize(trace(phantom().volume, asked, stages.progress()));
+    stages.write(state);
     const auto& size = phantom().volume.geometry.size;
     state.SetLabel(std::to_string(size[0]) + "x" + std::to_string(size[1]) + "x" +
                    std::to_string(size[2]));
