@@ -11,10 +11,11 @@ namespace {
 
 constexpr double step_mm = 0.2;
 constexpr double slab_mm = 0.4;
-constexpr double surely_two_mm = 0.6;   ///< above this distance the path itself is right
-constexpr double one_mm = 0.16;         ///< below it the two are one
-constexpr double resolved_sigma = 3.5;  ///< of the point spread, between centres
-constexpr double least_approach = 0.1;  ///< mm nearer in a mm down
+constexpr double surely_two_mm = 0.6;     ///< above this distance the path itself is right
+constexpr double one_mm = 0.16;           ///< below it the two are one
+constexpr double resolved_sigma = 3.5;    ///< of the point spread, between centres
+constexpr double nearly_touching = 1.25;  ///< of where the lumens touch
+constexpr double least_approach = 0.1;    ///< mm nearer in a mm down
 constexpr double longest_mm = 6;
 constexpr double longest_close_mm =
     2.0;  ///< the last stretch, too close to tell, is drawn straight
@@ -91,14 +92,15 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
         lead(image, input.levels, tubes);
         const BlurredTube &first = tubes[0], &second = tubes[1];
         const Vec2 gap = second.centre_mm - first.centre_mm;
+        const double touching = std::sqrt(first.area_mm2 / std::numbers::pi) +
+                                std::sqrt(second.area_mm2 / std::numbers::pi);
         // Nearer than this two blurred lumens cannot be told from one oval lumen. While they close
         // in on one another the approach so far says more than the section.
-        const bool unresolved = started && gap.norm() < resolved_sigma * sigma &&
+        const double unresolved_mm = std::min(resolved_sigma * sigma, nearly_touching * touching);
+        const bool unresolved = started && gap.norm() < unresolved_mm &&
                                 -slope.dot(offset.normalized()) > least_approach;
         const bool faint = started && second.area_mm2 < 0.25 * area;
         // Lumens that touch are one; where their centres meet is then read off the approach.
-        const double touching = std::sqrt(first.area_mm2 / std::numbers::pi) +
-                                std::sqrt(second.area_mm2 / std::numbers::pi);
         if (gap.norm() < std::max(one_mm, touching) || gap.norm() > 1.3 * surely_two_mm || faint ||
             unresolved)
             break;
