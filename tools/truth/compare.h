@@ -16,14 +16,15 @@ struct WidthPair {
     double true_mm = 0, traced_mm = 0, sd_mm = 0;
 };
 
-/// A figure of the true canal beside that of the traced one, and the standard deviation stated for it.
+/// A figure of the true canal beside that of the traced one, and the standard deviation stated for
+/// it.
 struct FigurePair {
     double true_value = 0, traced = 0, sd = 0;
 };
 
-/// Figures of a canal's curve: angles in the clinical, the cross and the worst view in degrees, radii
-/// of the arc there in mm where both have one, and those of every traced bend. A bend that the truth
-/// does not have turns by 0.
+/// Figures of a canal's curve: angles in the clinical, the cross and the worst view in degrees,
+/// radii of the arc there in mm where both have one, and those of every traced bend. A bend that
+/// the truth does not have turns by 0.
 struct CurveFigures {
     std::vector<FigurePair> schneider_deg, arc_radius_mm, bend_deg, bend_radius_mm;
 };
@@ -75,7 +76,8 @@ struct ToothError {
         0;  ///< of the surface's vertices from the true surface, roots and crown
 };
 
-/// Fills the figures of the curves of canals that were found; those whose foramen is cut are left out.
+/// Fills the figures of the curves of canals that were found; those whose foramen is cut are left
+/// out.
 void compare_curves(const Tooth& traced, const Tooth& truth, std::vector<CanalError>& canals);
 
 /// Compares a traced tooth with the phantom it was traced in.

@@ -215,8 +215,8 @@ std::string json_of(const Statistics& s, const std::vector<Trial>& runs) {
 }
 
 Result<void> write_figures(const Statistics& statistics, const std::string& folder) {
-    const Result<void> first =
-        write_file_atomically(folder + "/truth-reliability.svg", svg_of(reliability_chart(statistics)));
+    const Result<void> first = write_file_atomically(folder + "/truth-reliability.svg",
+                                                     svg_of(reliability_chart(statistics)));
     if (!first) return first;
     return write_file_atomically(folder + "/truth-roc.svg", svg_of(roc_chart(statistics)));
 }

@@ -44,8 +44,8 @@ TEST_P(TraceOf, FindsTheCanalsAndInventsNone) {
 }
 INSTANTIATE_TEST_SUITE_P(Kinds, TraceOf, testing::Values("lower-molar", "upper-molar"));
 
-// MB2 of this tooth runs into the oval MB under a small angle. An end of that oval was once taken for
-// MB2, long after the two were one, so that it went on 0.4 mm beside MB to the end of the root.
+// MB2 of this tooth runs into the oval MB under a small angle. An end of that oval was once taken
+// for MB2, long after the two were one, so that it went on 0.4 mm beside MB to the end of the root.
 TEST(TraceOfAMolar, EndsANarrowCanalWhereItHasRunIntoAWideOne) {
     PhantomOptions options;
     options.kind = "upper-molar";

@@ -164,8 +164,8 @@ class Pseudonymising {
         return {};
     }
 
-    /// Where the readers find it: what the record keeps is linked by its name, whose ending they know
-    /// it by.
+    /// Where the readers find it: what the record keeps is linked by its name, whose ending they
+    /// know it by.
     Result<fs::path> scan_place(const record::KeptScan& scan, const std::string& path) const {
         if (scan.sha256.empty()) return fs::path(path);
         const fs::path place = folder_ / "reading" / fs::path(scan.name).filename();

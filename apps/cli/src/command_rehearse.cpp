@@ -110,7 +110,7 @@ Result<void> rehearse_tooth(const RehearseOptions& options, Progress& progress) 
     const auto passages = rehearse_all(*lumens, *devices, how, progress);
     if (!passages) return tl::unexpected(passages.error());
     return deliver(options.out, passages_to_json(*passages, tooth->fdi, options.profile),
-                          "anfract.passages");
+                   "anfract.passages");
 }
 
 }  // namespace

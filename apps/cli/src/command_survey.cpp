@@ -26,8 +26,7 @@ Result<void> run_survey(const SurveyOptions& options, const Progress& progress) 
     if (!scan) return tl::unexpected(scan.error());
     const Result<Survey> result = survey(scan->volume, progress);
     if (!result) return tl::unexpected(result.error());
-    if (auto written =
-            deliver(options.out, survey_document(*scan, *result), "anfract.survey");
+    if (auto written = deliver(options.out, survey_document(*scan, *result), "anfract.survey");
         !written) {
         return written;
     }

@@ -9,6 +9,7 @@
 namespace anfract::cli {
 
 /// write_document to the file that `out` names; "-" is the standard output.
-Result<void> deliver(const std::string& out, const nlohmann::json& document, std::string_view format);
+Result<void> deliver(const std::string& out, const nlohmann::json& document,
+                     std::string_view format);
 
 }  // namespace anfract::cli

@@ -38,9 +38,9 @@ void draw_progress(double fraction, std::string_view stage) {
     std::fflush(stderr);
 }
 
-/// Waits for SIGINT and SIGTERM on a thread of its own, since a handler may do next to nothing. The work gets
-/// a second to end in order; a library call that cannot be interrupted is then cut short. Files are only
-/// ever renamed into place when whole, so that leaves none half written.
+/// Waits for SIGINT and SIGTERM on a thread of its own, since a handler may do next to nothing. The
+/// work gets a second to end in order; a library call that cannot be interrupted is then cut short.
+/// Files are only ever renamed into place when whole, so that leaves none half written.
 void watch_for_signals(const sigset_t& signals, Progress& progress) {
     std::thread([signals, &progress] {
         int signal = 0;
@@ -54,7 +54,8 @@ void watch_for_signals(const sigset_t& signals, Progress& progress) {
 }
 
 int complain(const Error& error) {
-    std::fprintf(stderr, "anfract: %s\n", anfract::cli::with_option_named(error).sentence().c_str());
+    std::fprintf(stderr, "anfract: %s\n",
+                 anfract::cli::with_option_named(error).sentence().c_str());
     return 1;
 }
 
@@ -71,10 +72,11 @@ int run(const anfract::cli::Action& action) {
         const Result<void> result = action(progress);
         return result ? 0 : complain(result.error());
     } catch (const std::bad_alloc&) {
-        return complain({ErrorCode::Io, "there is not enough memory", "", "close other programs or give a smaller scan"});
+        return complain({ErrorCode::Io, "there is not enough memory", "",
+                         "close other programs or give a smaller scan"});
     } catch (const std::exception& defect) {
-        return complain({ErrorCode::BadInput, std::string("unexpected failure: ") + defect.what(), "",
-                         "please report this with the command you ran"});
+        return complain({ErrorCode::BadInput, std::string("unexpected failure: ") + defect.what(),
+                         "", "please report this with the command you ran"});
     }
 }
 

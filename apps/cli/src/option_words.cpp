@@ -12,14 +12,11 @@ constexpr std::array places{Words{"the point", "--inside"}, Words{"the canal", "
                             Words{"the reference", "--reference"}};
 
 /// What a remedy asks for, and the option that gives it.
-constexpr std::array things{Words{"another place", "--out"},
-                            Words{"by its UID", "--series"},
-                            Words{"a canal's two ends", "--canal"},
-                            Words{"insist on a canal", "--canal"},
-                            Words{"to be replaced", "--force"},
-                            Words{"who may send", "--allow"},
-                            Words{"the file of the key", "--tls-key"},
-                            Words{"the file of the certificate", "--tls-cert"}};
+constexpr std::array things{
+    Words{"another place", "--out"},           Words{"by its UID", "--series"},
+    Words{"a canal's two ends", "--canal"},    Words{"insist on a canal", "--canal"},
+    Words{"to be replaced", "--force"},        Words{"who may send", "--allow"},
+    Words{"the file of the key", "--tls-key"}, Words{"the file of the certificate", "--tls-cert"}};
 
 }  // namespace
 

@@ -70,7 +70,8 @@ TEST_F(AccountCommand, ShowsWhatIsTypedAgainAfterCtrlCAtThePassword) {
         termios now{};
         return ::tcgetattr(terminal, &now) == 0 && (now.c_lflag & ECHO) == 0;
     };
-    for (int n = 0; n < 200 && !hidden(); ++n) std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    for (int n = 0; n < 200 && !hidden(); ++n)
+        std::this_thread::sleep_for(std::chrono::milliseconds(50));
     EXPECT_TRUE(hidden()) << "while the password is typed";
     ASSERT_EQ(::write(keyboard, "\x03", 1), 1);
     int status = 0;

@@ -64,7 +64,8 @@ TEST_F(BadInput, TextFileNamedDcm) {
 
 TEST_F(BadInput, ForeignLettersInAScanAreNoMistake) {
     const Outcome outcome =
-        run("rm -rf $D/letters && cp -r $D/case/scan $D/letters && dcmodify -nb -i '(0008,0005)=ISO_IR 100' "
+        run("rm -rf $D/letters && cp -r $D/case/scan $D/letters && dcmodify -nb -i "
+            "'(0008,0005)=ISO_IR 100' "
             "-i \"(0008,103e)=$(printf 'Z\\344hne')\" $D/letters/*.dcm && "
             "$ANFRACT survey $D/letters --out $D/survey.json");
     EXPECT_EQ(outcome.code, 0) << outcome.err;

@@ -42,7 +42,8 @@ class Scratch {
     std::filesystem::path path_;
 };
 
-/// Runs `command` in a shell with ANFRACT set to the program under test and the scratch folder as $D.
+/// Runs `command` in a shell with ANFRACT set to the program under test and the scratch folder as
+/// $D.
 inline Outcome shell(const Scratch& scratch, const std::string& command) {
     const auto out = scratch.path() / ".out";
     const auto err = scratch.path() / ".err";
@@ -50,7 +51,8 @@ inline Outcome shell(const Scratch& scratch, const std::string& command) {
     setenv("D", scratch.path().c_str(), 1);
     const int status =
         std::system(("( " + command + " ) >" + out.string() + " 2>" + err.string()).c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), slurp(out), slurp(err)};
+    return {WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), slurp(out),
+            slurp(err)};
 }
 
 }  // namespace anfract::cli

@@ -89,13 +89,14 @@ TEST_F(WholeWay, ATracedToothBecomesASolidToPrint) {
     EXPECT_THAT(refused.err, testing::HasSubstr(".3mf"));
 }
 
-// Colder nickel-titanium lasts longer: at 35 degC a life is 0.43 to 0.61 of that at 20 [Plotino2017],
-// the exponential of docs/methods/passage.md.
+// Colder nickel-titanium lasts longer: at 35 degC a life is 0.43 to 0.61 of that at 20
+// [Plotino2017], the exponential of docs/methods/passage.md.
 TEST_F(WholeWay, ALifeIsThatOfTheTemperatureAskedFor) {
     const auto turns_at = [](const std::string& degC) {
-        const Outcome said = run(
-            "$ANFRACT rehearse $D/tooth.json --device rotary-025-04-25 --no-profile --temperature " +
-            degC);
+        const Outcome said =
+            run("$ANFRACT rehearse $D/tooth.json --device rotary-025-04-25 --no-profile "
+                "--temperature " +
+                degC);
         EXPECT_EQ(said.code, 0) << said.err;
         return nlohmann::json::parse(said.out)["passages"][0]["cycles_to_failure"]["median"]
             .get<double>();

@@ -23,7 +23,8 @@ struct MoveReference {
 };
 
 /// One correction of a traced tooth, as docs/http-api.md writes it.
-using Edit = std::variant<MovePoint, AddCanal, RemoveCanal, DrawSection, DrawOutline, MoveReference>;
+using Edit =
+    std::variant<MovePoint, AddCanal, RemoveCanal, DrawSection, DrawOutline, MoveReference>;
 
 /// The corrections of a case, first to last, and those that were undone, the one to be done again
 /// next last.

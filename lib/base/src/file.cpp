@@ -23,8 +23,8 @@ bool write_all(int fd, std::string_view bytes) {
     return true;
 }
 
-/// A new file beside `path`, which no other thread or process writes. Its name is in `name`, or that is
-/// empty and the descriptor -1.
+/// A new file beside `path`, which no other thread or process writes. Its name is in `name`, or
+/// that is empty and the descriptor -1.
 int open_beside(const fs::path& path, unsigned mode, std::string& name) {
     constexpr int most_at_once = 1000;
     for (int n = 0; n < most_at_once; ++n) {
@@ -66,13 +66,15 @@ Result<std::string> read_file(const std::filesystem::path& path, std::size_t lim
                     std::string("cannot be opened (") + std::strerror(errno) + ")", path.string(),
                     "check the name and the rights");
     }
-    struct stat info {};
+    struct stat info{};
     if (::fstat(file.get(), &info) != 0 || !S_ISREG(info.st_mode)) {
         return fail(ErrorCode::Io, "is not a regular file", path.string(), "name a file");
     }
     if (static_cast<std::size_t>(info.st_size) > limit_bytes) {
-        return fail(ErrorCode::Io, "is larger than the " + std::to_string(limit_bytes >> 20) +
-                                       " MiB this program reads", path.string());
+        return fail(
+            ErrorCode::Io,
+            "is larger than the " + std::to_string(limit_bytes >> 20) + " MiB this program reads",
+            path.string());
     }
     std::string bytes(static_cast<std::size_t>(info.st_size), '\0');
     std::size_t done = 0;
@@ -108,8 +110,8 @@ Result<void> write_file_atomically(const std::filesystem::path& name, std::strin
     if (file.get() < 0 || !write_all(file.get(), bytes) || ::fsync(file.get()) != 0 ||
         ::rename(temporary.c_str(), path.c_str()) != 0)
         return refuse();
-    // The name is on the disk when its folder is; where a file system cannot flush one, or it cannot be
-    // opened, nothing more can be done.
+    // The name is on the disk when its folder is; where a file system cannot flush one, or it
+    // cannot be opened, nothing more can be done.
     const fs::path parent = path.has_parent_path() ? path.parent_path() : ".";
     const Descriptor folder(::open(parent.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
     if (folder.get() >= 0) (void)::fsync(folder.get());

@@ -8,8 +8,8 @@ namespace {
 
 using nlohmann::json;
 
-/// Builds the value, remembers the last key, so that a syntax error can name its place, and stops at
-/// the limit of depth.
+/// Builds the value, remembers the last key, so that a syntax error can name its place, and stops
+/// at the limit of depth.
 class GuardedParser : public nlohmann::detail::json_sax_dom_parser<json> {
     using Base = nlohmann::detail::json_sax_dom_parser<json>;
 

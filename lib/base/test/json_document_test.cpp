@@ -30,7 +30,8 @@ TEST(ParseDocument, AcceptsAValidFileAndKeepsUnknownKeys) {
 TEST(ParseDocument, NamesTheKeyAndTheFile) {
     EXPECT_THAT(complaint(tray, "\"taper\": 0.02", "\"taper\": NaN"),
                 testing::AllOf(HasSubstr("tray.json"), HasSubstr("'taper'")));
-    EXPECT_THAT(complaint(tray, "\"taper\": 0.02", "\"taper\": -0.02"), HasSubstr("devices[0].taper"));
+    EXPECT_THAT(complaint(tray, "\"taper\": 0.02", "\"taper\": -0.02"),
+                HasSubstr("devices[0].taper"));
     EXPECT_THAT(complaint(tray, "\"taper\": 0.02", "\"taper\": 1e999"), HasSubstr("'taper'"));
     EXPECT_THAT(complaint(tray, "0.02", "\"x\""), HasSubstr("devices[0].taper"));
     EXPECT_THAT(complaint(tray, "\"kind\": \"hand-file\",", ""), HasSubstr("kind"));

@@ -18,8 +18,9 @@ TEST(ParallelFor, CoversEveryIndexOnceWithAnyNumberOfThreads) {
 }
 
 TEST(ParallelFor, HandsOnTheBodysException) {
-    EXPECT_THROW(parallel_for(100, 3, [](std::size_t, std::size_t) { throw std::runtime_error("x"); }),
-                 std::runtime_error);
+    EXPECT_THROW(
+        parallel_for(100, 3, [](std::size_t, std::size_t) { throw std::runtime_error("x"); }),
+        std::runtime_error);
 }
 
 TEST(ParallelFor, DoesNothingForAnEmptyRange) {

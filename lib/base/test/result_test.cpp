@@ -7,7 +7,8 @@
 namespace anfract {
 
 TEST(Error, ReadsAsOneSentence) {
-    const Error error{ErrorCode::BadInput, "slice 12 is missing", "scan/", "export the series again"};
+    const Error error{ErrorCode::BadInput, "slice 12 is missing", "scan/",
+                      "export the series again"};
     EXPECT_EQ(error.sentence(), "scan/: slice 12 is missing; export the series again.");
     EXPECT_EQ((Error{ErrorCode::Io, "disk full", "", ""}).sentence(), "disk full.");
 }

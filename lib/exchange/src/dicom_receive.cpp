@@ -268,8 +268,7 @@ Result<std::unique_ptr<DicomReceiver>> DicomReceiver::start(
         return fail(ErrorCode::BadInput, "is not an application title", options.title,
                     "write 1 to 16 letters and digits");
     if (options.callers.empty())
-        return fail(ErrorCode::BadInput, "nobody is allowed to call", "",
-                    "name who may send");
+        return fail(ErrorCode::BadInput, "nobody is allowed to call", "", "name who may send");
     auto running = std::make_unique<Running>();
     running->shared.options = options;
     running->shared.arrived = std::move(arrived);

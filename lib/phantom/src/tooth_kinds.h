@@ -10,7 +10,8 @@ ToothDesign upper_molar_design();
 ToothDesign lower_premolar_design();
 ToothDesign upper_lateral_design();
 ToothDesign narrowed_design();
-/// A premolar whose only canal is straight, round and of one width: for comparison with closed forms.
+/// A premolar whose only canal is straight, round and of one width: for comparison with closed
+/// forms.
 ToothDesign straight_design(double diameter_mm);
 
 /// Widths from the medians at 1, 2 and 5 mm from the apex (buccolingual = long, mesiodistal =

@@ -26,7 +26,8 @@ tl::unexpected<Error> refuse(const std::filesystem::path& path, std::string what
     return fail(code, std::move(what), path.string(), "export the scan again, or as DICOM");
 }
 
-/// The value of a field of an NRRD header [NRRD], its key in lower case; empty when it is not there.
+/// The value of a field of an NRRD header [NRRD], its key in lower case; empty when it is not
+/// there.
 std::string nrrd_field(const std::filesystem::path& path, std::string_view wanted) {
     std::ifstream file(path, std::ios::binary);
     std::string line;
@@ -37,7 +38,8 @@ std::string nrrd_field(const std::filesystem::path& path, std::string_view wante
         if (colon == std::string::npos) continue;
         std::string key = line.substr(0, colon);
         for (char& c : key) c = char(std::tolower(static_cast<unsigned char>(c)));
-        if (key == wanted) return line.substr(std::min(line.size(), line.find_first_not_of(' ', colon + 1)));
+        if (key == wanted)
+            return line.substr(std::min(line.size(), line.find_first_not_of(' ', colon + 1)));
     }
     return {};
 }
@@ -82,8 +84,8 @@ std::string nrrd_data_file_problem(const std::filesystem::path& path, std::uint6
     return {};
 }
 
-/// True for the second version of NIfTI, which the library does not read: a header of 540 bytes with
-/// the magic word at 4 [NIfTI2].
+/// True for the second version of NIfTI, which the library does not read: a header of 540 bytes
+/// with the magic word at 4 [NIfTI2].
 bool is_nifti_2(const std::filesystem::path& path) {
     std::array<char, 8> head{};
     const gzFile file = gzopen(path.c_str(), "rb");
@@ -172,8 +174,7 @@ bool nifti_is_cut_off(const std::filesystem::path& path, std::size_t voxels) {
     if (!big) return true;
     const float start = std::bit_cast<float>(word_at(header, 108, 4, *big));
     if (!(start >= 0 && start < 1e9f)) return true;
-    const std::uint64_t needed =
-        std::uint64_t(start) + voxels * word_at(header, 72, 2, *big) / 8;
+    const std::uint64_t needed = std::uint64_t(start) + voxels * word_at(header, 72, 2, *big) / 8;
     const FileBytes bytes(path);
     if (!packed) return bytes.size() < needed;
     std::array<unsigned char, 4> end{};
@@ -284,8 +285,8 @@ ItkFormat itk_format_of(const std::filesystem::path& path) {
     const bool zipped = head.compare(0, 2, "\x1F\x8B") == 0;
     const bool magic = head.size() >= 348 &&
                        (head.compare(344, 3, "n+1") == 0 || head.compare(344, 3, "ni1") == 0);
-    const bool second = head.size() > 7 &&
-                        (head.compare(4, 3, "n+2") == 0 || head.compare(4, 3, "ni2") == 0);
+    const bool second =
+        head.size() > 7 && (head.compare(4, 3, "n+2") == 0 || head.compare(4, 3, "ni2") == 0);
     if ((zipped && ends_with(".nii.gz")) || ((magic || second) && ends_with(".nii")))
         return ItkFormat::Nifti;
     return ItkFormat::None;

@@ -45,8 +45,8 @@ IncomingMessage::State IncomingMessage::take(int socket, Wait wait) {
     char* const to = (in_head ? head_.data() : bytes_.data()) + place;
     const std::size_t wanted = (in_head ? head_.size() : bytes_.size()) - place;
     // The jail of the reading process, which waits, allows no recv.
-    const ssize_t n = wait == Wait::No ? ::recv(socket, to, wanted, MSG_DONTWAIT)
-                                       : ::read(socket, to, wanted);
+    const ssize_t n =
+        wait == Wait::No ? ::recv(socket, to, wanted, MSG_DONTWAIT) : ::read(socket, to, wanted);
     if (n < 0 && (errno == EINTR || errno == EAGAIN)) return State::Partial;
     if (n <= 0) return State::Broken;
     taken_ += std::size_t(n);

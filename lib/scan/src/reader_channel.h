@@ -34,8 +34,8 @@ class IncomingMessage {
   public:
     enum class State { Partial, Whole, Broken };
 
-    /// Takes what is there, at most once, or waits for it. Broken: the other side has gone or sends what
-    /// is no message. Whole: there is nothing more to take.
+    /// Takes what is there, at most once, or waits for it. Broken: the other side has gone or sends
+    /// what is no message. Whole: there is nothing more to take.
     enum class Wait { No, Yes };
     State take(int socket, Wait wait);
 

@@ -62,8 +62,8 @@ bool ReaderClient::start() {
     // What libraries print about a file is no concern of our caller.
     ::posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
     ::posix_spawn_file_actions_addopen(&actions, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
-    // What else the program has open, such as connections of its server, is neither its business nor
-    // its to keep open.
+    // What else the program has open, such as connections of its server, is neither its business
+    // nor its to keep open.
     ::posix_spawn_file_actions_addclosefrom_np(&actions, STDERR_FILENO + 1);
     posix_spawnattr_t attributes;
     ::posix_spawnattr_init(&attributes);

@@ -1,8 +1,8 @@
 #include <dcmtk/config/osconfig.h>
 #include <dcmtk/dcmdata/dctk.h>
 #include <gtest/gtest.h>
-#include <zlib.h>
 #include <zip.h>
+#include <zlib.h>
 
 #include <Eigen/Geometry>
 #include <fstream>

@@ -53,14 +53,14 @@ void keep_one_of_each(Shortlist& list, double tip_grid_mm, double taper_grid) {
             continue;
         }
         const bool same = likeness(*stands_in, 0, 0) == likeness(*device, 0, 0);
-        list.unused.push_back(
-            {device->id, UnusedInstrument::Because::Twin,
-             name_for_people(*device) + (same ? " has the shape of " : " is close to ") +
-                 name_for_people(*stands_in) +
-                 (same && device->length_mm > stands_in->length_mm
-                      ? ", which is long enough at " + mm(stands_in->length_mm, 0)
-                      : ", which stands for it at " + mm(stands_in->tip_mm, 2)) +
-                 "."});
+        list.unused.push_back({device->id, UnusedInstrument::Because::Twin,
+                               name_for_people(*device) +
+                                   (same ? " has the shape of " : " is close to ") +
+                                   name_for_people(*stands_in) +
+                                   (same && device->length_mm > stands_in->length_mm
+                                        ? ", which is long enough at " + mm(stands_in->length_mm, 0)
+                                        : ", which stands for it at " + mm(stands_in->tip_mm, 2)) +
+                                   "."});
     }
     list.devices = std::move(devices);
 }

@@ -66,9 +66,9 @@ Result<void> check_samples(const Canal& canal, const std::string& where) {
                             "give the diameter of the circle of equal area");
         }
         if (samples[i].diameter_mm > widest_canal_mm) {
-            return complain("'diameter_mm' is wider than a tooth at depth " +
-                                mm(samples[i].depth_mm),
-                            "give it in millimetres");
+            return complain(
+                "'diameter_mm' is wider than a tooth at depth " + mm(samples[i].depth_mm),
+                "give it in millimetres");
         }
         const bool both = samples[i].diameter_long_mm > 0 && samples[i].diameter_short_mm > 0;
         if (both && samples[i].diameter_long_mm < samples[i].diameter_short_mm - 1e-6) {
@@ -172,7 +172,7 @@ Result<void> check_surface(const std::optional<Surface>& surface, const char* ke
 
 /// Complains when going from canal to canal by `next` never comes to an end.
 Result<void> check_ends(const Tooth& tooth, const Canal& canal, const char* key,
-                        std::optional<Branching> Canal::*next, const std::string& where) {
+                        std::optional<Branching> Canal::* next, const std::string& where) {
     const Canal* at = &canal;
     for (std::size_t steps = 0; at->*next; ++steps) {
         if (steps > tooth.canals.size()) {

@@ -7,8 +7,8 @@
 namespace anfract::tracing {
 
 /// Exact Euclidean distance (mm) of every voxel centre to the nearest voxel centre where `mask` is
-/// 1; `far_mm` where none is within that. Separable lower envelopes of parabolas, O(n), the less the
-/// nearer `far_mm` is [FelzenszwalbHuttenlocher2012].
+/// 1; `far_mm` where none is within that. Separable lower envelopes of parabolas, O(n), the less
+/// the nearer `far_mm` is [FelzenszwalbHuttenlocher2012].
 std::vector<float> distance_to(const Mask& mask, const GridGeometry& geometry, unsigned threads,
                                double far_mm = 1e4);
 

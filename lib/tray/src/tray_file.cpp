@@ -86,7 +86,8 @@ std::optional<double> optional_number(const json& value, const char* key) {
 double taper_at_the_tip(const Device& device) {
     const double first_mm = std::min(3.0, device.working_part_mm);
     return first_mm > 0
-               ? std::max(0.0, device.diameter_mm_at(first_mm) - device.diameter_mm_at(0)) / first_mm
+               ? std::max(0.0, device.diameter_mm_at(first_mm) - device.diameter_mm_at(0)) /
+                     first_mm
                : 0;
 }
 

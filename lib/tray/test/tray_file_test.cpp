@@ -57,8 +57,9 @@ TEST(TrayFile, TheGenericTraySurvivesARoundTrip) {
         EXPECT_EQ(std::tie(is.tip_mm, is.taper, is.working_part_mm, is.length_mm),
                   std::tie(was.tip_mm, was.taper, was.working_part_mm, was.length_mm))
             << was.id;
-        EXPECT_EQ(std::tie(is.shaft_mm, is.bore_mm, is.diameters_mm, is.bending_moment_45deg_mNm),
-                  std::tie(was.shaft_mm, was.bore_mm, was.diameters_mm, was.bending_moment_45deg_mNm))
+        EXPECT_EQ(
+            std::tie(is.shaft_mm, is.bore_mm, is.diameters_mm, is.bending_moment_45deg_mNm),
+            std::tie(was.shaft_mm, was.bore_mm, was.diameters_mm, was.bending_moment_45deg_mNm))
             << was.id;
         EXPECT_EQ(std::tie(is.tolerance_mm, is.stock, is.max_uses, is.life_used),
                   std::tie(was.tolerance_mm, was.stock, was.max_uses, was.life_used))

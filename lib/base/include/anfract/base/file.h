@@ -14,8 +14,9 @@ Result<std::string> read_file(const std::filesystem::path& path,
 
 /// Writes `bytes` so that `path` holds either what it held before or all of them: a temporary file
 /// beside it is written, flushed to the disk and renamed. On failure the temporary file is removed.
-/// Through a link the file it leads to is written, and into a device or pipe the bytes go as they are.
-/// `mode` is that of a new file before the process's mask: 0600 for what only the user may read.
+/// Through a link the file it leads to is written, and into a device or pipe the bytes go as they
+/// are. `mode` is that of a new file before the process's mask: 0600 for what only the user may
+/// read.
 Result<void> write_file_atomically(const std::filesystem::path& path, std::string_view bytes,
                                    unsigned mode = 0666);
 

@@ -14,8 +14,9 @@ namespace anfract {
 ///
 /// @param text    UTF-8 JSON
 /// @param format  "anfract.tooth", "anfract.tray", ...: the document's `format` must equal it, its
-///                `version` must not be newer than the schema's, and the schema `api/NAME.schema.json`
-///                (NAME without the prefix) must accept it. Unknown keys are kept.
+///                `version` must not be newer than the schema's, and the schema
+///                `api/NAME.schema.json` (NAME without the prefix) must accept it. Unknown keys are
+///                kept.
 /// @param where   name for error messages, usually the file
 /// @return the document; BadInput names the key (as a path such as `canals[0].samples.depth_mm`)
 Result<nlohmann::json> parse_document(std::string_view text, std::string_view format,
@@ -28,8 +29,8 @@ Result<nlohmann::json> check_document(nlohmann::json document, std::string_view 
 /// read_file and parse_document together.
 Result<nlohmann::json> read_document(const std::filesystem::path& path, std::string_view format);
 
-/// The text of a document this program made, checked against its schema. Fails (BadInput) rather than
-/// write a number that is not finite; text that is no UTF-8 is replaced by U+FFFD.
+/// The text of a document this program made, checked against its schema. Fails (BadInput) rather
+/// than write a number that is not finite; text that is no UTF-8 is replaced by U+FFFD.
 Result<std::string> document_text(const nlohmann::json& document, std::string_view format,
                                   std::string_view where);
 

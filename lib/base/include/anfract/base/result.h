@@ -36,8 +36,7 @@ using Result = tl::expected<T, Error>;
 /// Makes the failure side of a Result.
 inline tl::unexpected<Error> fail(ErrorCode code, std::string what, std::string where = {},
                                   std::string remedy = {}) {
-    return tl::unexpected<Error>(
-        Error{code, std::move(what), std::move(where), std::move(remedy)});
+    return tl::unexpected<Error>(Error{code, std::move(what), std::move(where), std::move(remedy)});
 }
 
 }  // namespace anfract

@@ -21,7 +21,8 @@ class Polyline {
     /// The point at arc length `s_mm`, clamped to [0, length_mm()]. @pre not empty
     Vec3 at(double s_mm) const;
 
-    /// Points evenly spaced along the chain, both ends kept, at most `spacing_mm` apart. @pre spacing_mm > 0
+    /// Points evenly spaced along the chain, both ends kept, at most `spacing_mm` apart. @pre
+    /// spacing_mm > 0
     Polyline resampled(double spacing_mm) const;
 
     Polyline reversed() const;

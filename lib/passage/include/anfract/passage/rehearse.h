@@ -21,8 +21,8 @@ struct RehearsalOptions {
     std::optional<double> stop_room_mm = {};  ///< kept below the handle for the stop; by kind
     /// Of a turning nickel-titanium instrument: what a root canal has (from memory); absent: room.
     std::optional<double> temperature_degC = 35.0;
-    double spacing_mm = 0.09;   ///< of nodes along the device, at most; depths of neighbours differ
-                                ///< by some per cent more on an outer wall
+    double spacing_mm = 0.09;  ///< of nodes along the device, at most; depths of neighbours differ
+                               ///< by some per cent more on an outer wall
 };
 
 /// A depth rounded down to what a stop is set to: quarters of a millimetre (common practice, no
@@ -32,10 +32,10 @@ double stop_setting_mm(double depth_mm);
 /// What this kind of device is usually pushed with at most (N; common practice, no source).
 double usual_push_N(DeviceKind kind);
 
-/// How far the device goes when it is advanced from the orifice, and what it does there. All figures
-/// are of an equilibrium that was found; where none is below some depth, the answer ends there and
-/// says so (StoppedBy::Unknown).
-/// Errors: BadInput (device or lumen without extent), NotConverged (none was found at any depth).
+/// How far the device goes when it is advanced from the orifice, and what it does there. All
+/// figures are of an equilibrium that was found; where none is below some depth, the answer ends
+/// there and says so (StoppedBy::Unknown). Errors: BadInput (device or lumen without extent),
+/// NotConverged (none was found at any depth).
 Result<Passage> rehearse(const Lumen& lumen, const Device& device,
                          const RehearsalOptions& options = {});
 

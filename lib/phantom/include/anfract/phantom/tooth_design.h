@@ -140,8 +140,8 @@ struct PhantomKind {
 };
 
 /// The kinds of teeth with a name. Besides these there is "random", any permanent tooth drawn from
-/// published distributions, "random-NN", tooth NN of ISO 3950 drawn so, and "straight-WW", a premolar with one
-/// straight round canal of WW hundredths of a millimetre.
+/// published distributions, "random-NN", tooth NN of ISO 3950 drawn so, and "straight-WW", a
+/// premolar with one straight round canal of WW hundredths of a millimetre.
 const std::vector<PhantomKind>& phantom_kinds();
 
 /// A tooth of that kind; the seed varies lengths, curves, widths, foramina and walls about

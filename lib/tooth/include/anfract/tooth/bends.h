@@ -28,7 +28,7 @@ struct Bend {
 
 /// When a curve counts as a bend.
 struct BendOptions {
-    double half_window_mm = 1.0;   ///< of the curvature estimate
+    double half_window_mm = 1.0;    ///< of the curvature estimate
     double straight_per_mm = 0.02;  ///< below this curvature (radius 50 mm) a canal is straight
     double least_angle_deg = 5.0;   ///< smaller turns are left out: "straight" in [Schneider1971]
     /// A bend lifts the canal by at least this from the chord over it and 0.75 mm to either side:
@@ -41,8 +41,9 @@ struct BendOptions {
 ///
 /// A run of curvature is cut where its direction, seen in a twist-free frame, turns away or where
 /// curvature falls below half of both neighbouring peaks; pieces that turn to the same side with
-/// less than `half_window_mm` between them are one bend all the same. A bend begins and ends at half
-/// its usual curvature, which for an arc between straight parts is where the arc begins and ends.
+/// less than `half_window_mm` between them are one bend all the same. A bend begins and ends at
+/// half its usual curvature, which for an arc between straight parts is where the arc begins and
+/// ends.
 /// @pre at least two points
 std::vector<Bend> bends_of(const Polyline& centreline, const BendOptions& options = {});
 

@@ -12,15 +12,16 @@ namespace anfract {
 /// A canal at one depth. Depth is millimetres from the reference point, positive apically.
 struct CanalSample {
     double depth_mm = 0;
-    Vec3 point_P{0, 0, 0};            ///< on the centreline, LPS mm
-    double point_sd_mm = 0;           ///< of each coordinate across the centreline; 0 when not known
-    double diameter_mm = 0;           ///< of the circle of equal area
-    double diameter_sd_mm = 0;        ///< standard deviation; 0 when not known
-    double diameter_short_mm = 0;     ///< of the ellipse fitted to the section; equals diameter_mm when round
+    Vec3 point_P{0, 0, 0};      ///< on the centreline, LPS mm
+    double point_sd_mm = 0;     ///< of each coordinate across the centreline; 0 when not known
+    double diameter_mm = 0;     ///< of the circle of equal area
+    double diameter_sd_mm = 0;  ///< standard deviation; 0 when not known
+    double diameter_short_mm =
+        0;  ///< of the ellipse fitted to the section; equals diameter_mm when round
     double diameter_long_mm = 0;
-    double long_axis_deg = 0;         ///< direction of the long diameter, see Canal
+    double long_axis_deg = 0;           ///< direction of the long diameter, see Canal
     std::optional<double> wall_min_mm;  ///< thinnest dentine outward from the canal's wall
-    Vec3 wall_min_toward{0, 0, 0};    ///< unit vector to where it is thinnest; zero when not known
+    Vec3 wall_min_toward{0, 0, 0};  ///< unit vector to where it is thinnest; zero when not known
     double curvature_per_mm = 0;
 };
 
@@ -30,19 +31,22 @@ struct Branching {
     double depth_mm = 0;
 };
 
-/// Dentine thickness W(s, theta) outward from the canal's wall, for each sample and `theta_count` directions.
+/// Dentine thickness W(s, theta) outward from the canal's wall, for each sample and `theta_count`
+/// directions.
 struct WallSheet {
     int theta_count = 0;
-    std::vector<Vec3> first_direction;       ///< per sample: unit vector of theta = 0, normal to the centreline
-    std::vector<std::vector<double>> wall_mm;  ///< [sample][theta], counted right-handed about the apical tangent
+    std::vector<Vec3>
+        first_direction;  ///< per sample: unit vector of theta = 0, normal to the centreline
+    std::vector<std::vector<double>>
+        wall_mm;  ///< [sample][theta], counted right-handed about the apical tangent
 };
 
 /// One root canal from its orifice to its foramen, sampled at most 0.25 mm apart.
 ///
-/// A canal that joins another goes on through the shared part to the common foramen (`joins`); one that
-/// divides off starts at the orifice of its parent (`leaves`). `long_axis_deg` is counted from the
-/// patient's x axis projected onto the section (from y where x is within 10 degrees of the tangent),
-/// right-handed about the apical tangent, in [0, 180).
+/// A canal that joins another goes on through the shared part to the common foramen (`joins`); one
+/// that divides off starts at the orifice of its parent (`leaves`). `long_axis_deg` is counted from
+/// the patient's x axis projected onto the section (from y where x is within 10 degrees of the
+/// tangent), right-handed about the apical tangent, in [0, 180).
 struct Canal {
     std::string name;
     std::optional<double> presence;  ///< probability that the canal exists
@@ -51,7 +55,7 @@ struct Canal {
     Vec3 foramen_P{0, 0, 0};
     std::optional<Branching> joins;
     std::optional<Branching> leaves;
-    double length_mm = 0;            ///< along the centreline, orifice to foramen
+    double length_mm = 0;  ///< along the centreline, orifice to foramen
     double depth_to_foramen_mm = 0;
     std::optional<double> depth_sd_mm;
     /// Over which errors of the centreline hang together: at places u apart along the canal their
@@ -89,8 +93,8 @@ struct ScanFacts {
 
 /// A tooth as traced or made by hand; the contents of an anfract.tooth file.
 struct Tooth {
-    std::string fdi;                   ///< ISO 3950 two-digit notation; "" when not given
-    Vec3 reference_P{0, 0, 0};         ///< depths are counted from here
+    std::string fdi;            ///< ISO 3950 two-digit notation; "" when not given
+    Vec3 reference_P{0, 0, 0};  ///< depths are counted from here
     bool invented = false;
     std::optional<ScanFacts> scan;
     std::vector<Canal> canals;

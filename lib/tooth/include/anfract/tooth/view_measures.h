@@ -38,13 +38,13 @@ struct ViewMeasures {
     /// Circle through the beginning, the middle and the end of the arc, as in [Estrela2008]; absent
     /// when the arc is shorter than 0.5 mm or straight.
     std::optional<double> three_point_radius_mm;
-    double foramen_offset_mm = 0;    ///< distance of the foramen from the coronal line
-    double total_curvature_deg = 0;  ///< integral of curvature over the length
+    double foramen_offset_mm = 0;      ///< distance of the foramen from the coronal line
+    double total_curvature_deg = 0;    ///< integral of curvature over the length
     std::optional<ViewDeviations> sd;  ///< where the file says how sure the centreline is
 };
 
-/// Whether the Schneider angle is also taken with a stricter and a laxer eye, which costs as much as
-/// the rest; if not, both bounds are the angle itself.
+/// Whether the Schneider angle is also taken with a stricter and a laxer eye, which costs as much
+/// as the rest; if not, both bounds are the angle itself.
 enum class SchneiderRange { Found, LeftOut };
 
 /// The measures of a centreline in space. @pre at least two points, orifice first

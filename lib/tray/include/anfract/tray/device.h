@@ -36,7 +36,8 @@ struct LinearMaterial {
     double modulus_MPa = 0;
 };
 
-/// A material given by a stress-strain table, rising from (0, 0); symmetric in tension and compression.
+/// A material given by a stress-strain table, rising from (0, 0); symmetric in tension and
+/// compression.
 struct TabulatedMaterial {
     std::vector<std::pair<double, double>> strain_stress_MPa;
 };
@@ -56,15 +57,17 @@ struct Device {
     DeviceKind kind = DeviceKind::HandFile;
     Material material = NamedMaterial::StainlessSteel;
     Section section;
-    double tip_mm = 0;           ///< D0: diameter the taper would have at the very tip
-    double taper = 0;            ///< mm per mm
+    double tip_mm = 0;  ///< D0: diameter the taper would have at the very tip
+    double taper = 0;   ///< mm per mm
     double working_part_mm = 0;
-    std::optional<double> shaft_mm;      ///< diameter above the working part
-    std::optional<double> bore_mm;       ///< inner diameter of a tube
-    double length_mm = 0;                ///< tip to handle or stop
-    std::vector<std::pair<double, double>> diameters_mm;  ///< (distance from tip, diameter), replaces tip and taper
-    std::optional<double> bending_moment_45deg_mNm;       ///< ISO 3630-1 bending test, replaces computed stiffness
-    double tolerance_mm = 0;             ///< of the diameter, plus or minus
+    std::optional<double> shaft_mm;  ///< diameter above the working part
+    std::optional<double> bore_mm;   ///< inner diameter of a tube
+    double length_mm = 0;            ///< tip to handle or stop
+    std::vector<std::pair<double, double>>
+        diameters_mm;  ///< (distance from tip, diameter), replaces tip and taper
+    std::optional<double>
+        bending_moment_45deg_mNm;  ///< ISO 3630-1 bending test, replaces computed stiffness
+    double tolerance_mm = 0;       ///< of the diameter, plus or minus
     int stock = 1;
     int max_uses = 1;
     /// Share of its life that earlier cases have used, at the low estimate (Miner's sum); 0: new.

@@ -8,8 +8,9 @@
 
 namespace anfract {
 
-/// Reads an anfract.tray file. Beyond the schema it checks that ids are unique, the working part is not longer
-/// than the device, the bore is smaller than the outside, and tables rise (BadInput names the device).
+/// Reads an anfract.tray file. Beyond the schema it checks that ids are unique, the working part is
+/// not longer than the device, the bore is smaller than the outside, and tables rise (BadInput
+/// names the device).
 Result<Tray> read_tray(const std::filesystem::path& path);
 Result<Tray> tray_from_json(const nlohmann::json& document, const std::string& where);
 nlohmann::json tray_to_json(const Tray& tray);
