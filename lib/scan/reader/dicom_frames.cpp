@@ -41,11 +41,10 @@ void read_measures(DcmItem& item, DicomFrame& frame) {
     // Pixel Spacing is row spacing first, then column spacing [DICOM PS3.3, 10.7.1.3].
     if (item.findAndGetFloat64(DCM_PixelSpacing, value, 0).good()) frame.row_step_mm = value;
     if (item.findAndGetFloat64(DCM_PixelSpacing, value, 1).good()) frame.column_step_mm = value;
-    if (item.findAndGetFloat64(DCM_SliceThickness, value).good())
+    if (item.findAndGetFloat64(DCM_SliceThickness, value).good() && std::isfinite(value))
         frame.thickness_mm = std::abs(value);
-    if (item.findAndGetFloat64(DCM_SpacingBetweenSlices, value).good() && value != 0) {
-        frame.thickness_mm = std::abs(value);
-    }
+    const bool spaced = item.findAndGetFloat64(DCM_SpacingBetweenSlices, value).good();
+    if (spaced && value != 0 && std::isfinite(value)) frame.thickness_mm = std::abs(value);
 }
 
 void read_scale(DcmItem& item, DicomFrame& frame) {
