@@ -174,7 +174,7 @@ function ringCorners(at: CanalAt): Vec3[] {
 }
 
 /** While a device is dragged the tooth takes at most one part in this many of the time: without a graphics card it takes longer to draw than all the rest. */
-const SHARE = 6;
+const SHARE = 12;
 
 function useDevice(scene: ToothScene | null, look: string): void {
   const row = store.state.work.selected.value;
