@@ -174,7 +174,9 @@ function ringCorners(at: CanalAt): Vec3[] {
 }
 
 /** While a device is dragged the tooth takes at most one part in this many of the time: without a graphics card it takes longer to draw than all the rest. */
-const SHARE = 12;
+const SHARE = 24;
+/** What two frames take in which nothing is drawn. */
+const TWO_FRAMES_MS = 33;
 
 function useDevice(scene: ToothScene | null, look: string): void {
   const row = store.state.work.selected.value;
@@ -188,7 +190,7 @@ function useDevice(scene: ToothScene | null, look: string): void {
       const drawing = { at_ms: performance.now(), took_ms: 0 };
       last.current = drawing;
       showDevice(scene, row, passage, device, isHeld);
-      requestAnimationFrame(() => requestAnimationFrame(() => (drawing.took_ms = performance.now() - drawing.at_ms)));
+      requestAnimationFrame(() => requestAnimationFrame(() => (drawing.took_ms = Math.max(0, performance.now() - drawing.at_ms - TWO_FRAMES_MS))));
     };
     const wait_ms = isHeld ? last.current.at_ms + SHARE * last.current.took_ms - performance.now() : 0;
     if (wait_ms <= 0) {
