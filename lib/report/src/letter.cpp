@@ -93,7 +93,7 @@ class LetterWriter {
             return "The tooth's model was made by hand; no scan is recorded with it.";
         const ScanFacts& scan = *plan_.tooth.scan;
         std::string text = "The measurements come from a cone-beam scan with voxels of " +
-                           fixed(scan.voxel_mm.x(), 3) + " × " + fixed(scan.voxel_mm.y(), 2) +
+                           fixed(scan.voxel_mm.x(), 3) + " × " + fixed(scan.voxel_mm.y(), 3) +
                            " × " + fixed(scan.voxel_mm.z(), 3) + " mm";
         if (scan.sharpness_fwhm_mm > 0) {
             text +=

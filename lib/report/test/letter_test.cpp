@@ -39,6 +39,15 @@ TEST(LetterPdf, SaysEveryCanalWithItsDepth) {
     EXPECT_THAT(text, HasSubstr("lower left second molar"));
 }
 
+// 0.125 mm is not 0.12 mm, along no axis.
+TEST(LetterHtml, StatesTheVoxelsToTheMicrometre) {
+    Plan plan = testing::plan();
+    plan.tooth.scan->voxel_mm = Vec3(0.125, 0.126, 0.25);
+    const auto html = letter_html(plan, invented_letter(), nullptr);
+    ASSERT_TRUE(html) << html.error().sentence();
+    EXPECT_THAT(*html, HasSubstr("0.125 × 0.126 × 0.250 mm"));
+}
+
 TEST(LetterPdf, CarriesTheCautionsAndTheMarkOnEveryPage) {
     const std::string info = letter().run("pdfinfo");
     const int pages = std::stoi(info.substr(info.find("Pages:") + 6));
