@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <optional>
 
 namespace anfract::tracing {
 namespace {
@@ -14,6 +13,7 @@ constexpr double across_mm = 0.4;  ///< to either side, as far as the blurred sh
 constexpr double flank_mm = 0.7;   ///< from there on to here dentine stands
 constexpr double least_apart_mm = 0.9, most_apart_mm = 3.5;
 constexpr double least_z = 3;
+constexpr double end_share = 0.8;    ///< of the way, short of the other one's middle
 constexpr double edge_share = 0.35;  ///< of the lumen's chord above the sheet, at its end
 
 /// What is missing across the way to the other canal, integrated: mm of pulp.
@@ -59,18 +59,23 @@ double profile_sd_mm(const SectionSetting& setting) {
 
 }  // namespace
 
+std::optional<double> isthmus_view_mm(double apart_mm) {
+    if (apart_mm < least_apart_mm || apart_mm > most_apart_mm) return std::nullopt;
+    return std::hypot(end_share * apart_mm, flank_mm);
+}
+
 Isthmus find_isthmus(const SectionImage& image, const SectionSetting& setting,
                      const Vec2& other_mm) {
     Isthmus found;
     const double apart = other_mm.norm();
-    if (apart < least_apart_mm || apart > most_apart_mm) return found;
+    if (!isthmus_view_mm(apart)) return found;
     found.toward = other_mm / apart;
     found.sd_mm = profile_sd_mm(setting);
     const Profile profile(image, setting, found.toward);
     // From inside the canal to short of the other one's middle.
     constexpr double behind_mm = 0.3;
     std::vector<double> values;
-    for (double t = -behind_mm; t < 0.8 * apart; t += step_mm) {
+    for (double t = -behind_mm; t < end_share * apart; t += step_mm) {
         const std::optional<double> value = profile.at(t);
         if (!value) break;
         values.push_back(*value);

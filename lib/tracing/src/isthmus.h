@@ -1,5 +1,7 @@
 #pragma once
 
+#include <optional>
+
 #include "anfract/geometry/vec.h"
 #include "levels.h"
 #include "section.h"
@@ -19,6 +21,10 @@ struct Isthmus {
 /// sheet counts from three times the noise of that on. docs/methods/tracing.md, "Isthmuses".
 Isthmus find_isthmus(const SectionImage& image, const SectionSetting& setting,
                      const Vec2& other_mm);
+
+/// Half the side of a section that shows all that find_isthmus reads of it between canals
+/// `apart_mm` from one another; nothing where it finds none at that distance.
+std::optional<double> isthmus_view_mm(double apart_mm);
 
 /// Fills the sheet with dentine as far as it lies outside the canal's own lumen, blur included.
 void fill_isthmus(const Isthmus& isthmus, const SectionSetting& setting, SectionImage& image);

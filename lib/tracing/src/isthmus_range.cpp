@@ -10,7 +10,7 @@ namespace {
 constexpr double slab_mm = 0.4;
 constexpr double head_mm = 1.5;   ///< of either canal, that the chamber's blur reaches
 constexpr double level_mm = 0.2;  ///< of the other one's section, off the plane
-constexpr double furthest_mm = 3.5, margin_mm = 0.8;
+constexpr double furthest_mm = 3.5;
 constexpr double least_range_mm = 0.8, longest_gap_mm = 0.3;
 
 /// Where another canal crosses a section's plane; null where it does not come near.
@@ -34,8 +34,10 @@ double thickness_mm(const Site& site, const SectionSetting& setting, const Stati
     if (there == nullptr || there->station.s_mm < head_mm) return 0;
     const Vec3 offset = there->station.point_P - station.point_P;
     const Vec2 at(offset.dot(station.n1_P), offset.dot(station.n2_P));
-    const SectionImage image = sample_section(site.brick, station, at.norm() + margin_mm, slab_mm,
-                                              [](const Vec3&) { return 1.0; });
+    const std::optional<double> view_mm = isthmus_view_mm(at.norm());
+    if (!view_mm) return 0;
+    const SectionImage image =
+        sample_section(site.brick, station, *view_mm, slab_mm, [](const Vec3&) { return 1.0; });
     return find_isthmus(image, setting, at).thickness_mm;
 }
 
