@@ -14,11 +14,11 @@ std::string receiver_of(const Letter& letter, const std::string& kind) {
     return letter.recipient.empty() ? "" : letter.recipient.front();
 }
 
-std::string text_in(const nlohmann::json& notes, const char* part, const char* key) {
+}  // namespace
+
+std::string text_in(const nlohmann::json& notes, const std::string& part, const std::string& key) {
     return notes.value(part, nlohmann::json::object()).value(key, "");
 }
-
-}  // namespace
 
 Letter addressed_letter(Letter letter, const nlohmann::json& notes, const std::string& language) {
     if (letter.date.empty()) letter.date = record::now_text().substr(0, 10);

@@ -7,14 +7,6 @@
 namespace anfract::server {
 using nlohmann::json;
 
-namespace {
-
-std::string text_in(const json& notes, const std::string& part, const std::string& key) {
-    return notes.value(part, json::object()).value(key, "");
-}
-
-}  // namespace
-
 std::string PlannedCase::note(const std::string& part, const std::string& key) const {
     return text_in(notes, part, key);
 }

@@ -8,6 +8,9 @@
 
 namespace anfract::server {
 
+/// A text of a part of the notes of a case; empty where they are silent.
+std::string text_in(const nlohmann::json& notes, const std::string& part, const std::string& key);
+
 /// A letter with patient, referrer and date as the notes of a case have them; what they leave open
 /// stays as it is. @param language  "en" or "de", of the word before the date of birth
 Letter addressed_letter(Letter letter, const nlohmann::json& notes, const std::string& language);
