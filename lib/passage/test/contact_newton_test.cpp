@@ -98,19 +98,25 @@ TEST(RodEnergy, GradientAndHessianAreItsDerivatives) {
     }
 }
 
+RodProblem rod_in_straight_tube(int count, double spacing_mm, double stiffness_Nmm2,
+                                double clearance_mm) {
+    RodProblem p;
+    p.spacing_mm = spacing_mm;
+    p.stiffness_Nmm2.assign(count, stiffness_Nmm2);
+    p.curvature_per_mm.assign(count, Vec2(0, 0));
+    p.side_frame.assign(count, Eigen::Matrix2d::Identity());
+    p.gap_mm = Eigen::ArrayXXd::Constant(24, count, clearance_mm);
+    p.compliance_mm_per_N = 2e-4;
+    return p;
+}
+
 // A rod pressed along a straight tube by w per length buckles sideways at F = 2 sqrt(EI w / r)
 // [DawsonPaslay1984]: the least over waves q of EI q^2 + w / (r q^2). What holds it against a wave
 // of side load here is its stiffness and the round wall, so F(q) is what it answers with, over q^2.
 TEST(ContactNewton, ARodPressedIntoATubeBucklesAsDawsonAndPaslayFound) {
     constexpr double clearance = 0.2, pressed_N_per_mm = 0.5, stiffness = 12, spacing = 0.1;
     constexpr int count = 1201;
-    RodProblem p;
-    p.spacing_mm = spacing;
-    p.stiffness_Nmm2.assign(count, stiffness);
-    p.curvature_per_mm.assign(count, Vec2(0, 0));
-    p.side_frame.assign(count, Eigen::Matrix2d::Identity());
-    p.gap_mm = Eigen::ArrayXXd::Constant(24, count, clearance);
-    p.compliance_mm_per_N = 2e-4;
+    RodProblem p = rod_in_straight_tube(count, spacing, stiffness, clearance);
     double least = 1e9;
     for (const double q : {0.45, 0.55, 0.65, 0.75, 0.9}) {
         const double force = 1e-3;
@@ -139,13 +145,7 @@ TEST(ContactNewton, AHelixPressesOnItsTubeAsLubinskiFound) {
     constexpr int count = 901, turn = 150;
     const double q = 2 * std::numbers::pi / pitch;
     const double force = 8 * std::numbers::pi * std::numbers::pi * stiffness / (pitch * pitch);
-    RodProblem p;
-    p.spacing_mm = spacing;
-    p.stiffness_Nmm2.assign(count, stiffness);
-    p.curvature_per_mm.assign(count, Vec2(0, 0));
-    p.side_frame.assign(count, Eigen::Matrix2d::Identity());
-    p.gap_mm = Eigen::ArrayXXd::Constant(24, count, clearance);
-    p.compliance_mm_per_N = 2e-4;
+    RodProblem p = rod_in_straight_tube(count, spacing, stiffness, clearance);
     for (int i = 0; i < count; ++i) {
         const double angle = q * spacing * i;
         p.load_N.push_back(force * q * q * clearance * spacing *
