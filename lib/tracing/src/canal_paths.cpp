@@ -6,6 +6,7 @@
 
 #include "anfract/base/parallel.h"
 #include "ridge.h"
+#include "voxel_owners.h"
 
 namespace anfract::tracing {
 namespace {
@@ -53,7 +54,7 @@ class Finder {
           g_(search.brick.geometry),
           progress_(progress),
           ridge_grey_(std::max(0.06 * search.levels.contrast(), 0.8 * search.levels.noise)),
-          owner_(search.brick.grey.size(), none) {
+          owner_(search.brick, ridge_grey_) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
             const float depth = search.body.depth.grey[n];
@@ -62,9 +63,9 @@ class Finder {
             price_[n] = open ? price(z) : infinity;
         }
         for (std::size_t n = 0; n < owner_.size(); ++n) {
-            if (search.pulp.chamber[n] != 0) owner_[n] = chamber;
+            if (search.pulp.chamber[n] != 0) owner_.give(n, chamber);
         }
-        for (const std::size_t n : search.sources) owner_[n] = chamber;
+        for (const std::size_t n : search.sources) owner_.give(n, chamber);
     }
 
     FoundCanals run() {
@@ -98,8 +99,7 @@ class Finder {
     }
 
   private:
-    static constexpr int none = -2;
-    static constexpr int chamber = -1;
+    static constexpr int none = VoxelOwners::none, chamber = VoxelOwners::chamber;
 
     /// The voxel nearest to one, itself if it will do, that a path may enter; itself when none is
     /// near.
@@ -207,7 +207,7 @@ class Finder {
     /// evidence may be the beginning of a canal.
     void put_aside(const CanalPath& path) {
         for (const std::size_t n : path.voxels) {
-            if (owner_[n] == none) owner_[n] = chamber;
+            if (owner_[n] == none) owner_.give(n, chamber);
         }
         if (faint_mm(path) < least_faint_mm || !runs_apically(path)) return;
         claim(path, chamber);
@@ -394,55 +394,20 @@ class Finder {
         return std::find(voxels.begin(), voxels.end(), n) != voxels.end();
     }
 
-    /// Gives to a canal the voxels that its own blur explains: those from which the grey value has
-    /// no ridge on the straight way to its path.
-    void claim(const CanalPath& path, int canal) {
-        constexpr double reach_mm = 1.2;
-        const Vec3 reach = Vec3::Constant(reach_mm).cwiseQuotient(g_.spacing_mm);
-        knows_round_canals_ = knows_round_canals_ && canal < 0;
-        nearest_mm_.resize(owner_.size(), infinity);
-        foot_.resize(owner_.size());
-        std::vector<std::size_t> touched;
-        for (const std::size_t p : path.voxels) {
-            const Vec3 at = voxel_I(g_, p);
-            int low[3], high[3];
-            for (int a = 0; a < 3; ++a) {
-                low[a] = std::max(0, static_cast<int>(std::ceil(at[a] - reach[a])));
-                high[a] = std::min(g_.size[std::size_t(a)] - 1, static_cast<int>(at[a] + reach[a]));
-            }
-            for (int k = low[2]; k <= high[2]; ++k) {
-                for (int j = low[1]; j <= high[1]; ++j) {
-                    for (int i = low[0]; i <= high[0]; ++i) {
-                        const std::size_t n = g_.index(i, j, k);
-                        if (owner_[n] != none) continue;
-                        const auto d = static_cast<float>(
-                            (Vec3(i, j, k) - at).cwiseProduct(g_.spacing_mm).norm());
-                        if (d > reach_mm || d >= nearest_mm_[n]) continue;
-                        if (nearest_mm_[n] == infinity) touched.push_back(n);
-                        nearest_mm_[n] = d;
-                        foot_[n] = static_cast<std::uint32_t>(p);
-                    }
-                }
-            }
-        }
-        for (const std::size_t n : touched) {
-            if (nearest_mm_[n] < 0.3F || ridge_between(search_.brick, n, foot_[n]) < ridge_grey_)
-                owner_[n] = canal;
-            nearest_mm_[n] = infinity;
-        }
+    /// Gives the voxels that a way explains to what it is.
+    void claim(const CanalPath& path, int owner) {
+        knows_round_canals_ = knows_round_canals_ && owner < 0;
+        owner_.claim(path.voxels, owner);
     }
 
     const CanalSearch& search_;
     const GridGeometry& g_;
     const Progress& progress_;
     const double ridge_grey_;  ///< of dentine between two canals, clear of noise
-    std::vector<int> owner_;   // none, chamber, or the canal that explains the voxel
+    VoxelOwners owner_;
     std::vector<float> price_;
     Tree round_canals_;
     bool knows_round_canals_ = false;  ///< as they are now
-    /// Of a claim while it is made, by voxel: the distance to its path, and the voxel there.
-    std::vector<float> nearest_mm_;
-    std::vector<std::uint32_t> foot_;
     std::vector<CanalPath> canals_;
     std::vector<CanalPath> short_;  ///< with evidence enough for a canal, but too short
 };
