@@ -56,7 +56,8 @@ describe('how quick the page is', () => {
       const events = await record(stage.browser, async () => {
         await stage.page.mouse.move(x, y);
         await stage.page.mouse.down();
-        for (const begun = performance.now(); performance.now() - begun < 3000; ) await stage.page.mouse.move(x - 60 + 55 * Math.cos((performance.now() - begun) / 400), y);
+        // Fast enough that every frame has a depth of its own: a held depth goes by tenths of a millimetre.
+        for (const begun = performance.now(); performance.now() - begun < 3000; ) await stage.page.mouse.move(x - 60 + 55 * Math.cos((performance.now() - begun) / 150), y);
         await stage.page.mouse.move(x, y);
         await stage.page.mouse.up();
       });

@@ -173,10 +173,10 @@ function ringCorners(at: CanalAt): Vec3[] {
   });
 }
 
-/** While a device is dragged the tooth takes at most one part in this many of the time: without a graphics card it takes longer to draw than all the rest. */
-const SHARE = 24;
-/** What two frames take in which nothing is drawn. */
-const TWO_FRAMES_MS = 33;
+/** Without a graphics card a drawing of the tooth holds up all the rest; one that takes longer than this waits until the hand rests. */
+const QUICK_MS = 50;
+/** A hand that has not moved for this long rests. */
+const REST_MS = 150;
 
 function useDevice(scene: ToothScene | null, look: string): void {
   const row = store.state.work.selected.value;
@@ -184,20 +184,18 @@ function useDevice(scene: ToothScene | null, look: string): void {
   const held = row ? store.state.work.held.value.get(row.id) : undefined;
   const device = row ? store.device(row.device) : undefined;
   const isHeld = held !== undefined;
-  const last = useRef({ at_ms: 0, took_ms: 0 });
+  const took_ms = useRef(0);
   useLayoutEffect(() => {
     const show = (): void => {
-      const drawing = { at_ms: performance.now(), took_ms: 0 };
-      last.current = drawing;
+      const begun_ms = performance.now();
       showDevice(scene, row, passage, device, isHeld);
-      requestAnimationFrame(() => requestAnimationFrame(() => (drawing.took_ms = Math.max(0, performance.now() - drawing.at_ms - TWO_FRAMES_MS))));
+      requestAnimationFrame(() => requestAnimationFrame(() => (took_ms.current = performance.now() - begun_ms)));
     };
-    const wait_ms = isHeld ? last.current.at_ms + SHARE * last.current.took_ms - performance.now() : 0;
-    if (wait_ms <= 0) {
+    if (!isHeld || took_ms.current <= QUICK_MS) {
       show();
       return undefined;
     }
-    const later = setTimeout(show, wait_ms);
+    const later = setTimeout(show, REST_MS);
     return () => clearTimeout(later);
   }, [scene, row, passage, device, isHeld, look]);
 }
