@@ -69,8 +69,14 @@ TEST_F(PlanForms, ALeafletIsWrittenAsPdfAndHtmlInTwoLanguages) {
                   "pdftoppm -png -singlefile -r 20 $D/l.pdf $D/logo")
                   .code,
               0);
-    ASSERT_EQ(
-        run("$ANFRACT leaflet $D/plan.json --letter $D/letter.json --out $D/leaflet.pdf").code, 0);
+    EXPECT_THAT(run("cp $D/logo.png $D/whole.png; head -c 600 $D/whole.png > $D/logo.png; "
+                    "$ANFRACT leaflet $D/plan.json --letter $D/letter.json --out $D/leaflet.pdf")
+                    .err,
+                HasSubstr("or damaged"));
+    ASSERT_EQ(run("mv $D/whole.png $D/logo.png; $ANFRACT leaflet $D/plan.json --letter "
+                  "$D/letter.json --out $D/leaflet.pdf")
+                  .code,
+              0);
     const std::string text = run("pdftotext $D/leaflet.pdf -").out;
     for (const char* words :
          {"tooth 36 (Universal 19)", "Invented practice", "0123", "Invented data"})

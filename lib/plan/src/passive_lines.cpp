@@ -138,6 +138,39 @@ std::string end_words(const Tried& tried, const Wish& wish) {
 /// A cone that would lose more than this is too thin for the canal (a judgement of ours).
 constexpr double most_trimmed_mm = 3;
 
+RehearsalOptions rehearsal_options(const CanalCase& canal) {
+    RehearsalOptions options;
+    options.access = canal.options.access;
+    options.friction = canal.options.friction;
+    return options;
+}
+
+/// A cone of even taper without its first `by_mm`.
+Device cut_off(const Device& cone, double by_mm) {
+    Device rest = cone;
+    rest.tip_mm = cone.diameter_mm_at(by_mm);
+    rest.length_mm -= by_mm;
+    rest.working_part_mm -= by_mm;
+    return rest;
+}
+
+/// The most of `trim_mm` in tenths that can be cut off a cone which still gets as deep: what is
+/// left is thicker all along, and may hold above its end.
+double most_cut_mm(const Tried& tried, const CanalCase& canal, double trim_mm) {
+    const auto gets_there = [&](int tenths) {
+        const auto passage = rehearse(canal.order.shaped, cut_off(*tried.device, tenths / 10.0),
+                                      rehearsal_options(canal));
+        return passage && passage->reaches_mm > tried.goes_mm - 0.5;
+    };
+    int kept = 0, wished = int(std::lround(trim_mm * 10));
+    if (gets_there(wished)) return trim_mm;
+    while (wished - kept > 1) {
+        const int middle = (kept + wished) / 2;
+        (gets_there(middle) ? kept : wished) = middle;
+    }
+    return kept / 10.0;
+}
+
 /// What to cut off a cone that is loose where it should hold: as much as its taper needs to fill
 /// the canal there, a little at a time until it resists being drawn (common practice, no source).
 std::string trim_words(const Tried& tried, const CanalCase& canal) {
@@ -148,12 +181,19 @@ std::string trim_words(const Tried& tried, const CanalCase& canal) {
     const double gap = least_width_mm(canal.order.shaped, tried.goes_mm) - cone.diameter_mm_at(0);
     const double trim = std::ceil(gap / cone.taper * 10) / 10;
     if (gap < 0.005 || trim < 0.1) return "";
+    const std::string loose = "Loose at its end by " + mm_text(gap, 2);
     if (trim > most_trimmed_mm) {
-        return "Loose at its end by " + mm_text(gap, 2) +
+        return loose +
                ", too much to trim, and no thicker one of the tray gets there: fit one to this "
                "canal, or fill its end another way. ";
     }
-    return "Loose at its end by " + mm_text(gap, 2) + ": trim about " + mm_text(trim) +
+    const double most = most_cut_mm(tried, canal, trim);
+    if (most < trim) {
+        return loose + ", but with more than " + mm_text(most) +
+               " trimmed from its tip it holds above and no longer gets there: take one of less "
+               "taper, fit one to this canal, or fill its end another way. ";
+    }
+    return loose + ": trim about " + mm_text(trim) +
            " from its tip, a few tenths at a time, until it holds (tug-back). ";
 }
 
@@ -207,9 +247,7 @@ Result<std::vector<Tried>> try_devices(const CanalCase& canal, const Wish& wish,
                                        const Progress& progress) {
     const std::vector<const Device*> devices = devices_for(canal.tray, wish.job);
     std::vector<Result<Passage>> passages(devices.size(), Passage{});
-    RehearsalOptions options;
-    options.access = canal.options.access;
-    options.friction = canal.options.friction;
+    const RehearsalOptions options = rehearsal_options(canal);
     parallel_for(devices.size(), canal.options.threads, [&](std::size_t begin, std::size_t end) {
         for (std::size_t i = begin; i < end && !progress.cancelled(); ++i) {
             passages[i] = rehearse(canal.order.shaped, *devices[i], options);

@@ -201,9 +201,11 @@ TEST(MakePlan, ConeCarriesTheBandOfItsTolerance) {
 }
 
 // A cone that is thinner than the canal where it should hold is trimmed by the difference over its
-// taper, 0.10 mm / 0.04 = 2.5 mm: common practice, no source.
+// taper, 0.10 mm / 0.04 = 2.5 mm: common practice, no source. What is left is thicker by as much
+// all along: a neck of 0.50 mm, 5.5 mm above its end, where it had 0.47 mm, takes 0.75 mm of it,
+// and 1.25 mm when it may end 0.5 mm short.
 TEST(MakePlan, ALooseConeIsTrimmedUntilItHolds) {
-    const auto why = [](double tip_mm) {
+    const auto why = [](double tip_mm, double neck_mm = 1.2) {
         Tray tray;
         for (const Device& device : generic_tray().devices) {
             const bool scout = device.id == "hand-010-25" || device.id == "hand-015-25";
@@ -221,19 +223,22 @@ TEST(MakePlan, ALooseConeIsTrimmedUntilItHolds) {
         tray.devices.push_back(cone);
         Canal even = testing::canal("D", 60, 8);
         for (CanalSample& sample : even.samples)
-            sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0.8;
+            sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 1.2;
         PlanOptions options;
         options.samples = 0;
-        // The canal narrows to 0.35 mm in its last 3 mm only.
+        // The canal narrows to 0.35 mm in its last 0.8 mm only; the working depth is 0.5 mm short.
         for (CanalSample& sample : even.samples) {
-            if (sample.depth_mm > even.depth_to_foramen_mm - 3)
+            if (sample.depth_mm > even.depth_to_foramen_mm - 0.8)
                 sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = 0.35;
+            else if (sample.depth_mm > even.depth_to_foramen_mm - 6)
+                sample.diameter_mm = sample.diameter_short_mm = sample.diameter_long_mm = neck_mm;
         }
         const auto plan = make_plan(testing::tooth({even}), tray, options);
         EXPECT_TRUE(plan) << plan.error().sentence();
         return chosen(plan->canals.front(), Job::Fit)->why;
     };
     EXPECT_THAT(why(0.25), HasSubstr("trim about 2.5 mm from its tip"));
+    EXPECT_THAT(why(0.25, 0.5), HasSubstr("with more than 1.2 mm trimmed"));
     EXPECT_THAT(why(0.20), HasSubstr("too much to trim"));
     EXPECT_THAT(why(0.36), ::testing::Not(HasSubstr("Loose")));
 }

@@ -3,6 +3,7 @@
 #include "anfract/base/file.h"
 #include "anfract/base/json_document.h"
 #include "anfract/report/letter.h"
+#include "picture.h"
 
 namespace anfract {
 
@@ -16,8 +17,8 @@ Result<Letter> read_letter(const std::filesystem::path& path) {
     const std::filesystem::path picture = path.parent_path() / logo;
     auto bytes = read_file(picture, limit_bytes);
     if (!bytes) return tl::unexpected(bytes.error());
-    if (bytes->rfind("\x89PNG\r\n\x1a\n", 0) != 0) {
-        return fail(ErrorCode::BadInput, "is not a PNG picture", picture.string(),
+    if (!bytes->starts_with("\x89PNG\r\n\x1a\n") || !picture_from(*bytes)) {
+        return fail(ErrorCode::BadInput, "is not a PNG picture, or damaged", picture.string(),
                     "give one of at most 2 MB beside the letter file");
     }
     letter->logo_png = std::move(*bytes);

@@ -163,6 +163,7 @@ export const PLAN_GERMAN: Pairs = [
   ['Goes to {1}, stopped by {2} at {3}', 'Geht bis {1}; es hält an bei {3}: {2}'],
   ['Goes to {1}, stopped by {2}', 'Geht bis {1}; es hält an: {2}'],
   ['Loose at its end by {1}: trim about {2} from its tip, a few tenths at a time, until it holds (tug-back)', 'An seinem Ende um {1} zu locker: etwa {2} von der Spitze kürzen, jeweils wenige Zehntel, bis er klemmt (Tug-back)'],
+  ['Loose at its end by {1}, but with more than {2} trimmed from its tip it holds above and no longer gets there: take one of less taper, fit one to this canal, or fill its end another way', 'An seinem Ende um {1} zu locker, doch um mehr als {2} gekürzt klemmt er weiter oben und kommt nicht mehr dorthin: einen mit weniger Konizität nehmen, einen an diesen Kanal anpassen oder sein Ende anders füllen'],
   ['Loose at its end by {1}, too much to trim, and no thicker one of the tray gets there: fit one to this canal, or fill its end another way', 'An seinem Ende um {1} zu locker, zu viel zum Kürzen, und kein dickerer im Tray kommt dorthin: einen an diesen Kanal anpassen oder sein Ende anders füllen'],
   ['Fit it with the cone of {d1} in place and cut it to end at the join, against that cone', 'Bei eingesetztem Stift von {d1} anpassen und so kürzen, dass er an der Vereinigung endet, an jenem Stift'],
   ['it stays {1} short, so that the end of the canal needs another filling', 'er bleibt {1} zu kurz, so dass das Ende des Kanals eine andere Füllung braucht'],
