@@ -85,13 +85,8 @@ Result<ScanRecord> ScanShelf::add_upload(const fs::path& file, const std::string
     ReadOptions options;
     options.series_uid = series_uid;
     Result<OpenedScan> opened = open_scan(file, options, progress);
-    if (!opened) {
-        // The sender does not know our name for it, which libraries put into what they say.
-        opened.error().where = record.label;
-        std::string& what = opened.error().what;
-        for (std::size_t at = 0; (at = what.find(file.string(), at)) != std::string::npos;)
-            what.replace(at, file.string().size(), "the file");
-    }
+    // The sender does not know our name for it.
+    if (!opened) opened.error().where = record.label;
     return keep(std::move(record), std::move(opened));
 }
 

@@ -4,6 +4,7 @@
 #include <itkNrrdImageIO.h>
 
 #include <algorithm>
+#include <boost/algorithm/string/replace.hpp>
 
 namespace anfract {
 namespace {
@@ -31,9 +32,10 @@ NumberKind kind_of(itk::IOComponentEnum type) {
     }
 }
 
-/// Runs `work` and turns ITK's exceptions into words.
+/// Runs `work` on a file and turns ITK's exceptions into words. ITK names the file with its
+/// folders, which whoever sent it need not know.
 template <class Work>
-std::string guarded(const Work& work) {
+std::string guarded(const std::string& path, const Work& work) {
     try {
         work();
         return {};
@@ -44,6 +46,7 @@ std::string guarded(const Work& work) {
         // ITK puts the address of an object in front: "ITK ERROR: NiftiImageIO(0x55...): reason".
         if (const auto at = reason.find("): "); at != std::string::npos)
             reason = reason.substr(at + 3);
+        boost::replace_all(reason, path, "the file");
         reason = reason.substr(0, reason.find('\n')).substr(0, 120);
         return "it is damaged or cut off (" + reason + ")";
     } catch (const std::exception&) {
@@ -71,7 +74,7 @@ ItkReader::ItkReader(const std::filesystem::path& path, bool nrrd)
 ItkReader::~ItkReader() = default;
 
 std::string ItkReader::read_header(ItkHeader& header) {
-    return guarded([&] {
+    return guarded(parts_->io->GetFileName(), [&] {
         itk::ImageIOBase& io = *parts_->io;
         io.ReadImageInformation();
         header.dimensions = io.GetNumberOfDimensions();
@@ -90,7 +93,7 @@ std::string ItkReader::read_header(ItkHeader& header) {
 }
 
 std::string ItkReader::read_numbers(void* to) {
-    return guarded([&] {
+    return guarded(parts_->io->GetFileName(), [&] {
         itk::ImageIOBase& io = *parts_->io;
         itk::ImageIORegion region(io.GetNumberOfDimensions());
         for (unsigned a = 0; a < io.GetNumberOfDimensions(); ++a)

@@ -237,6 +237,17 @@ TEST(BadScan, WhatIsNoScanIsSaidSo) {
 
 // A header of 540 bytes, its size first, then the magic word "n+2\0\r\n\x1a\n" [NIfTI2]. It was
 // once called damaged.
+TEST(BadScan, WhereAFileLiesIsToldOnceHoweverLongItsPath) {
+    const TestFolder folder;
+    const test::fs::path deep = folder / std::string(150, 'x');
+    test::fs::create_directory(deep);
+    write_bytes(deep / "head.nrrd", "NRRD0004\ntype: short\ndimension: 3\n");
+    const Result<OpenedScan> scan = open(deep / "head.nrrd");
+    ASSERT_FALSE(scan);
+    EXPECT_EQ(scan.error().what.find("xxx"), std::string::npos) << scan.error().what;
+    EXPECT_NE(scan.error().what.find("the file"), std::string::npos) << scan.error().what;
+}
+
 TEST(BadScan, TheSecondVersionOfNiftiIsCalledByItsName) {
     const TestFolder folder;
     std::string bytes("\x1C\x02\0\0n+2\0\r\n\x1A\n", 12);
