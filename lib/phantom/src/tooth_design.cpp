@@ -116,6 +116,16 @@ Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed) {
             return tooth;
         });
     }
+    constexpr std::string_view system = "system-";
+    if (kind.starts_with(system)) {
+        std::optional<ToothDesign> tooth = canal_system_design(kind.substr(system.size()));
+        if (!tooth) {
+            return fail(ErrorCode::BadInput, "there is no such canal system: '" + kind + "'",
+                        "phantom", "give system-I to system-VIII");
+        }
+        tooth->kind = kind;
+        return std::move(*tooth);
+    }
     constexpr std::string_view straight = "straight-";
     if (kind.starts_with(straight)) {
         // Not varied: what differs from seed to seed is its place and the noise.
@@ -133,7 +143,7 @@ Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed) {
         names += (names.empty() ? "" : ", ") + known.name;
     }
     return fail(ErrorCode::NotFound, "there is no kind of tooth '" + kind + "'", "phantom",
-                "choose one of " + names + ", random, straight-20");
+                "choose one of " + names + ", random, straight-20, system-VI");
 }
 
 }  // namespace anfract

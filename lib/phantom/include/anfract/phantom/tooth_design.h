@@ -140,13 +140,14 @@ struct PhantomKind {
 };
 
 /// The kinds of teeth with a name. Besides these there is "random", any permanent tooth drawn from
-/// published distributions, "random-NN", tooth NN of ISO 3950 drawn so, and "straight-WW", a
-/// premolar with one straight round canal of WW hundredths of a millimetre.
+/// published distributions, "random-NN", tooth NN of ISO 3950 drawn so, "straight-WW", a premolar
+/// with one straight round canal of WW hundredths of a millimetre, and "system-I" to "system-VIII",
+/// an upper premolar with that canal system of [Vertucci1984].
 const std::vector<PhantomKind>& phantom_kinds();
 
 /// A tooth of that kind; the seed varies lengths, curves, widths, foramina and walls about
 /// published means (docs/methods/phantom.md). Errors: NotFound when there is no such kind, BadInput
-/// when NN is no permanent tooth.
+/// when NN is no permanent tooth, WW no such width, or there is no such canal system.
 Result<ToothDesign> design_tooth(const std::string& kind, std::uint64_t seed);
 
 }  // namespace anfract
