@@ -171,12 +171,12 @@ bool rle_head_holds(const Uint8* bytes, std::size_t size) {
 }
 
 /// Whether the segments of a JPEG image lead to its frame header, or out of the fragment, without
-/// the marker TEM, which has no place there [ITU-T T.81, B.2.4] and at which DCMTK 3.6.7 looks for
-/// ever.
+/// the marker TEM or a reserved one, which have no place there [ITU-T T.81, B.1.1.3 and B.2.4]:
+/// DCMTK 3.6.7 looks at the first for ever, and takes the others for markers without a length.
 bool jpeg_head_holds(const Uint8* bytes, std::size_t size) {
     for (std::size_t at = 0; at + 4 <= size && bytes[at] == 0xFF;) {
         const int marker = bytes[at + 1];
-        if (marker == 0x01) return false;
+        if (marker >= 0x01 && marker <= 0xBF) return false;
         const bool stands_alone = marker >= 0xD0 && marker <= 0xD9;
         const bool table = marker == 0xC4 || marker == 0xC8 || marker == 0xCC;
         if (marker >= 0xC0 && marker <= 0xCF && !table) return true;
