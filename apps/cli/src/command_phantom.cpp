@@ -26,6 +26,8 @@ Result<void> list_kinds() {
     std::printf(
         "%-16s --fdi NN or any: drawn from published distributions of the permanent teeth\n",
         "random");
+    std::printf("%-16s tooth 25: the canal system of that type, system-I to system-VIII\n",
+                "system-TYPE");
     return {};
 }
 
