@@ -100,6 +100,60 @@ class LineTransform {
     int last_ = -1;
 };
 
+/// The same for all columns of a sheet at once, where only few rows each way are near enough to
+/// count: every one of them is looked at, which goes along the rows.
+class SheetTransform {
+  public:
+    /// Rows each way above which the envelope is quicker.
+    static constexpr int most_reach = 10;
+
+    SheetTransform(int rows, int count, float spacing, float far2)
+        : rows_(rows),
+          count_(std::size_t(count)),
+          far2_(far2),
+          value_(std::size_t(rows) * count_),
+          near_(std::size_t(rows)) {
+        const float h2 = spacing * spacing;
+        for (int t = 0; h2 * float(t) * float(t) <= far2; ++t)
+            step2_.push_back(h2 * float(t) * float(t));
+    }
+
+    /// Rows lie `stride` apart.
+    void operator()(float* first, std::ptrdiff_t stride) {
+        for (int r = 0; r < rows_; ++r) {
+            const float* row = first + r * stride;
+            std::copy_n(row, count_, value_.begin() + std::ptrdiff_t(std::size_t(r) * count_));
+            near_[std::size_t(r)] =
+                std::any_of(row, row + count_, [](float v) { return v < infinity; });
+        }
+        const int reach = static_cast<int>(step2_.size()) - 1;
+        for (int r = 0; r < rows_; ++r) {
+            float* row = first + r * stride;
+            for (int q = std::max(0, r - reach); q <= std::min(rows_ - 1, r + reach); ++q) {
+                if (near_[std::size_t(q)])
+                    take(value_.data() + std::size_t(q) * count_, std::abs(r - q), row);
+            }
+            for (std::size_t i = 0; i < count_; ++i) row[i] = row[i] <= far2_ ? row[i] : infinity;
+        }
+    }
+
+  private:
+    void take(const float* from, int steps, float* row) const {
+        const float step2 = step2_[std::size_t(steps)];
+        for (std::size_t i = 0; i < count_; ++i) {
+            const float d2 = step2 + from[i];
+            row[i] = d2 < row[i] ? d2 : row[i];
+        }
+    }
+
+    int rows_;
+    std::size_t count_;
+    float far2_;
+    std::vector<float> value_;  ///< before
+    std::vector<bool> near_;    ///< rows that hold anything finite
+    std::vector<float> step2_;  ///< squared distance of so many rows
+};
+
 /// Where distances need not be told apart any more, when only those up to a radius count.
 double beyond(double radius_mm) { return radius_mm + 0.01; }
 
@@ -113,24 +167,38 @@ std::vector<float> distance_to(const Mask& mask, const GridGeometry& geometry, u
     const float far2 = far * far;
     std::vector<float> squared(mask.size());
     const auto spacing = [&](int axis) { return static_cast<float>(geometry.spacing_mm[axis]); };
+    const bool by_rows = far_mm <= SheetTransform::most_reach * geometry.spacing_mm.minCoeff();
     parallel_for(std::size_t(nz), threads, [&](std::size_t begin, std::size_t end) {
-        LineTransform transform(ny, spacing(1), far2);
+        LineTransform column(ny, spacing(1), far2);
+        SheetTransform sheet(by_rows ? ny : 0, nx, spacing(1), by_rows ? far2 : 0);
         for (std::size_t k = begin; k < end; ++k) {
             float* plane = squared.data() + std::ptrdiff_t(k) * slice;
             const std::uint8_t* row = mask.data() + std::ptrdiff_t(k) * slice;
             for (std::ptrdiff_t j = 0; j < ny; ++j)
                 transform_row(row + j * nx, nx, spacing(0), far2, plane + j * nx);
-            for (int i = 0; i < nx; ++i) transform(plane + i, nx);
+            if (by_rows) {
+                sheet(plane, nx);
+                continue;
+            }
+            for (int i = 0; i < nx; ++i) column(plane + i, nx);
         }
     });
     parallel_for(std::size_t(ny), threads, [&](std::size_t begin, std::size_t end) {
-        LineTransform transform(nz, spacing(2), far2);
+        LineTransform column(nz, spacing(2), far2);
+        SheetTransform sheet(by_rows ? nz : 0, nx, spacing(2), by_rows ? far2 : 0);
         for (std::size_t j = begin; j < end; ++j) {
-            for (int i = 0; i < nx; ++i)
-                transform(squared.data() + std::ptrdiff_t(j) * nx + i, slice);
+            float* first = squared.data() + std::ptrdiff_t(j) * nx;
+            if (by_rows) {
+                sheet(first, slice);
+            } else {
+                for (int i = 0; i < nx; ++i) column(first + i, slice);
+            }
+            for (int k = 0; k < nz; ++k) {
+                float* row = first + k * slice;
+                for (int i = 0; i < nx; ++i) row[i] = std::min(std::sqrt(row[i]), far);
+            }
         }
     });
-    for (float& d : squared) d = std::min(std::sqrt(d), far);
     return squared;
 }
 
