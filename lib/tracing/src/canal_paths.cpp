@@ -75,7 +75,7 @@ class Finder {
         take_from(tree_from(search_.sources, price_), Way::FromChamber);
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
-            Tree from_canals;
+            PathField from_canals;
             parallel_for(2, search_.threads, [&](std::size_t begin, std::size_t end) {
                 if (begin == 0) tree_round_canals();
                 if (end == 2) from_canals = tree_from_canals();
@@ -133,27 +133,9 @@ class Finder {
 
     enum class Way { FromChamber, FromCanal };
 
-    /// Cheapest ways, with what stays the same while canals are taken out of them, by place in
-    /// their order.
-    struct Tree {
-        PathField field;
-        std::vector<float> height_mm;  ///< toward the crown
-        std::vector<float> step_mm;    ///< from the voxel before
-    };
-
-    Tree tree_from(const std::vector<std::size_t>& sources,
-                   const std::vector<float>& prices) const {
-        Tree tree{cheapest_paths(prices, g_, sources, {furthest}, progress_), {}, {}};
-        const PathField& field = tree.field;
-        for (const std::uint32_t n : field.order) {
-            tree.height_mm.push_back(float(height_of(n)));
-            const std::int32_t parent = field.parent[n];
-            tree.step_mm.push_back(
-                parent == PathField::none
-                    ? 0.0F
-                    : float(distance_mm(g_, field.order[std::size_t(parent)], n)));
-        }
-        return tree;
+    PathField tree_from(const std::vector<std::size_t>& sources,
+                        const std::vector<float>& prices) const {
+        return cheapest_paths(prices, g_, sources, {furthest}, progress_);
     }
 
     double height_of(std::size_t n) const {
@@ -161,7 +143,7 @@ class Finder {
     }
 
     /// From the chamber, with known canals as dear as dentine.
-    const Tree& tree_round_canals() {
+    const PathField& tree_round_canals() {
         if (knows_round_canals_) return round_canals_;
         std::vector<float> prices = price_;
         for (std::size_t n = 0; n < prices.size(); ++n) {
@@ -172,7 +154,7 @@ class Finder {
         return round_canals_;
     }
 
-    Tree tree_from_canals() const {
+    PathField tree_from_canals() const {
         std::vector<std::size_t> taken;
         for (const CanalPath& canal : canals_)
             taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
@@ -180,7 +162,7 @@ class Finder {
     }
 
     /// Takes canal after canal, strongest first, out of one tree of cheapest ways.
-    void take_from(const Tree& tree, Way way) {
+    void take_from(const PathField& tree, Way way) {
         while (canals_.size() < most_canals && !progress_.cancelled()) {
             CanalPath best = best_in(tree, way, least_score_mm);
             if (best.voxels.empty()) return;
@@ -229,7 +211,7 @@ class Finder {
     /// Ways with some evidence that no canal explains, strongest first.
     std::vector<CanalPath> look_for_possible() {
         std::vector<CanalPath> possible = short_;
-        const Tree& tree = tree_round_canals();
+        const PathField& tree = tree_round_canals();
         for (int recesses = 0; recesses < most_recesses && possible.size() < most_possible;) {
             if (progress_.cancelled()) break;
             CanalPath best = best_in(tree, Way::FromChamber, least_possible_score_mm);
@@ -263,29 +245,43 @@ class Finder {
         return (from - to).dot(search_.coronal_P) > 0.5 * path.own_mm;
     }
 
+    /// What a way has gathered at a place of a tree. A way that has lapsed stays so: its score is
+    /// minus infinity, and nothing else of it counts.
+    struct Gathered {
+        float score = 0;
+        float peak = 0;       ///< of the score so far
+        float lowest_mm = 0;  ///< height so far
+    };
+
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
     /// has enough.
-    CanalPath best_in(const Tree& tree, Way way, double least_score) const {
-        const PathField& field = tree.field;
-        const std::size_t count = field.order.size();
-        std::vector<float> score(count, 0), peak(count, 0), lowest(tree.height_mm);
+    CanalPath best_in(const PathField& field, Way way, double least_score) {
+        gathered_.resize(std::max(gathered_.size(), field.order.size()));
         double most = least_score;
         std::size_t end = 0;
-        for (std::size_t place = 0; place < count; ++place) {
+        for (std::size_t place = 0; place < field.order.size(); ++place) {
             const std::uint32_t n = field.order[place];
-            if (field.parent[n] == PathField::none) continue;
-            const auto parent = std::size_t(field.parent[n]);
-            lowest[place] = std::min(lowest[place], lowest[parent]);
+            Gathered& here = gathered_[place];
+            if (field.parent[n] == PathField::none) {
+                here = {0, 0, float(height_of(n))};
+                continue;
+            }
+            const Gathered& before = gathered_[std::size_t(field.parent[n])];
+            here.score = -infinity;
+            if (before.score == -infinity) continue;
+            const auto height_mm = float(height_of(n));
+            here.lowest_mm = std::min(height_mm, before.lowest_mm);
+            if (height_mm > here.lowest_mm + highest_return_mm) continue;
             const bool own = owner_[n] == none;
             const bool through = way == Way::FromChamber && owner_[n] >= 0;
             const float worth = own ? gain_at(n) : through ? -z_threshold : 0.0F;
-            score[place] = score[parent] + worth * tree.step_mm[place];
-            if (tree.height_mm[place] > lowest[place] + highest_return_mm ||
-                score[place] < peak[parent] - greatest_lapse_mm)
-                score[place] = -infinity;
-            peak[place] = std::max(peak[parent], score[place]);
-            if (own && score[place] > most) {
-                most = score[place];
+            const std::uint32_t from = field.order[std::size_t(field.parent[n])];
+            const float score = before.score + worth * float(distance_mm(g_, from, n));
+            if (score < before.peak - greatest_lapse_mm) continue;
+            here.score = score;
+            here.peak = std::max(before.peak, score);
+            if (own && score > most) {
+                most = score;
                 end = n;
             }
         }
@@ -406,8 +402,9 @@ class Finder {
     const double ridge_grey_;  ///< of dentine between two canals, clear of noise
     VoxelOwners owner_;
     std::vector<float> price_;
-    Tree round_canals_;
+    PathField round_canals_;
     bool knows_round_canals_ = false;  ///< as they are now
+    std::vector<Gathered> gathered_;   ///< by place in the tree that was looked through last
     std::vector<CanalPath> canals_;
     std::vector<CanalPath> short_;  ///< with evidence enough for a canal, but too short
 };
