@@ -19,10 +19,16 @@ constexpr double slab_mm = 0.4;
 constexpr int rounds = 3;
 constexpr double bend_per_mm = 0.3;  ///< prior standard deviation of curvature
 constexpr double width_bend_mm =
-    0.12;  ///< prior of the second derivative of the diameter, per mm^2
-constexpr double unmeasured_sd_mm = 0.25;  ///< of the path itself
-constexpr double flare_mm = 1.0;           ///< of the line that the chamber bends
-constexpr double flare_sd_mm = 1.0;        ///< of centres there: next to no weight
+    0.12;                           ///< prior of the second derivative of the diameter, per mm^2
+constexpr double end_taper = 0.06;  ///< prior of the diameter's slope beyond the last section: a
+                                    ///< canal does not taper off at its foramen
+constexpr double settled_line_sd_mm = 0.05;  ///< of a line that was fitted
+constexpr double unmeasured_sd_mm = 0.25;    ///< of the path itself
+constexpr double flare_mm = 1.0;             ///< of the line that the chamber bends
+constexpr double flare_sd_mm = 1.0;          ///< of centres there: next to no weight
+constexpr double rim_sigma = 1.6;            ///< of the point spread under the surface: no one's
+constexpr double ground_sigma = 2.5;         ///< and less: the outside's blur still shows
+constexpr double one_lumen_sigma = 1.6;      ///< between lines: they run in one
 constexpr double fixed_sd_mm = 0.002;
 constexpr double centre_model_sd_mm = 0.03;  ///< of a centre, beside its noise
 constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
@@ -69,6 +75,8 @@ class Fit {
             if (input_.ends_at_surface) line = led_to_surface(line);
         }
         stations_ = stations_along(line, station_spacing_mm);
+        settled_ = true;
+        setting_.place_sd_mm = settled_line_sd_mm;
         measure_all();
         return finished();
     }
@@ -100,17 +108,21 @@ class Fit {
     void measure_all() {
         measures_.assign(stations_.size(), {});
         const Share inside = [&](const Vec3& p) {
-            return depth_at(p) < 1.6 * setting_.sigma_psf_mm ? 0.0 : 1.0;
+            return depth_at(p) < rim_sigma * setting_.sigma_psf_mm ? 0.0 : 1.0;
         };
         SectionMeasure last;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
             std::vector<FittedSection> others = neighbours(input_, stations_[n].point_P);
             Station station = stations_[n];
             tell_apart(input_.brick, setting_, inside, {station, own_width(n)}, others);
-            double apart = infinity;
-            for (const FittedSection& other : others) {
-                apart = std::min(apart, (other.station.point_P - station.point_P).norm());
-            }
+            // Where two canals are one, the width is that of both; where either runs in it, the
+            // section does not say.
+            const auto is_one = [&](const FittedSection& other) {
+                return (other.station.point_P - station.point_P).norm() <
+                       one_lumen_sigma * setting_.sigma_psf_mm;
+            };
+            const bool placeless = !settled_ && std::any_of(others.begin(), others.end(), is_one);
+            if (settled_) std::erase_if(others, is_one);
             const Share share = [&](const Vec3& p) {
                 return share_at(p, station.point_P, own_width(n), others);
             };
@@ -125,8 +137,8 @@ class Fit {
             const Vec3 shift = station.point_P - stations_[n].point_P;
             measures_[n].x_mm += shift.dot(station.n1_P);
             measures_[n].y_mm += shift.dot(station.n2_P);
-            // Where two canals are one, or this one meets the surface, the section is not its own.
-            if (apart < 1.6 * setting_.sigma_psf_mm) measures_[n].valid = false;
+            if (placeless) measures_[n].valid = false;
+            // Where it meets the surface, the section is not its own.
             if (depth_at(station.point_P) < least_depth_mm(measures_[n]))
                 measures_[n].valid = false;
             if (measures_[n].valid) last = measures_[n];
@@ -150,10 +162,12 @@ class Fit {
     }
 
     /// This canal's share of what is missing at a point: responsibilities of blurred tubes.
-    double share_at(const Vec3& p, const Vec3& own_P, double own_width_mm,
-                    const std::vector<FittedSection>& others) const {
-        if (depth_at(p) < 1.6 * setting_.sigma_psf_mm) return 0;
-        if (others.empty()) return 1;
+    PlaceShare share_at(const Vec3& p, const Vec3& own_P, double own_width_mm,
+                        const std::vector<FittedSection>& others) const {
+        const double depth_mm = depth_at(p);
+        if (depth_mm < rim_sigma * setting_.sigma_psf_mm) return {0, false};
+        const bool ground = !settled_ || depth_mm > ground_sigma * setting_.sigma_psf_mm;
+        if (others.empty()) return {1, ground};
         const double sigma = setting_.sigma_psf_mm;
         const double own_distance2 = (p - own_P).squaredNorm();
         const double own = tube_density(own_distance2, own_width_mm, sigma);
@@ -165,8 +179,8 @@ class Fit {
             all += tube_density(distance2, other.diameter_mm, sigma);
         }
         // Far from all of them a Gaussian says nothing: the nearest has it.
-        if (all < 1e-12) return own_distance2 < nearest2 ? 1 : 0;
-        return own / all;
+        if (all < 1e-12) return {own_distance2 < nearest2 ? 1.0 : 0.0, ground};
+        return {own / all, ground};
     }
 
     double depth_at(const Vec3& point_P) const {
@@ -223,7 +237,8 @@ class Fit {
             const SectionMeasure& m = measures_[n];
             // The path may run along one side of a broad canal.
             const double furthest = std::max(0.45, 0.9 * widths_[n]);
-            const bool good = m.valid && m.area_mm2 > 1.5 * m.area_sd_mm2 &&
+            const bool good = m.valid && std::isfinite(m.centre_sd_mm) &&
+                              m.area_mm2 > 1.5 * m.area_sd_mm2 &&
                               std::hypot(m.x_mm, m.y_mm) < furthest;
             if (good) {
                 points[n] = stations_[n].at(m.x_mm, m.y_mm);
@@ -349,7 +364,7 @@ class Fit {
             means.diameter[n] = place.diameter_mm;
             sd[n] = fixed_sd_mm;
         }
-        const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm);
+        const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm, end_taper);
         const SeriesError centre = centre_error();
         FittedCanal canal;
         canal.centre_correlation_mm = centre.correlation_mm;
@@ -428,6 +443,7 @@ class Fit {
     double smoothed_spacing_mm_ = station_spacing_mm;
     std::vector<double> widths_;   ///< of the last round
     std::optional<MouthCap> cap_;  ///< over the end
+    bool settled_ = false;         ///< the line: what is measured now is how wide it is
 };
 
 }  // namespace

@@ -4,6 +4,7 @@
 #include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 #include "tube_model.h"
@@ -71,6 +72,22 @@ std::vector<std::uint8_t> low_core(const SectionImage& image, double level, int 
         if (y + 1 < side) visit(n + side);
     }
     return core;
+}
+
+/// Dentine round a window: clear of the outside's blur, unless too little would be left of it.
+std::vector<std::uint8_t> ring_round(const SectionImage& image,
+                                     const std::vector<std::uint8_t>& window) {
+    constexpr double wide_mm = 0.45, least_clear = 0.4;
+    std::vector<std::uint8_t> ring = grown(image, window, wide_mm / image.pixel_mm);
+    std::vector<std::uint8_t> clear(ring.size(), 0);
+    int pixels = 0, clear_pixels = 0;
+    for (std::size_t n = 0; n < ring.size(); ++n) {
+        ring[n] = ring[n] != 0 && window[n] == 0 && image.share[n] > 0.9F;
+        clear[n] = ring[n] != 0 && image.ground[n] != 0;
+        pixels += ring[n];
+        clear_pixels += clear[n];
+    }
+    return clear_pixels >= least_clear * pixels ? clear : ring;
 }
 
 /// Relative, of the part of the missing grey that goes to another canal.
@@ -152,11 +169,14 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
     const double from_ring = window_mm2 * std::sqrt(cell / setting.slab_mm / ring_mm2);
     // What is shared with a neighbour is only as sure as the neighbour's own place and width; what
     // lies outside the tooth takes no part of the canal with it that is larger than the canal.
-    const double doubtful = sharing_sd * std::min(std::max(given_away * p * p, 0.0), m.area_mm2);
+    const double doubtful = sharing_sd * std::max(0.0, std::min(given_away * p * p, m.area_mm2));
     m.shared_sd_mm2 = doubtful;
     m.area_sd_mm2 = setting.noise / contrast * std::hypot(own, from_ring);
-    if (sum * p * p < 1e-4) return;
-    m.valid = true;
+    m.valid = pixels > 0;
+    if (sum * p * p < 1e-4) {
+        m.centre_sd_mm = std::numeric_limits<double>::infinity();
+        return;
+    }
     m.x_mm = sx / sum * p;
     m.y_mm = sy / sum * p;
     m.centre_sd_mm = setting.noise / contrast *
@@ -174,15 +194,17 @@ void integrate(const SectionImage& image, const std::vector<std::uint8_t>& windo
 constexpr double modelled_to_mm = 0.6, integrated_from_mm = 0.9;
 
 /// An ellipse of the measured area and moments. The moments of a narrow section are mostly noise,
-/// and pull it only so far from a round one.
+/// and pull it only so far from a round one; its centroid counts as far as it is surer than the
+/// line.
 TubeModel model_of(const SectionMeasure& m, const SectionSetting& setting) {
     TubeModel model;
-    model.centre_mm = Vec2(m.x_mm, m.y_mm);
-    model.area_mm2 = m.area_mm2;
+    const double trust = 1 / (1 + std::pow(m.centre_sd_mm / setting.place_sd_mm, 2));
+    model.centre_mm = trust * Vec2(m.x_mm, m.y_mm);
+    model.area_mm2 = std::max(m.area_mm2, 0.0);
     model.sigma_mm = std::hypot(setting.sigma_psf_mm, setting.voxel_mm / std::sqrt(6.0));
     Eigen::Matrix2d moments;
     moments << m.moment_xx_mm2, m.moment_xy_mm2, m.moment_xy_mm2, m.moment_yy_mm2;
-    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(moments);
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(trust * moments);
     const double doubt = 0.5 * setting.sigma_psf_mm * setting.sigma_psf_mm;
     const double small = std::max(axes.eigenvalues()[0], 0.0) + doubt;
     const double large = std::max(axes.eigenvalues()[1], 0.0) + doubt;
@@ -248,6 +270,7 @@ SectionImage sample_section(const Brick& brick, const Station& station, double h
     const auto count = std::size_t(image.side()) * std::size_t(image.side());
     image.grey.resize(count);
     image.share.resize(count);
+    image.ground.resize(count);
     const Vec3 centre = brick.geometry.to_voxel(station.point_P);
     const auto step = [&](const Vec3& direction, double length) -> Vec3 {
         return (brick.geometry.direction.transpose() * direction * length)
@@ -266,8 +289,9 @@ SectionImage sample_section(const Brick& brick, const Station& station, double h
             }
             const std::size_t n = image.index(x, y);
             image.grey[n] = sum / static_cast<float>(layers);
-            image.share[n] =
-                static_cast<float>(share(station.at(x * image.pixel_mm, y * image.pixel_mm)));
+            const PlaceShare here = share(station.at(x * image.pixel_mm, y * image.pixel_mm));
+            image.share[n] = static_cast<float>(here.canal);
+            image.ground[n] = here.ground;
         }
     }
     return image;
@@ -282,10 +306,7 @@ SectionMeasure measure_section(const SectionImage& image, const SectionSetting& 
     std::vector<std::uint8_t> core = low_core(image, level, search);
     core[image.index(0, 0)] = 1;
     const std::vector<std::uint8_t> window = grown(image, core, reach / p);
-    std::vector<std::uint8_t> ring = grown(image, window, 0.45 / p);
-    for (std::size_t n = 0; n < ring.size(); ++n) {
-        ring[n] = ring[n] != 0 && window[n] == 0 && image.share[n] > 0.9F;
-    }
+    const std::vector<std::uint8_t> ring = ring_round(image, window);
     const Plane plane = fit_background(image, ring, setting);
     SectionMeasure measure;
     integrate(image, window, plane, setting, measure);

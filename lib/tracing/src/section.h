@@ -15,6 +15,7 @@ struct SectionImage {
     double pixel_mm = 0;
     std::vector<float> grey;
     std::vector<float> share;  ///< of what is missing that is this canal's; 0 outside the tooth
+    std::vector<std::uint8_t> ground;  ///< 1 where dentine may be read, clear of the outside's blur
 
     int side() const { return 2 * half + 1; }
     std::size_t index(int x, int y) const {
@@ -22,8 +23,15 @@ struct SectionImage {
     }
 };
 
-/// How much of what is missing at a place is this canal's, 0 to 1.
-using Share = std::function<double(const Vec3& point_P)>;
+/// How much of what is missing at a place is this canal's, 0 to 1, and whether dentine may be read
+/// there: where the outside's blur reaches it is darker than it is.
+struct PlaceShare {
+    double canal = 1;
+    bool ground = true;
+
+    PlaceShare(double canals, bool is_ground = true) : canal(canals), ground(is_ground) {}
+};
+using Share = std::function<PlaceShare(const Vec3& point_P)>;
 
 SectionImage sample_section(const Brick& brick, const Station& station, double half_mm,
                             double slab_mm, const Share& share);
@@ -37,6 +45,8 @@ struct SectionSetting {
     double sigma_psf_mm = 0;    ///< of the Gaussian point spread, voxel box included
     double voxel_mm = 0;        ///< edge of a cube of the voxel's volume
     double slab_mm = 0;
+    double place_sd_mm = 1;  ///< of the canal from the section's middle, each way: of a faint one
+                             ///< the line says more than the centroid
 };
 
 SectionSetting section_setting(const Brick& brick, const GreyLevels& levels, double slab_mm);
@@ -54,7 +64,7 @@ struct SectionMeasure {
     double shared_sd_mm2 = 0;  ///< part of it, from what was shared out with neighbours
     double x_mm = 0;           ///< centroid
     double y_mm = 0;
-    double centre_sd_mm = 0;
+    double centre_sd_mm = 0;   ///< infinite where no more is missing than noise
     double moment_xx_mm2 = 0;  ///< per area, about the centroid, point spread taken out
     double moment_xy_mm2 = 0;
     double moment_yy_mm2 = 0;

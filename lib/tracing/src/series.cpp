@@ -20,6 +20,19 @@ Eigen::MatrixXd prior_precision(Eigen::Index n, double h, double length, double 
     return precision;
 }
 
+/// Adds the prior of no slope beyond the last measurement.
+void hold_end(const std::vector<double>& sd, double h, double length, double slope,
+              Eigen::MatrixXd& precision) {
+    const double weight = (h / length) / (slope * slope * h * h);
+    for (auto i = static_cast<Eigen::Index>(sd.size()) - 1; i > 0; --i) {
+        if (std::isfinite(sd[std::size_t(i)])) return;
+        precision(i, i) += weight;
+        precision(i - 1, i - 1) += weight;
+        precision(i, i - 1) -= weight;
+        precision(i - 1, i) -= weight;
+    }
+}
+
 /// Integral of the integral of a Gaussian of that standard deviation.
 double gaussian_ramp(double x, double sd) {
     const double z = x / sd;
@@ -114,9 +127,10 @@ double half_correlation_mm(const Eigen::MatrixXd& covariance, const SeriesNoise&
 }  // namespace
 
 Series smooth_series(const std::vector<double>& y, const std::vector<double>& sd, double h,
-                     double length, double bend) {
+                     double length, double bend, double end_slope) {
     const auto n = static_cast<Eigen::Index>(y.size());
     Eigen::MatrixXd precision = prior_precision(n, h, length, bend);
+    if (end_slope > 0) hold_end(sd, h, length, end_slope, precision);
     Eigen::VectorXd right = Eigen::VectorXd::Zero(n);
     for (Eigen::Index i = 0; i < n; ++i) {
         const double weight = 1 / (sd[std::size_t(i)] * sd[std::size_t(i)]);

@@ -15,9 +15,10 @@ struct Series {
 ///   sum ((x - y) / sd)^2 + sum (h / L) (L^2 x'' / bend)^2,
 /// a Gaussian prior of correlation length about L = `length` on a second derivative of size `bend`
 /// / L^2. `h` is the spacing. A measurement with an infinite sd is left out. The sd returned is
-/// that of the posterior.
+/// that of the posterior. Beyond the last measurement the slope is held to 0 with a standard
+/// deviation of `end_slope` over each `length`; 0 or infinite: it is not.
 Series smooth_series(const std::vector<double>& y, const std::vector<double>& sd, double h,
-                     double length, double bend);
+                     double length, double bend, double end_slope = 0);
 
 /// Errors of values along depth: `own_sd`, which no other value shares, and `slab_sd`, the noise of
 /// a slab that the value was averaged over, which neighbouring slabs share as far as they overlap

@@ -31,6 +31,7 @@ SectionImage dentine() {
     const auto count = std::size_t(image.side() * image.side());
     image.grey.assign(count, 1000);
     image.share.assign(count, 1);
+    image.ground.assign(count, 1);
     return image;
 }
 

@@ -82,6 +82,61 @@ TEST(SectionMeasure, GivesTheMomentsOfAnEllipse) {
     EXPECT_NEAR(m.moment_xy_mm2, 0, 0.003);
 }
 
+/// A thin root about the tube, all round it dark.
+struct InRoot {
+    Tube tube;
+    double radius_mm;
+
+    double depth_mm(const Vec3& p) const {
+        const Vec3 off = p - tube.at;
+        return radius_mm - (off - off.dot(tube.axis) * tube.axis).norm();
+    }
+    bool operator()(const Vec3& p) const { return tube(p) || depth_mm(p) < 0; }
+};
+
+// The blur of the outside darkens the dentine under the surface: read there, the dentine would
+// seem darker than it is and the canal narrower. Its area is pi d^2 / 4 in closed form.
+TEST(SectionMeasure, ReadsNoDentineWhereTheOutsideShows) {
+    const InRoot root{{.a_mm = 0.1, .b_mm = 0.1}, 0.75};
+    const Brick brick =
+        synthetic::body_in_dentine(synthetic::grid(26, 26, 26, voxel_mm), root, blur_mm);
+    const double sigma = setting(0).sigma_psf_mm;
+    const auto width = [&](double ground_sigma) {
+        const Share share = [&](const Vec3& p) -> PlaceShare {
+            const double depth = root.depth_mm(p);
+            return {depth < 1.6 * sigma ? 0.0 : 1.0, depth > ground_sigma * sigma};
+        };
+        const SectionMeasure m = measure_section(
+            sample_section(brick, station_on(root.tube), 1.0, 0.4, share), setting(0));
+        return std::sqrt(4 * m.area_mm2 / std::numbers::pi);
+    };
+    EXPECT_NEAR(width(2.5), 0.2, 0.04 * 0.2);
+    EXPECT_LT(width(1.6), 0.95 * 0.2);
+}
+
+// Also where noise makes the integral negative, and the centroid is none.
+TEST(SectionMeasure, IsRightOnAverageForACanalThatNoiseHides) {
+    const GridGeometry g = synthetic::grid(20, 20, 20, voxel_mm);
+    const Tube tube{.at = g.to_patient(Vec3(9.6, 9.4, 9.5)), .a_mm = 0.05, .b_mm = 0.05};
+    const Brick clean = synthetic::body_in_dentine(g, tube, blur_mm);
+    std::mt19937 random(7);
+    std::normal_distribution<float> noise(0, 200);
+    SectionSetting known = setting(200);
+    known.place_sd_mm = 0.05;
+    double sum = 0;
+    constexpr int rounds = 80;
+    for (int round = 0; round < rounds; ++round) {
+        Brick brick = clean;
+        for (float& grey : brick.grey) grey += noise(random);
+        const SectionMeasure m =
+            measure_section(sample_section(brick, station_on(tube), 0.95, 0.4, everything), known);
+        ASSERT_TRUE(m.valid);
+        ASSERT_TRUE(std::isfinite(m.area_mm2));
+        sum += m.area_mm2 / rounds;
+    }
+    EXPECT_NEAR(sum, std::numbers::pi * 0.01 / 4, 0.002);
+}
+
 TEST(SectionMeasure, StatesTheScatterThatNoiseCauses) {
     const Tube tube{.a_mm = 0.125, .b_mm = 0.125};
     const Brick clean =
@@ -106,6 +161,52 @@ TEST(SectionMeasure, StatesTheScatterThatNoiseCauses) {
     EXPECT_LT(stated, 1.7 * scatter);
 }
 
+ToothBody solid_body(const GridGeometry& g) {
+    ToothBody body;
+    body.solid.assign(g.voxel_count(), 1);
+    body.depth = {g, std::vector<float>(g.voxel_count(), 3.0F)};
+    return body;
+}
+
+GreyLevels nearly_quiet() {
+    GreyLevels levels;
+    levels.pulp = synthetic::pulp;
+    levels.dentine = synthetic::dentine;
+    levels.noise = 1;
+    levels.noise_cell_mm3 = 0.002;
+    levels.sigma_psf_mm = setting(0).sigma_psf_mm;
+    return levels;
+}
+
+// Half way down another canal has run into this one: from there on both are one lumen, which is as
+// wide as it shows and no narrower.
+TEST(FitCanal, MeasuresWhereTwoCanalsAreOne) {
+    const GridGeometry g = synthetic::grid(24, 24, 60, voxel_mm);
+    const Vec3 axis = g.to_patient(Vec3(11.6, 11.3, 0));
+    const auto width_at = [&](double z) {
+        return 0.25 + 0.08 * std::max(0.0, z - g.origin_P.z() - 3.5);
+    };
+    const Brick brick = synthetic::body_in_dentine(
+        g,
+        [&](const Vec3& p) {
+            return std::hypot(p.x() - axis.x(), p.y() - axis.y()) < width_at(p.z()) / 2;
+        },
+        blur_mm);
+    const auto along = [&](double from, double to) {
+        std::vector<Vec3> points;
+        for (double z = from; z <= to; z += 0.1) points.push_back(axis + Vec3(0, 0, z));
+        return Polyline(points);
+    };
+    const ToothBody body = solid_body(g);
+    const GreyLevels levels = nearly_quiet();
+    const FittedCanal fit = fit_canal(
+        {brick, body, levels, along(1, 6.5), {unfitted(along(3, 6.5)).sections}, false, false, {}});
+    for (std::size_t n = 3; n + 3 < fit.sections.size(); ++n) {
+        const double width_mm = width_at(fit.sections[n].station.point_P.z());
+        EXPECT_NEAR(fit.sections[n].diameter_mm, width_mm, 0.06 * width_mm);
+    }
+}
+
 TEST(FitCanal, FindsACurvedTube) {
     // A quarter-like arc of radius 6 mm in the plane y = const, 0.3 mm wide.
     const GridGeometry g = synthetic::grid(44, 30, 60, voxel_mm);
@@ -116,15 +217,8 @@ TEST(FitCanal, FindsACurvedTube) {
         return std::hypot(in_plane - radius, p.y() - centre.y()) < 0.15;
     };
     const Brick brick = synthetic::body_in_dentine(g, inside, blur_mm);
-    ToothBody body;
-    body.solid.assign(g.voxel_count(), 1);
-    body.depth = {g, std::vector<float>(g.voxel_count(), 3.0F)};
-    GreyLevels levels;
-    levels.pulp = synthetic::pulp;
-    levels.dentine = synthetic::dentine;
-    levels.noise = 1;
-    levels.noise_cell_mm3 = 0.002;
-    levels.sigma_psf_mm = setting(0).sigma_psf_mm;
+    const ToothBody body = solid_body(g);
+    const GreyLevels levels = nearly_quiet();
 
     // A start that is off by up to 0.15 mm.
     std::vector<Vec3> start;

@@ -29,6 +29,20 @@ TEST(SmoothSeries, BridgesWhatWasNotMeasuredAndSaysThatItKnowsLess) {
     EXPECT_GT(s.sd[20], 2 * s.sd[5]);
 }
 
+// A straight line is led on straight, and held where it was last seen as firmly as is asked.
+TEST(SmoothSeries, HoldsItsLevelBeyondTheLastMeasurement) {
+    constexpr double h = 0.2;
+    std::vector<double> y, sd;
+    for (std::size_t n = 0; n < 30; ++n) {
+        y.push_back(0.5 - 0.05 * h * double(n));
+        sd.push_back(n < 25 ? 0.001 : std::numeric_limits<double>::infinity());
+    }
+    EXPECT_NEAR(smooth_series(y, sd, h, 1.0, 0.1).value.back(), y.back(), 1e-4);
+    const Series held = smooth_series(y, sd, h, 1.0, 0.1, 1e-5);
+    EXPECT_NEAR(held.value.back(), y[24], 1e-3);
+    EXPECT_NEAR(held.value[20], y[20], 2e-3);
+}
+
 TEST(SmoothSeries, WithoutAPriorReturnsTheMeasurementAndItsScatter) {
     const Series s = smooth_series({1, 3, 2, 5}, {0.1, 0.2, 0.1, 0.3}, 0.2, 1.0, 1e9);
     EXPECT_NEAR(s.value[1], 3, 1e-6);
