@@ -136,9 +136,8 @@ BendDeviations deviations_of(const Bend& stated, double first_depth_mm,
         const Bend* same =
             same_bend(bends, stated.from_mm - first_depth_mm, stated.to_mm - first_depth_mm);
         angle.add((same ? same->angle_deg : 0) - stated.angle_deg);
-        if (same == nullptr) continue;
-        bent.add(1 / same->radius_mm - 1 / stated.radius_mm);
-        sharpest.add(1 / same->least_radius_mm - 1 / stated.least_radius_mm);
+        bent.add((same ? 1 / same->radius_mm : 0) - 1 / stated.radius_mm);
+        sharpest.add((same ? 1 / same->least_radius_mm : 0) - 1 / stated.least_radius_mm);
     }
     return {angle.sd(), stated.radius_mm * stated.radius_mm * bent.sd(),
             stated.least_radius_mm * stated.least_radius_mm * sharpest.sd()};

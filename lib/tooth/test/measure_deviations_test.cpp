@@ -65,6 +65,24 @@ TEST(MeasureDeviations, GrowWithThoseOfTheCentreline) {
     EXPECT_GT(radius_sd(0.02), 1.5 * radius_sd(0.005));
 }
 
+// A bend of 7 degrees, hardly more than counts as one, is straight in many of the lines drawn:
+// there its curvature is off by all of it. Left out, they would make it look surer the fainter it
+// is.
+TEST(MeasureDeviations, OfABendsRadiusCountTheLinesThatDoNotShowIt) {
+    std::vector<Vec3> points;
+    for (const Vec3& p : flat_curve({{8}, arc(12, 7), {6}}, 0.2))
+        points.emplace_back(0, -p.x(), -p.z());
+    Tooth tooth;
+    tooth.fdi = "46";
+    tooth.canals = {canal_through(points)};
+    tooth.canals.front().point_correlation_mm = 0.4;
+    for (CanalSample& sample : tooth.canals.front().samples) sample.point_sd_mm = 0.008;
+    const ToothMeasures measures = with_deviations(tooth);
+    ASSERT_EQ(measures.canals.front().bends.size(), 1U);
+    const Bend& bend = measures.canals.front().bends.front();
+    EXPECT_GT(bend.sd->radius_mm, 0.4 * bend.radius_mm);
+}
+
 TEST(MeasureDeviations, AreLeftOutWhereTheFileStatesNone) {
     Tooth tooth = bent_tooth(0.01, 0.4);
     tooth.canals.front().point_correlation_mm.reset();
