@@ -408,7 +408,7 @@ class Fit {
         for (const FittedSection& section : canal.sections) {
             if (section.station.s_mm > length - 1.5) width = std::min(width, section.diameter_mm);
         }
-        constexpr double narrow_mm = 0.2, open_mm = 0.55;
+        constexpr double narrow_mm = 0.23, open_mm = 0.55;
         if (width > open_mm) return 0.25;
         return width > narrow_mm ? 0.065 : 0.09;
     }
