@@ -30,6 +30,16 @@ bool seen(const Vec3& point_P, const GridGeometry& grid) {
     return true;
 }
 
+bool at_border(const Vec3& point_P, const GridGeometry& grid) {
+    constexpr double border_mm = 0.8;
+    const Vec3 v = grid.to_voxel(point_P);
+    for (int a = 0; a < 3; ++a) {
+        const double inward = std::min(v[a], grid.size[std::size_t(a)] - 1 - v[a]);
+        if (inward * grid.spacing_mm[a] < border_mm) return true;
+    }
+    return false;
+}
+
 /// Of the part of a canal in the scan, but for that share of it at its beginning.
 double rms_distance(const Canal& of, const Polyline& from, const GridGeometry& grid,
                     double left_out_share) {
@@ -194,12 +204,17 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
             {canal.name, canal.presence.value_or(1), root_of(canal, phantom, roots)});
     }
     if (traced.surface && !traced.surface->vertices_P.empty()) {
-        double sum = 0;
+        double sum = 0, far = 0, count = 0;
         for (const Vec3& vertex : traced.surface->vertices_P) {
+            // Where the scan cuts the tooth its surface is the scan's border.
+            if (at_border(vertex, phantom.volume.geometry)) continue;
             const double d = phantom.tooth_distance_mm(vertex);
             sum += d * d;
+            far += std::abs(d) > ToothError::far_mm ? 1 : 0;
+            count += 1;
         }
-        result.surface_rms_mm = std::sqrt(sum / double(traced.surface->vertices_P.size()));
+        result.surface_rms_mm = std::sqrt(sum / std::max(count, 1.0));
+        result.surface_far_share = far / std::max(count, 1.0);
     }
     return result;
 }

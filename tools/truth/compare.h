@@ -74,6 +74,11 @@ struct ToothError {
     std::vector<RootCount> roots;
     double surface_rms_mm =
         0;  ///< of the surface's vertices from the true surface, roots and crown
+    /// Share of the surface's vertices that are more than `far_mm` from the true surface.
+    double surface_far_share = 0;
+    static constexpr double far_mm = 0.5;
+    /// Bone or a neighbour is taken for tooth, or a part of the tooth for something else.
+    bool surface_leaks() const { return surface_far_share > 0.01; }
 };
 
 /// Fills the figures of the curves of canals that were found; those whose foramen is cut are left

@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdio>
 
 #include "anfract/phantom/random.h"
 #include "statistics.h"
@@ -22,10 +24,33 @@ std::string row(const std::string& name, const std::vector<Trial>& runs) {
     const Statistics s = statistics_of(runs);
     const Share& found = at_threshold(s.all, stated_from).sensitivity;
     const Share& clean = at_threshold(s.all, stated_from).specificity;
+    const auto leaks = std::count_if(runs.begin(), runs.end(), [](const Trial& run) {
+        return run.failure.empty() && run.error.surface_leaks();
+    });
     return fmt::format(
-        "| {} | {} of {} | {} of {} | {} of {} | {:.3f} | {:.2f} | {:.2f} | {:.0f} % |\n", name,
-        s.teeth - s.failed, s.teeth, found.hits, found.count, clean.hits, clean.count,
-        s.spreads[0].median, s.spreads[1].median, s.spreads[2].p95, 100 * s.spreads[3].rms);
+        "| {} | {} of {} | {} of {} | {} of {} | {:.3f} | {:.2f} | {:.2f} | {:.0f} % | {:.2f} | "
+        "{:.3f} | {} |\n",
+        name, s.teeth - s.failed, s.teeth, found.hits, found.count, clean.hits, clean.count,
+        s.spreads[0].median, s.spreads[1].median, s.spreads[2].p95, 100 * s.spreads[3].rms,
+        s.spreads[4].p95, s.spreads[5].median, leaks);
+}
+
+/// One line a tooth, for whoever wants to look at single ones.
+std::string line_of(const std::string& condition, const Trial& run) {
+    double wall = 0;
+    std::string missed;
+    for (const CanalError& canal : run.error.canals) {
+        if (!canal.found()) missed += " " + canal.name;
+        wall = std::max(wall, canal.wall_rms_mm);
+    }
+    std::string line = fmt::format(
+        "{}: {} {}: surface {:.3f} mm, {:.1f} % of it far; wall {:.2f} mm; invented {}; missed{}; "
+        "{:.2f} s; {}",
+        condition, run.fdi, run.options.seed, run.error.surface_rms_mm,
+        100 * run.error.surface_far_share, wall, run.error.invented.size(), missed, run.cpu_seconds,
+        run.failure);
+    for (const std::string& finding : run.findings) line += " | " + finding;
+    return line + "\n";
 }
 
 }  // namespace
@@ -83,9 +108,12 @@ std::string condition_table(int count, std::uint64_t seed, unsigned workers) {
     std::string out =
         "| condition | teeth traced | canals of 0.15 mm and more stated | roots of one canal left "
         "at one | line mm, median | foramen mm, median | depth mm, 95 % below | width rms at 0.25 "
-        "mm |\n|---|---|---|---|---|---|---|---|\n";
+        "mm | thinnest wall mm, 95 % below | surface mm, median | surface leaks "
+        "|\n|---|---|---|---|---|---|---|---|---|---|---|\n";
     const auto run = [&](const std::string& name, const std::vector<PhantomOptions>& teeth) {
-        out += row(name, trace_phantoms(teeth, workers, [](const Trial&) {}));
+        out += row(name, trace_phantoms(teeth, workers, [&](const Trial& trial) {
+                       std::fprintf(stderr, "%s", line_of(name, trial).c_str());
+                   }));
     };
     for (const Condition& condition : conditions())
         run(condition.name, draw_phantoms(count, seed, condition.options));

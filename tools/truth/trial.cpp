@@ -53,6 +53,7 @@ Trial trace_phantom(const PhantomOptions& options) {
         run.error = compare(Tooth{}, *phantom);
         return run;
     }
+    run.findings = tooth->findings;
     run.error = compare(*tooth, *phantom);
     return run;
 }

@@ -15,9 +15,10 @@ struct Trial {
     PhantomOptions options;
     std::string fdi;
     ToothError error;
-    double seconds = 0;      ///< of tracing, on the clock
-    double cpu_seconds = 0;  ///< of tracing, all threads
-    std::string failure;     ///< the sentence tracing ended with; empty when it gave a tooth
+    double seconds = 0;                 ///< of tracing, on the clock
+    double cpu_seconds = 0;             ///< of tracing, all threads
+    std::vector<std::string> findings;  ///< of the traced tooth
+    std::string failure;  ///< the sentence tracing ended with; empty when it gave a tooth
 };
 
 /// One click in the phantom's chamber, with its reference point and number.

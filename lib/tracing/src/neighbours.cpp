@@ -4,45 +4,16 @@
 #include <array>
 #include <cmath>
 
+#include "coarse.h"
 #include "components.h"
 #include "distance.h"
 
 namespace anfract::tracing {
 namespace {
 
-constexpr double coarse_mm = 0.25;     ///< a neck is millimetres thick
 constexpr double entrance_mm = 0.25;   ///< radius of what the pulp is closed against
 constexpr double least_peak_mm = 2.0;  ///< a lower incisor's crown is 2.3 mm to its middle
 constexpr double least_ratio = 0.6;    ///< of a neck to the lesser of the bodies it joins
-
-/// Voxels of `fine` taken together by `step` in each direction.
-GridGeometry coarser(const GridGeometry& fine, const std::array<int, 3>& step) {
-    GridGeometry coarse = fine;
-    Vec3 first;
-    for (int a = 0; a < 3; ++a) {
-        coarse.size[std::size_t(a)] =
-            (fine.size[std::size_t(a)] + step[std::size_t(a)] - 1) / step[std::size_t(a)];
-        coarse.spacing_mm[a] = fine.spacing_mm[a] * step[std::size_t(a)];
-        first[a] = (step[std::size_t(a)] - 1) / 2.0;
-    }
-    coarse.origin_P = fine.to_patient(first);
-    return coarse;
-}
-
-/// Calls `visit(n, m)` for each voxel n of the fine grid and the voxel m of the coarse one round
-/// it.
-template <class Visit>
-void for_both(const GridGeometry& fine, const GridGeometry& coarse, const std::array<int, 3>& step,
-              const Visit& visit) {
-    std::size_t n = 0;
-    for (int k = 0; k < fine.size[2]; ++k) {
-        for (int j = 0; j < fine.size[1]; ++j) {
-            for (int i = 0; i < fine.size[0]; ++i, ++n) {
-                visit(n, coarse.index(i / step[0], j / step[1], k / step[2]));
-            }
-        }
-    }
-}
 
 /// The basins of `depth_mm`, deepest voxels first; where two meet they become one unless a neck
 /// parts them.
@@ -114,20 +85,11 @@ class Basins {
 
 Mask without_neighbours(const Mask& hard, const GridGeometry& geometry, const Vec3& click_P,
                         unsigned threads) {
-    std::array<int, 3> step;
-    for (int a = 0; a < 3; ++a) {
-        step[std::size_t(a)] =
-            std::max(1, static_cast<int>(std::lround(coarse_mm / geometry.spacing_mm[a])));
-    }
+    const Coarse step = coarse_steps(geometry);
     const GridGeometry coarse = coarser(geometry, step);
-    std::vector<int> balance(coarse.voxel_count(), 0);
     Mask shell(coarse.voxel_count(), 0);
-    for_both(geometry, coarse, step, [&](std::size_t n, std::size_t m) {
-        balance[m] += hard[n] != 0 ? 1 : -1;
-        shell[m] |= hard[n];
-    });
-    Mask rough(balance.size());
-    for (std::size_t m = 0; m < rough.size(); ++m) rough[m] = balance[m] >= 0;
+    for_both(geometry, coarse, step, [&](std::size_t n, std::size_t m) { shell[m] |= hard[n]; });
+    const Mask rough = coarsened(hard, geometry, coarse, step);
 
     const Mask solid = closed_over(rough, coarse, entrance_mm, threads);
     Mask outside(solid.size()), all(solid.size());

@@ -6,6 +6,7 @@
 #include <numbers>
 
 #include "field.h"
+#include "outer_surface.h"
 #include "tooth_axis.h"
 
 namespace anfract::tracing {
@@ -13,7 +14,13 @@ namespace {
 
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
-constexpr double neck_mm = 0.7;         ///< bridges to bone narrower than this are cut
+constexpr double neck_mm = 0.7;  ///< bridges to bone narrower than this are cut
+/// Of the contrast: hard, and surely hard. Where the blur is wide the ligament between root and
+/// bone is brighter than half of it.
+constexpr double hard_share = 0.5, sure_share = 0.7;
+constexpr double sure_neck_mm =
+    0.5;                           ///< fewer bridges are left, and the walls of root ends thinner
+constexpr double margin_mm = 1.0;  ///< of what is looked at about the tooth
 constexpr double least_depth_mm = 0.2;  ///< of the click below the surface
 constexpr double bridge_mm = 1.3;  ///< canals narrower than this are closed over at the surface
 
@@ -67,6 +74,26 @@ bool more_than_a_tooth(const Mask& hard, const GridGeometry& g, double depth_mm)
     return volume_mm3 > largest_mm3 || (sides > most_sides && depth_mm < deep_mm);
 }
 
+struct Kept {
+    Mask mask;
+    GridGeometry geometry;
+};
+
+/// The hard tissue round the click less what of bone and neighbours hangs on it: the tooth's outer
+/// surface is sought about what is surely hard.
+Kept kept_within_its_surface(const Volume& volume, const Brick& wide, const Mask& hard,
+                             const GreyLevels& levels, const TraceRequest& request) {
+    const Result<Mask> sure =
+        find_hard_tooth(wide, levels, request.inside_P, sure_neck_mm, sure_share, request.threads);
+    if (!sure) return {hard, wide.geometry};
+    const Box box = box_of(*sure, wide.geometry, margin_mm);
+    const Brick brick = crop(volume, box.centre_P, box.half_mm);
+    const GridGeometry& g = brick.geometry;
+    const Brick outer =
+        outer_surface(brick, cropped(*sure, wide.geometry, g), levels, bridge_mm, request.threads);
+    return {without_leaks(cropped(hard, wide.geometry, g), g, outer, request.threads), g};
+}
+
 /// Levels, solid and crop.
 Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
                         const Progress& progress) {
@@ -83,12 +110,13 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     const Brick wide =
         crop(volume, request.inside_P, Vec3(reach_across_mm, reach_across_mm, reach_along_mm));
     const Result<Mask> hard =
-        find_hard_tooth(wide, site.levels, request.inside_P, neck_mm, request.threads);
+        find_hard_tooth(wide, site.levels, request.inside_P, neck_mm, hard_share, request.threads);
     if (!hard) return tl::unexpected(hard.error());
     if (progress.cancelled()) return stopped();
-    const Box box = box_of(*hard, wide.geometry, 1.0);
+    const Kept kept = kept_within_its_surface(volume, wide, *hard, site.levels, request);
+    const Box box = box_of(kept.mask, kept.geometry, margin_mm);
     site.brick = crop(volume, box.centre_P, box.half_mm);
-    const Mask own = cropped(*hard, wide.geometry, site.brick.geometry);
+    const Mask own = cropped(kept.mask, kept.geometry, site.brick.geometry);
     site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
     const double depth_mm = site.depth_mm(request.inside_P);
     if (depth_mm < least_depth_mm || !made_of_dentine(site) ||

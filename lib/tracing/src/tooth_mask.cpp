@@ -64,10 +64,10 @@ std::vector<std::uint8_t> grooves(const Components& pieces, const Mask& closed,
 }  // namespace
 
 Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const Vec3& click_P,
-                             double neck_mm, unsigned threads) {
-    const auto middle = static_cast<float>(levels.middle());
+                             double neck_mm, double share, unsigned threads) {
+    const auto least = static_cast<float>(levels.pulp + share * levels.contrast());
     Mask hard(brick.grey.size());
-    for (std::size_t n = 0; n < hard.size(); ++n) hard[n] = brick.grey[n] > middle;
+    for (std::size_t n = 0; n < hard.size(); ++n) hard[n] = brick.grey[n] > least;
     Mask tooth = piece_round(hard, brick.geometry, click_P, neck_mm, threads);
     if (!tooth.empty()) {
         Mask alone = without_neighbours(tooth, brick.geometry, click_P, threads);

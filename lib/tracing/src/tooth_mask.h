@@ -5,11 +5,11 @@
 
 namespace anfract::tracing {
 
-/// Hard tissue that hangs together round the click by necks wider than `neck_mm`: the tooth, while
-/// the thin dark ligament keeps bone and neighbours apart. Pulp and canals are not in it. Errors:
-/// BadInput when no hard tissue surrounds the click.
+/// What is brighter than pulp by more than that share of the contrast and hangs together round the
+/// click by necks wider than `neck_mm`: the tooth, while the thin dark ligament keeps bone and
+/// neighbours apart. Pulp and canals are not in it. Errors: BadInput when there is none.
 Result<Mask> find_hard_tooth(const Brick& brick, const GreyLevels& levels, const Vec3& click_P,
-                             double neck_mm, unsigned threads);
+                             double neck_mm, double share, unsigned threads);
 
 /// The box (centre and half sizes in P) of a mask, grown by `margin_mm`.
 struct Box {

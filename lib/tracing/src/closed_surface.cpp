@@ -1,0 +1,111 @@
+#include "closed_surface.h"
+
+#include <algorithm>
+#include <boost/graph/boykov_kolmogorov_max_flow.hpp>
+#include <boost/graph/compressed_sparse_row_graph.hpp>
+#include <cmath>
+#include <cstdint>
+#include <numeric>
+
+namespace anfract::tracing {
+namespace {
+
+using Graph = boost::compressed_sparse_row_graph<boost::directedS>;
+using Flow = std::int64_t;
+
+constexpr Flow unit = 1'000'000;
+constexpr Flow unlimited = std::int64_t(1) << 50;
+
+struct Arc {
+    std::size_t from = 0, to = 0, back = 0;  ///< `back`: the arc the other way
+    Flow capacity = 0;
+};
+
+void join(std::vector<Arc>& arcs, std::size_t from, std::size_t to, Flow capacity) {
+    arcs.push_back({from, to, arcs.size() + 1, capacity});
+    arcs.push_back({to, from, arcs.size() - 1, 0});
+}
+
+/// By where they begin, as the graph wants them.
+std::vector<Arc> sorted(const std::vector<Arc>& arcs, std::size_t nodes) {
+    std::vector<std::size_t> next(nodes + 1, 0), place(arcs.size());
+    for (const Arc& arc : arcs) ++next[arc.from + 1];
+    std::partial_sum(next.begin(), next.end(), next.begin());
+    for (std::size_t n = 0; n < arcs.size(); ++n) place[n] = next[arcs[n].from]++;
+    std::vector<Arc> result(arcs.size());
+    for (std::size_t n = 0; n < arcs.size(); ++n) {
+        result[place[n]] = arcs[n];
+        result[place[n]].back = place[arcs[n].back];
+    }
+    return result;
+}
+
+/// Which nodes lie on the side of the source of a minimum cut.
+std::vector<bool> source_side(const std::vector<Arc>& unsorted, std::size_t nodes,
+                              std::size_t source, std::size_t sink) {
+    const std::vector<Arc> arcs = sorted(unsorted, nodes);
+    std::vector<std::pair<std::size_t, std::size_t>> ends;
+    std::vector<Flow> capacity, left(arcs.size(), 0);
+    for (const Arc& arc : arcs) {
+        ends.emplace_back(arc.from, arc.to);
+        capacity.push_back(arc.capacity);
+    }
+    const Graph graph(boost::edges_are_sorted, ends.begin(), ends.end(), nodes);
+    using Edge = boost::graph_traits<Graph>::edge_descriptor;
+    std::vector<Edge> back, before(nodes);
+    for (const Arc& arc : arcs) back.push_back(edge_from_index(arc.back, graph));
+    std::vector<boost::default_color_type> side(nodes, boost::gray_color);
+    std::vector<long> distance(nodes, 0);
+    const auto of_edge = boost::get(boost::edge_index, graph);
+    const auto of_node = boost::get(boost::vertex_index, graph);
+    const auto map = [](auto& values, const auto& index) {
+        return boost::make_iterator_property_map(values.begin(), index);
+    };
+    boost::boykov_kolmogorov_max_flow(graph, map(capacity, of_edge), map(left, of_edge),
+                                      map(back, of_edge), map(before, of_node), map(side, of_node),
+                                      map(distance, of_node), of_node, source, sink);
+    std::vector<bool> inside(nodes);
+    for (std::size_t n = 0; n < nodes; ++n) inside[n] = side[n] == boost::black_color;
+    return inside;
+}
+
+}  // namespace
+
+// What lies under the surface is a closed set: with a place go all below it and, in the neighbours,
+// what lies `most_step` below. A place weighs its cost less that of the one below; the lightest
+// closed set ends at the cheapest surface.
+std::vector<int> cheapest_surface(const Columns& columns) {
+    const auto places = std::size_t(columns.places), count = columns.cost.size() / places;
+    const std::size_t source = count * places, sink = source + 1;
+    std::vector<Arc> arcs;
+    float greatest = 1e-30F;
+    for (const float cost : columns.cost) greatest = std::max(greatest, std::abs(cost));
+    const auto rounded = [&](std::size_t n) {
+        return Flow(std::llround(double(columns.cost[n]) / double(greatest) * double(unit)));
+    };
+    for (std::size_t n = 0; n < count * places; ++n) {
+        if (n % places == 0) {  // the lowest place always lies under the surface
+            join(arcs, source, n, unlimited);
+            continue;
+        }
+        join(arcs, n, n - 1, unlimited);
+        const Flow weight = rounded(n) - rounded(n - 1);
+        if (weight < 0) join(arcs, source, n, -weight);
+        if (weight > 0) join(arcs, n, sink, weight);
+    }
+    const auto step = std::size_t(columns.most_step);
+    for (const auto& [a, b] : columns.neighbours) {
+        for (std::size_t k = step + 1; k < places; ++k) {
+            join(arcs, std::size_t(a) * places + k, std::size_t(b) * places + k - step, unlimited);
+            join(arcs, std::size_t(b) * places + k, std::size_t(a) * places + k - step, unlimited);
+        }
+    }
+    const std::vector<bool> inside = source_side(arcs, sink + 1, source, sink);
+    std::vector<int> surface(count, 0);
+    for (std::size_t n = 0; n < count * places; ++n) {
+        if (inside[n]) surface[n / places] = std::max(surface[n / places], int(n % places));
+    }
+    return surface;
+}
+
+}  // namespace anfract::tracing
