@@ -79,6 +79,17 @@ TEST(TraceUnderAFilling, InventsNoCanal) {
     EXPECT_NEAR(tooth->scan->noise, options.noise, 0.15 * options.noise);
 }
 
+// Most of what is seen of such a tooth is metal, at the end of the scale: it was once taken for no
+// tooth.
+TEST(TraceUnderAMetalCrown, FindsTheCanal) {
+    PhantomOptions options;
+    options.kind = "random";
+    options.seed = 4;
+    options.metal = true;
+    const auto tooth = all_and_only_the_canals_of(options);
+    EXPECT_TRUE(tooth) << tooth.error().sentence();
+}
+
 // Teeth stand in rows, and their crowns touch: what touches is another tooth, with its bone.
 class TraceBetweenNeighbours : public testing::TestWithParam<std::pair<std::string, int>> {};
 

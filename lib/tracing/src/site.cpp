@@ -35,10 +35,13 @@ tl::unexpected<Error> stopped() { return fail(ErrorCode::Cancelled, "stopped"); 
 /// and gum are taken for pulp and dentine, and the body is all that is brighter.
 bool made_of_dentine(const Site& site) {
     constexpr double below_surface_mm = 0.4, most_of_contrast = 0.3;
+    // Metal stands at the end of the scale; under a crown it may be most of what is seen.
+    const float greatest = *std::max_element(site.brick.grey.begin(), site.brick.grey.end());
     std::vector<float> greys;
     for (std::size_t n = 0; n < site.brick.grey.size(); ++n) {
         const float grey = site.brick.grey[n];
-        if (site.body.depth.grey[n] > below_surface_mm && grey > site.levels.middle())
+        if (site.body.depth.grey[n] > below_surface_mm && grey > site.levels.middle() &&
+            grey < greatest)
             greys.push_back(grey);
     }
     const double contrast = site.levels.dentine - site.levels.pulp;
