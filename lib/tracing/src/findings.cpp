@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 
 #include "anfract/tooth/clinical_frame.h"
 #include "anfract/tooth/tooth_number.h"
@@ -73,6 +74,35 @@ void add_canal_findings(const Canal& canal, double unseen_mm, const TraceFacts& 
     }
 }
 
+/// Single canals of phantoms are at most 1.8 times as long as wide over this length; two that run
+/// in one lumen were traced as one of 2.6.
+constexpr double two_lumens_ratio = 2.1, two_lumens_mm = 1.5;
+
+/// The longest stretch of a canal whose section is so long that it may be two.
+void add_lumen_finding(const Canal& canal, std::vector<std::string>& findings) {
+    double from_mm = 0, to_mm = 0, least_ratio = 0;
+    for (std::size_t first = 0; first < canal.samples.size(); ++first) {
+        double least = std::numeric_limits<double>::infinity();
+        for (std::size_t n = first; n < canal.samples.size(); ++n) {
+            const CanalSample& sample = canal.samples[n];
+            const double ratio = sample.diameter_long_mm / sample.diameter_short_mm;
+            if (!(ratio >= two_lumens_ratio)) break;
+            least = std::min(least, ratio);
+            if (sample.depth_mm - canal.samples[first].depth_mm <= to_mm - from_mm) continue;
+            from_mm = canal.samples[first].depth_mm;
+            to_mm = sample.depth_mm;
+            least_ratio = least;
+        }
+    }
+    if (to_mm - from_mm < two_lumens_mm) return;
+    char times[16];
+    std::snprintf(times, sizeof times, "%.1f", least_ratio);
+    findings.push_back("From a depth of " + millimetres(from_mm, 1) + " to " +
+                       millimetres(to_mm, 1) + " canal " + canal.name + " is " + times +
+                       " times as long as wide or more: an oval canal, or two in one lumen with "
+                       "no dentine between them that this scan shows.");
+}
+
 /// Thicker walls need no word.
 constexpr double thin_wall_mm = 1.5, hollow_mm = 0.1;
 
@@ -110,6 +140,7 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
     for (std::size_t n = 0; n < tooth.canals.size(); ++n) {
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
                            facts, findings);
+        add_lumen_finding(tooth.canals[n], findings);
     }
     for (const SeenIsthmus& isthmus : facts.isthmuses) {
         findings.push_back("A band of pulp, " + millimetres(isthmus.thickness_mm, 2) +

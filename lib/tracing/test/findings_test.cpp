@@ -1,0 +1,50 @@
+#include "findings.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace anfract::tracing {
+namespace {
+
+/// A canal of 10 mm that is so many times as long as wide between depths of 6 and 9 mm, and round
+/// elsewhere.
+Tooth one_canal(double ratio) {
+    Canal canal;
+    canal.name = "main";
+    for (double depth = 4; depth < 14; depth += 0.2) {
+        CanalSample sample;
+        sample.depth_mm = depth;
+        sample.point_P = Vec3(0, 0, -depth);
+        sample.diameter_mm = 0.5;
+        const double here = depth > 5.9 && depth < 9.1 ? ratio : 1.0;
+        sample.diameter_long_mm = 0.5 * std::sqrt(here);
+        sample.diameter_short_mm = 0.5 / std::sqrt(here);
+        canal.samples.push_back(sample);
+    }
+    canal.orifice_P = canal.samples.front().point_P;
+    canal.foramen_P = canal.samples.back().point_P;
+    canal.depth_to_foramen_mm = canal.samples.back().depth_mm;
+    Tooth tooth;
+    tooth.canals.push_back(canal);
+    return tooth;
+}
+
+bool says_two_may_be_one(const Tooth& tooth) {
+    TraceFacts facts;
+    facts.least_width_mm = 0.2;
+    const auto findings = findings_of(tooth, facts);
+    return std::any_of(findings.begin(), findings.end(), [](const std::string& finding) {
+        return finding.starts_with(
+            "From a depth of 6.0 mm to 9.0 mm canal main is 2.5 times as long as wide or more");
+    });
+}
+
+TEST(Findings, SayWhereALumenMayHoldTwoCanals) {
+    EXPECT_TRUE(says_two_may_be_one(one_canal(2.52)));
+    EXPECT_FALSE(says_two_may_be_one(one_canal(1.8)));
+}
+
+}  // namespace
+}  // namespace anfract::tracing
