@@ -169,6 +169,11 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
         findings.push_back("With this scan's noise and sharpness canals of " + width +
                            " or more are seen; narrower ones cannot be excluded.");
     }
+    if (facts.runs_into_bone) {
+        findings.push_back(
+            "In places this scan hardly shows where the tooth ends and bone or a neighbour begins; "
+            "its outer surface and walls are uncertain there, and canals near it doubtful.");
+    }
     if (facts.cut_by_scan) {
         findings.push_back(
             "The tooth reaches the edge of the scan; canals, walls and depths there are not "

@@ -17,8 +17,9 @@ struct SeenIsthmus {
 
 /// What a reader must know of a tracing beside the tooth itself.
 struct TraceFacts {
-    double least_width_mm = 0;  ///< a canal at least this wide would have been seen
-    bool cut_by_scan = false;   ///< the tooth reaches the border of the scan
+    double least_width_mm = 0;    ///< a canal at least this wide would have been seen
+    bool cut_by_scan = false;     ///< the tooth reaches the border of the scan
+    bool runs_into_bone = false;  ///< the line between tooth and bone is blurred away in places
     bool reference_given = false;
     std::vector<double> unseen_mm;  ///< for each canal: length of the end that is a guess
     std::vector<SeenIsthmus> isthmuses;

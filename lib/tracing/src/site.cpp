@@ -119,6 +119,10 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     const Kept kept = kept_within_its_surface(volume, wide, *hard, site.levels, request);
     const Box box = box_of(kept.mask, kept.geometry, margin_mm);
     site.brick = crop(volume, box.centre_P, box.half_mm);
+    constexpr double worth_telling_mm3 = 2;
+    const auto left_out = std::count(hard->begin(), hard->end(), 1) -
+                          std::count(kept.mask.begin(), kept.mask.end(), 1);
+    site.runs_into_bone = double(left_out) * volume.geometry.spacing_mm.prod() > worth_telling_mm3;
     const Mask own = cropped(kept.mask, kept.geometry, site.brick.geometry);
     site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
     const double depth_mm = site.depth_mm(request.inside_P);

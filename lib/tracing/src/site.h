@@ -22,6 +22,7 @@ struct Site {
     Brick brick;
     GreyLevels levels;
     ToothBody body;
+    bool runs_into_bone = false;  ///< but for its outer surface, which says where it ends
     PulpSpace pulp;
     Vec3 coronal_P{0, 0, 1};  ///< from the roots to the crown
     TubeEvidence evidence;

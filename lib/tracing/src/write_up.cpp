@@ -137,6 +137,7 @@ void add_findings(const TraceRequest& request, const Site& site,
                   const std::vector<TracedCanal>& traced, Tooth& tooth) {
     TraceFacts facts{least_visible_width_mm(site.levels),
                      reaches_border(site.body.solid, site.brick.geometry),
+                     site.runs_into_bone,
                      request.reference_P.has_value(),
                      {},
                      {}};
