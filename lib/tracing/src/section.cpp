@@ -198,7 +198,9 @@ constexpr double modelled_to_mm = 0.6, integrated_from_mm = 0.9;
 /// line.
 TubeModel model_of(const SectionMeasure& m, const SectionSetting& setting) {
     TubeModel model;
-    const double trust = 1 / (1 + std::pow(m.centre_sd_mm / setting.place_sd_mm, 2));
+    const double trust = std::isfinite(m.centre_sd_mm)
+                             ? 1 / (1 + std::pow(m.centre_sd_mm / setting.place_sd_mm, 2))
+                             : 0.0;
     model.centre_mm = trust * Vec2(m.x_mm, m.y_mm);
     model.area_mm2 = std::max(m.area_mm2, 0.0);
     model.sigma_mm = std::hypot(setting.sigma_psf_mm, setting.voxel_mm / std::sqrt(6.0));

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <functional>
+#include <limits>
 #include <vector>
 
 #include "field.h"
@@ -45,8 +46,10 @@ struct SectionSetting {
     double sigma_psf_mm = 0;    ///< of the Gaussian point spread, voxel box included
     double voxel_mm = 0;        ///< edge of a cube of the voxel's volume
     double slab_mm = 0;
-    double place_sd_mm = 1;  ///< of the canal from the section's middle, each way: of a faint one
-                             ///< the line says more than the centroid
+    double place_sd_mm =
+        std::numeric_limits<double>::infinity();  ///< of the canal from the
+                                                  ///< section's middle, each way: of a faint one
+                                                  ///< the line says more than the centroid
 };
 
 SectionSetting section_setting(const Brick& brick, const GreyLevels& levels, double slab_mm);
