@@ -78,8 +78,9 @@ void add_canal_findings(const Canal& canal, double unseen_mm, const TraceFacts& 
 /// in one lumen were traced as one of 2.6.
 constexpr double two_lumens_ratio = 2.1, two_lumens_mm = 1.5;
 
-/// The longest stretch of a canal whose section is so long that it may be two.
-void add_lumen_finding(const Canal& canal, std::vector<std::string>& findings) {
+/// The longest stretch of a canal whose section is so long that it may be two; false when there is
+/// none.
+bool add_lumen_finding(const Canal& canal, std::vector<std::string>& findings) {
     double from_mm = 0, to_mm = 0, least_ratio = 0;
     for (std::size_t first = 0; first < canal.samples.size(); ++first) {
         double least = std::numeric_limits<double>::infinity();
@@ -94,13 +95,14 @@ void add_lumen_finding(const Canal& canal, std::vector<std::string>& findings) {
             least_ratio = least;
         }
     }
-    if (to_mm - from_mm < two_lumens_mm) return;
+    if (to_mm - from_mm < two_lumens_mm) return false;
     char times[16];
     std::snprintf(times, sizeof times, "%.1f", least_ratio);
     findings.push_back("From a depth of " + millimetres(from_mm, 1) + " to " +
                        millimetres(to_mm, 1) + " canal " + canal.name + " is " + times +
                        " times as long as wide or more: an oval canal, or two in one lumen with "
                        "no dentine between them that this scan shows.");
+    return true;
 }
 
 /// Thicker walls need no word.
@@ -137,10 +139,11 @@ double least_visible_width_mm(const GreyLevels& levels) {
 
 std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts) {
     std::vector<std::string> findings;
+    bool may_hold_two = false;
     for (std::size_t n = 0; n < tooth.canals.size(); ++n) {
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
                            facts, findings);
-        add_lumen_finding(tooth.canals[n], findings);
+        if (add_lumen_finding(tooth.canals[n], findings)) may_hold_two = true;
     }
     for (const SeenIsthmus& isthmus : facts.isthmuses) {
         findings.push_back("A band of pulp, " + millimetres(isthmus.thickness_mm, 2) +
@@ -163,7 +166,9 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
     for (const std::string& missing : missing_canals(tooth)) {
         findings.push_back("No " + missing + " was found; one of " + width +
                            " or more would have been seen " + searched_range(tooth) +
-                           ", narrower ones cannot be excluded.");
+                           (may_hold_two
+                                ? ", narrower ones and one in a long lumen cannot be excluded."
+                                : ", narrower ones cannot be excluded."));
     }
     if (findings.empty() || missing_canals(tooth).empty()) {
         findings.push_back("With this scan's noise and sharpness canals of " + width +

@@ -46,5 +46,22 @@ TEST(Findings, SayWhereALumenMayHoldTwoCanals) {
     EXPECT_FALSE(says_two_may_be_one(one_canal(1.8)));
 }
 
+TEST(Findings, DoNotRuleOutACanalThatMayShareALumen) {
+    const auto ends_with = [](double ratio, const std::string& end) {
+        Tooth tooth = one_canal(ratio);
+        tooth.fdi = "16";
+        tooth.canals.front().name = "MB";
+        TraceFacts facts;
+        facts.least_width_mm = 0.2;
+        const auto findings = findings_of(tooth, facts);
+        return std::any_of(findings.begin(), findings.end(), [&](const std::string& finding) {
+            return finding.starts_with("No second mesiobuccal canal was found") &&
+                   finding.ends_with(end);
+        });
+    };
+    EXPECT_TRUE(ends_with(1.8, ", narrower ones cannot be excluded."));
+    EXPECT_TRUE(ends_with(2.52, ", narrower ones and one in a long lumen cannot be excluded."));
+}
+
 }  // namespace
 }  // namespace anfract::tracing
