@@ -82,18 +82,26 @@ class Exchange : public testing::Test {
         }
         return false;
     }
+    /// A listener on `port_`.
+    std::unique_ptr<Background> listener(const std::vector<std::string>& more = {}) {
+        return listener_to("SENDER@127.0.0.1", "data", "listen.txt", port_, more);
+    }
     /// A listener on a free port, found by trying.
-    std::unique_ptr<Background> listener(std::vector<std::string> more = {}) {
-        for (port_ = 30000 + int(getpid() % 10000); port_ < 45000; port_ += 13) {
-            std::vector<std::string> words{ANFRACT_PROGRAM, "listen",
-                                           "--port",        std::to_string(port_),
-                                           "--allow",       "SENDER@127.0.0.1",
-                                           "--data",        path("data"),
-                                           "--quiet",       "0.3"};
+    static std::unique_ptr<Background> listener_to(const std::string& caller,
+                                                   const std::string& data, const std::string& out,
+                                                   int& port,
+                                                   const std::vector<std::string>& more = {}) {
+        const auto listens = [&] {
+            return slurp(path(out)).find("listening as") != std::string::npos;
+        };
+        for (port = 30000 + int(getpid() % 10000); port < 45000; port += 13) {
+            std::vector<std::string> words{
+                ANFRACT_PROGRAM, "listen", "--port", std::to_string(port),
+                "--allow",       caller,   "--data", path(data),
+                "--quiet",       "0.3"};
             words.insert(words.end(), more.begin(), more.end());
-            auto program = std::make_unique<Background>(words, path("listen.txt"));
-            if (wait_for([&] { return heard("listening as") || !program->runs(); }) &&
-                heard("listening as"))
+            auto program = std::make_unique<Background>(words, path(out));
+            if (wait_for([&] { return listens() || !program->runs(); }) && listens())
                 return program;
         }
         return nullptr;

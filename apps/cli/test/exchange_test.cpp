@@ -45,14 +45,11 @@ TEST_F(Exchange, OnlyThoseWhoAreAllowedMaySend) {
     EXPECT_TRUE(heard("'OTHER' is not among the callers"));
     EXPECT_TRUE(scans().empty());
     // Another machine under the right title.
-    const auto elsewhere = [&] {
-        Background other({ANFRACT_PROGRAM, "listen", "--port", std::to_string(port_ + 1), "--allow",
-                          "SENDER@192.0.2.1", "--data", path("data2")},
-                         path("other.txt"));
-        wait_for([] { return slurp(path("other.txt")).find("listening as") != std::string::npos; });
-        return run("echoscu -aet SENDER -aec ANFRACT 127.0.0.1 " + std::to_string(port_ + 1)).code;
-    };
-    EXPECT_NE(elsewhere(), 0);
+    int port = 0;
+    const auto elsewhere = listener_to("SENDER@192.0.2.1", "data2", "other.txt", port);
+    ASSERT_TRUE(elsewhere);
+    EXPECT_NE(run("echoscu -aet SENDER -aec ANFRACT 127.0.0.1 " + std::to_string(port)).code, 0);
+    elsewhere->stop();
     EXPECT_THAT(slurp(path("other.txt")), HasSubstr("not the machine of a caller"));
 }
 
