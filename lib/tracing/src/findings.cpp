@@ -179,6 +179,11 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
             "In places this scan hardly shows where the tooth ends and bone or a neighbour begins; "
             "its outer surface and walls are uncertain there, and canals near it doubtful.");
     }
+    if (facts.too_sharp) {
+        findings.push_back(
+            "The sharpness of this scan could not be measured, as beside much metal; widths, walls "
+            "and what is stated of their error are doubtful.");
+    }
     if (facts.cut_by_scan) {
         findings.push_back(
             "The tooth reaches the edge of the scan; canals, walls and depths there are not "

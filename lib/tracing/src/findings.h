@@ -20,6 +20,7 @@ struct TraceFacts {
     double least_width_mm = 0;    ///< a canal at least this wide would have been seen
     bool cut_by_scan = false;     ///< the tooth reaches the border of the scan
     bool runs_into_bone = false;  ///< the line between tooth and bone is blurred away in places
+    bool too_sharp = false;       ///< a point spread narrower than a voxel's own was measured
     bool reference_given = false;
     std::vector<double> unseen_mm;  ///< for each canal: length of the end that is a guess
     std::vector<SeenIsthmus> isthmuses;

@@ -1,6 +1,7 @@
 #include "write_up.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "anfract/tooth/clinical_frame.h"
 #include "distance.h"
@@ -30,6 +31,13 @@ Vec3 highest_point(const Site& site, const ToothBody& body) {
         }
     }
     return highest;
+}
+
+/// A box has the standard deviation of its edge over sqrt(12): what was measured as less is no
+/// point spread.
+bool narrower_than_a_voxel(const Site& site) {
+    const double edge_mm = std::cbrt(site.brick.geometry.spacing_mm.prod());
+    return site.levels.sigma_psf_mm < edge_mm / std::sqrt(12.0);
 }
 
 /// The brick has a margin round the tooth save where the scan ends.
@@ -138,6 +146,7 @@ void add_findings(const TraceRequest& request, const Site& site,
     TraceFacts facts{least_visible_width_mm(site.levels),
                      reaches_border(site.body.solid, site.brick.geometry),
                      site.runs_into_bone,
+                     narrower_than_a_voxel(site),
                      request.reference_P.has_value(),
                      {},
                      {}};

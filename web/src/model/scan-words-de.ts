@@ -14,6 +14,7 @@ export const SCAN_GERMAN: Pairs = [
   ['A further canal is possible ({1} in 100): {2} mm {3} of canal {d4}, first sign at a depth of {5}, where {6} of dentine are left to the root\'s surface', 'Ein weiterer Kanal ist möglich ({1} von 100): {2} mm {3} von Kanal {d4}, erstes Anzeichen in {5} Tiefe, wo bis zur Wurzeloberfläche {6} Dentin bleiben'],
   ['No {1} was found; one of {2} or more would have been seen between depths of {3} and {4}, narrower ones cannot be excluded', 'Gefunden wurde nicht: {1}; ab {2} Weite wäre einer in einer Tiefe zwischen {3} und {4} zu sehen gewesen, engere sind nicht auszuschließen'],
   ['No {1} was found; one of {2} or more would have been seen between depths of {3} and {4}, narrower ones and one in a long lumen cannot be excluded', 'Gefunden wurde nicht: {1}; ab {2} Weite wäre einer in einer Tiefe zwischen {3} und {4} zu sehen gewesen, engere und einer in einem langen Lumen sind nicht auszuschließen'],
+  ['The sharpness of this scan could not be measured, as beside much metal; widths, walls and what is stated of their error are doubtful', 'Die Schärfe dieser Aufnahme ließ sich nicht messen, wie neben viel Metall; Weiten, Wände und ihre angegebenen Fehler sind zweifelhaft'],
   ['second mesiobuccal canal', 'zweiter mesiobukkaler Kanal'],
   ['second mesial canal', 'zweiter mesialer Kanal'],
   ['second distal canal', 'zweiter distaler Kanal'],
