@@ -21,23 +21,14 @@ Polyline line_of(const Canal& canal) {
     return Polyline(points);
 }
 
-/// Whether a point lies in the scan.
-bool seen(const Vec3& point_P, const GridGeometry& grid) {
-    const Vec3 v = grid.to_voxel(point_P);
-    for (int a = 0; a < 3; ++a) {
-        if (v[a] < 0 || v[a] > grid.size[std::size_t(a)] - 1) return false;
-    }
-    return true;
-}
-
-bool at_border(const Vec3& point_P, const GridGeometry& grid) {
-    constexpr double border_mm = 0.8;
+/// Whether a point lies in the scan, that far from its border.
+bool seen(const Vec3& point_P, const GridGeometry& grid, double inward_mm = 0) {
     const Vec3 v = grid.to_voxel(point_P);
     for (int a = 0; a < 3; ++a) {
         const double inward = std::min(v[a], grid.size[std::size_t(a)] - 1 - v[a]);
-        if (inward * grid.spacing_mm[a] < border_mm) return true;
+        if (inward * grid.spacing_mm[a] < inward_mm) return false;
     }
-    return false;
+    return true;
 }
 
 /// Of the part of a canal in the scan, but for that share of it at its beginning.
@@ -204,10 +195,11 @@ ToothError compare(const Tooth& traced, const Phantom& phantom) {
             {canal.name, canal.presence.value_or(1), root_of(canal, phantom, roots)});
     }
     if (traced.surface && !traced.surface->vertices_P.empty()) {
+        constexpr double border_mm = 0.8;
         double sum = 0, far = 0, count = 0;
         for (const Vec3& vertex : traced.surface->vertices_P) {
             // Where the scan cuts the tooth its surface is the scan's border.
-            if (at_border(vertex, phantom.volume.geometry)) continue;
+            if (!seen(vertex, phantom.volume.geometry, border_mm)) continue;
             const double d = phantom.tooth_distance_mm(vertex);
             sum += d * d;
             far += std::abs(d) > ToothError::far_mm ? 1 : 0;

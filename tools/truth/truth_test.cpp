@@ -3,7 +3,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <algorithm>
 #include <nlohmann/json.hpp>
 
 #include "anfract/tooth/tooth_file.h"
@@ -70,12 +69,8 @@ Result<Tooth> all_and_only_the_canals_of(PhantomOptions options) {
     return tooth;
 }
 
-bool doubts_sharpness(const Tooth& tooth) {
-    return std::any_of(
-        tooth.findings.begin(), tooth.findings.end(), [](const std::string& finding) {
-            return finding.starts_with("The sharpness of this scan could not be measured");
-        });
-}
+const auto doubts_sharpness =
+    testing::Contains(testing::StartsWith("The sharpness of this scan could not be measured"));
 
 // A filling whose voxels all stand at the end of the scale has no noise of its own; taken for the
 // noise of dentine it once made the tracing see canals where there were none.
@@ -85,7 +80,7 @@ TEST(TraceUnderAFilling, InventsNoCanal) {
     const auto tooth = all_and_only_the_canals_of(options);
     ASSERT_TRUE(tooth) << tooth.error().sentence();
     EXPECT_NEAR(tooth->scan->noise, options.noise, 0.15 * options.noise);
-    EXPECT_FALSE(doubts_sharpness(*tooth));
+    EXPECT_THAT(tooth->findings, testing::Not(doubts_sharpness));
 }
 
 // Most of what is seen of such a tooth is metal, at the end of the scale: it was once taken for no
@@ -97,7 +92,7 @@ TEST(TraceUnderAMetalCrown, FindsTheCanal) {
     options.metal = true;
     const auto tooth = all_and_only_the_canals_of(options);
     ASSERT_TRUE(tooth) << tooth.error().sentence();
-    EXPECT_TRUE(doubts_sharpness(*tooth));
+    EXPECT_THAT(tooth->findings, doubts_sharpness);
 }
 
 // Teeth stand in rows, and their crowns touch: what touches is another tooth, with its bone.

@@ -91,9 +91,7 @@ class Exchange : public testing::Test {
                                                    const std::string& data, const std::string& out,
                                                    int& port,
                                                    const std::vector<std::string>& more = {}) {
-        const auto listens = [&] {
-            return slurp(path(out)).find("listening as") != std::string::npos;
-        };
+        const auto listens = [&] { return heard("listening as", out); };
         for (port = 30000 + int(getpid() % 10000); port < 45000; port += 13) {
             std::vector<std::string> words{
                 ANFRACT_PROGRAM, "listen", "--port", std::to_string(port),
@@ -119,8 +117,8 @@ class Exchange : public testing::Test {
         port = std::uint16_t(std::stoi(said.substr(before.size())));
         return program;
     }
-    static bool heard(const std::string& words) {
-        return slurp(path("listen.txt")).find(words) != std::string::npos;
+    static bool heard(const std::string& words, const std::string& out = "listen.txt") {
+        return slurp(path(out)).find(words) != std::string::npos;
     }
     std::string to() const { return " 127.0.0.1 " + std::to_string(port_) + " "; }
     static std::vector<record::KeptScan> scans(const std::string& data = "data") {

@@ -108,13 +108,11 @@ std::vector<CanalDesign> canals_of(const std::string& type) {
 }  // namespace
 
 std::optional<ToothDesign> canal_system_design(const std::string& type) {
-    const std::optional<CanalCourse> course = course_of_vertucci(type);
-    if (!course) return std::nullopt;
+    if (!course_of_vertucci(type)) return std::nullopt;
     ToothDesign tooth = upper_premolar_without_canals();
     tooth.canals = canals_of(type);
     for (const CanalDesign& c : tooth.canals) {
-        const bool ends_alone = c.joins.empty();
-        if (!ends_alone) continue;
+        if (!c.joins.empty()) continue;
         // About the first canal the whole root, about others what holds their ends.
         const bool first = tooth.roots.empty();
         const double start_mm = first ? 3.4 : 2.9, middle_mm = first ? 2.5 : 2.0;

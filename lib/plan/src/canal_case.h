@@ -32,6 +32,14 @@ struct CanalCase {
         return plan.ends_at_join ? down_to(lumen, plan.ends_at_join->depth_mm) : lumen;
     }
 
+    /// What a device does in the canal as shaped.
+    Result<Passage> rehearsed(const Device& device) const {
+        RehearsalOptions rehearsal;
+        rehearsal.access = options.access;
+        rehearsal.friction = options.friction;
+        return rehearse(order.shaped, device, rehearsal);
+    }
+
     int add(Passage passage, CanalState state) {
         passages.push_back({std::move(passage), state});
         return int(passages.size()) - 1;

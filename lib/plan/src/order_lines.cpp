@@ -213,11 +213,8 @@ Result<void> write_recapitulation(CanalCase& canal) {
         return std::tuple(-a->tip_mm, a->length_mm, a->id) <
                std::tuple(-b->tip_mm, b->length_mm, b->id);
     });
-    RehearsalOptions options;
-    options.access = canal.options.access;
-    options.friction = canal.options.friction;
     for (const Device* file : files) {
-        Result<Passage> free = rehearse(canal.order.shaped, *file, options);
+        Result<Passage> free = canal.rehearsed(*file);
         if (!free && free.error().code == ErrorCode::NotConverged) continue;
         if (!free) return tl::unexpected(free.error());
         if (!reaches(*free, depth)) continue;

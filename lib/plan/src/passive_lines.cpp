@@ -138,13 +138,6 @@ std::string end_words(const Tried& tried, const Wish& wish) {
 /// A cone that would lose more than this is too thin for the canal (a judgement of ours).
 constexpr double most_trimmed_mm = 3;
 
-RehearsalOptions rehearsal_options(const CanalCase& canal) {
-    RehearsalOptions options;
-    options.access = canal.options.access;
-    options.friction = canal.options.friction;
-    return options;
-}
-
 /// A cone of even taper without its first `by_mm`.
 Device cut_off(const Device& cone, double by_mm) {
     Device rest = cone;
@@ -158,8 +151,7 @@ Device cut_off(const Device& cone, double by_mm) {
 /// left is thicker all along, and may hold above its end.
 double most_cut_mm(const Tried& tried, const CanalCase& canal, double trim_mm) {
     const auto gets_there = [&](int tenths) {
-        const auto passage = rehearse(canal.order.shaped, cut_off(*tried.device, tenths / 10.0),
-                                      rehearsal_options(canal));
+        const auto passage = canal.rehearsed(cut_off(*tried.device, tenths / 10.0));
         return passage && passage->reaches_mm > tried.goes_mm - 0.5;
     };
     int kept = 0, wished = int(std::lround(trim_mm * 10));
@@ -247,10 +239,9 @@ Result<std::vector<Tried>> try_devices(const CanalCase& canal, const Wish& wish,
                                        const Progress& progress) {
     const std::vector<const Device*> devices = devices_for(canal.tray, wish.job);
     std::vector<Result<Passage>> passages(devices.size(), Passage{});
-    const RehearsalOptions options = rehearsal_options(canal);
     parallel_for(devices.size(), canal.options.threads, [&](std::size_t begin, std::size_t end) {
         for (std::size_t i = begin; i < end && !progress.cancelled(); ++i) {
-            passages[i] = rehearse(canal.order.shaped, *devices[i], options);
+            passages[i] = canal.rehearsed(*devices[i]);
         }
     });
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "planning was stopped");
