@@ -6,6 +6,7 @@
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <ctime>
 #include <map>
@@ -66,28 +67,42 @@ std::array<int, 3> voxel_of(const GridGeometry& g, const Vec3& point_P) {
     return {int(std::lround(v.x())), int(std::lround(v.y())), int(std::lround(v.z()))};
 }
 
-/// Processor time by what tracing says that it is doing, all threads together.
+/// Time by what tracing says that it is doing: of the processor, all threads together, and on the
+/// clock.
 class StageClock {
   public:
     Progress progress() {
         return Progress([this](double, std::string_view stage) {
-            const std::clock_t now = std::clock();
-            if (!stage_.empty()) ticks_[stage_] += double(now - since_);
+            const Moment now{double(std::clock()) * 1000 / CLOCKS_PER_SEC, clock_ms()};
+            if (!stage_.empty()) {
+                Moment& spent = spent_[stage_];
+                spent.processor_ms += now.processor_ms - since_.processor_ms;
+                spent.clock_ms += now.clock_ms - since_.clock_ms;
+            }
             stage_ = stage;
             since_ = now;
         });
     }
     void write(benchmark::State& state) const {
-        for (const auto& [stage, ticks] : ticks_) {
-            state.counters[stage + " ms"] = benchmark::Counter(ticks * 1000 / CLOCKS_PER_SEC,
-                                                               benchmark::Counter::kAvgIterations);
+        constexpr auto mean = benchmark::Counter::kAvgIterations;
+        for (const auto& [stage, spent] : spent_) {
+            state.counters[stage + " ms"] = benchmark::Counter(spent.processor_ms, mean);
+            state.counters[stage + " clock ms"] = benchmark::Counter(spent.clock_ms, mean);
         }
     }
 
   private:
+    struct Moment {
+        double processor_ms = 0, clock_ms = 0;
+    };
+    static double clock_ms() {
+        const auto now = std::chrono::steady_clock::now().time_since_epoch();
+        return std::chrono::duration<double, std::milli>(now).count();
+    }
+
     std::string stage_;
-    std::clock_t since_ = 0;
-    std::map<std::string, double> ticks_;
+    Moment since_;
+    std::map<std::string, Moment> spent_;
 };
 
 void TraceOneClick(benchmark::State& state) {
