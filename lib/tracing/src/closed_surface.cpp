@@ -69,43 +69,82 @@ std::vector<bool> source_side(const std::vector<Arc>& unsorted, std::size_t node
     return inside;
 }
 
-}  // namespace
-
-// What lies under the surface is a closed set: with a place go all below it and, in the neighbours,
-// what lies `most_step` below. A place weighs its cost less that of the one below; the lightest
-// closed set ends at the cheapest surface.
-std::vector<int> cheapest_surface(const Columns& columns) {
-    const auto places = std::size_t(columns.places), count = columns.cost.size() / places;
+/// The cheapest surface through some of the columns, bound to one another alone. What lies under it
+/// is a closed set: with a place go all below it and, in the neighbours, what lies `most_step`
+/// below. A place weighs its cost less that of the one below; the lightest closed set ends at the
+/// cheapest surface.
+/// @param greatest  of all costs
+void cut(const Columns& columns, const std::vector<std::size_t>& named, double greatest,
+         std::vector<int>& surface) {
+    const auto places = std::size_t(columns.places), count = named.size();
     const std::size_t source = count * places, sink = source + 1;
+    constexpr std::size_t not_named = std::numeric_limits<std::size_t>::max();
+    std::vector<std::size_t> number(surface.size(), not_named);
     std::vector<Arc> arcs;
-    float greatest = 1e-30F;
-    for (const float cost : columns.cost) greatest = std::max(greatest, std::abs(cost));
-    const auto rounded = [&](std::size_t n) {
-        return Flow(std::llround(double(columns.cost[n]) / double(greatest) * double(unit)));
-    };
-    for (std::size_t n = 0; n < count * places; ++n) {
-        if (n % places == 0) {  // the lowest place always lies under the surface
-            join(arcs, source, n, unlimited);
-            continue;
+    for (std::size_t c = 0; c < count; ++c) {
+        number[named[c]] = c;
+        const float* cost = columns.cost.data() + named[c] * places;
+        const auto rounded = [&](std::size_t k) {
+            return Flow(std::llround(double(cost[k]) / greatest * double(unit)));
+        };
+        join(arcs, source, c * places, unlimited);  // the lowest place always lies under it
+        for (std::size_t k = 1; k < places; ++k) {
+            const std::size_t n = c * places + k;
+            join(arcs, n, n - 1, unlimited);
+            const Flow weight = rounded(k) - rounded(k - 1);
+            if (weight < 0) join(arcs, source, n, -weight);
+            if (weight > 0) join(arcs, n, sink, weight);
         }
-        join(arcs, n, n - 1, unlimited);
-        const Flow weight = rounded(n) - rounded(n - 1);
-        if (weight < 0) join(arcs, source, n, -weight);
-        if (weight > 0) join(arcs, n, sink, weight);
     }
     const auto step = std::size_t(columns.most_step);
-    for (const auto& [a, b] : columns.neighbours) {
+    for (const auto& [one, other] : columns.neighbours) {
+        const std::size_t a = number[std::size_t(one)], b = number[std::size_t(other)];
+        if (a == not_named || b == not_named) continue;
         for (std::size_t k = step + 1; k < places; ++k) {
-            join(arcs, std::size_t(a) * places + k, std::size_t(b) * places + k - step, unlimited);
-            join(arcs, std::size_t(b) * places + k, std::size_t(a) * places + k - step, unlimited);
+            join(arcs, a * places + k, b * places + k - step, unlimited);
+            join(arcs, b * places + k, a * places + k - step, unlimited);
         }
     }
     const std::vector<bool> inside = source_side(arcs, sink + 1, source, sink);
-    std::vector<int> surface(count, 0);
-    for (std::size_t n = 0; n < count * places; ++n) {
-        if (inside[n]) surface[n / places] = std::max(surface[n / places], int(n % places));
+    for (std::size_t c = 0; c < count; ++c) {
+        int& place = surface[named[c]];
+        place = 0;
+        for (std::size_t k = 1; k < places; ++k) {
+            if (inside[c * places + k]) place = int(k);
+        }
     }
-    return surface;
+}
+
+}  // namespace
+
+std::vector<int> cheapest_surface(const Columns& columns) {
+    const auto places = std::size_t(columns.places), count = columns.cost.size() / places;
+    float greatest = 1e-30F;
+    for (const float cost : columns.cost) greatest = std::max(greatest, std::abs(cost));
+    std::vector<int> surface(count);
+    for (std::size_t c = 0; c < count; ++c) {
+        const auto first = columns.cost.begin() + std::ptrdiff_t(c * places);
+        surface[c] = int(std::min_element(first, first + columns.places) - first);
+    }
+    // Where neighbours do not differ by too much of themselves nothing need bind them: a surface
+    // that is cheapest with fewer bonds and breaks none is cheapest with all of them. So only
+    // columns that tear apart are bound, round after round.
+    std::vector<std::uint8_t> bound(count, 0);
+    for (;;) {
+        bool torn = false;
+        for (const auto& [a, b] : columns.neighbours) {
+            const auto one = std::size_t(a), other = std::size_t(b);
+            if (std::abs(surface[one] - surface[other]) <= columns.most_step) continue;
+            bound[one] = bound[other] = 1;
+            torn = true;
+        }
+        if (!torn) return surface;
+        std::vector<std::size_t> named;
+        for (std::size_t c = 0; c < count; ++c) {
+            if (bound[c] != 0) named.push_back(c);
+        }
+        cut(columns, named, double(greatest), surface);
+    }
 }
 
 }  // namespace anfract::tracing
