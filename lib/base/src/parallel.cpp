@@ -44,4 +44,10 @@ void parallel_for(std::size_t count, unsigned threads,
     if (first_failure) std::rethrow_exception(first_failure);
 }
 
+void side_by_side(unsigned threads, const std::vector<std::function<void()>>& tasks) {
+    parallel_for(tasks.size(), threads, [&](std::size_t begin, std::size_t end) {
+        for (std::size_t n = begin; n < end; ++n) tasks[n]();
+    });
+}
+
 }  // namespace anfract

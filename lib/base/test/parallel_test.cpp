@@ -27,4 +27,19 @@ TEST(ParallelFor, DoesNothingForAnEmptyRange) {
     parallel_for(0, 4, [](std::size_t, std::size_t) { FAIL(); });
 }
 
+TEST(SideBySide, CarriesOutEveryTaskOnceWithAnyNumberOfThreads) {
+    for (unsigned threads : {1u, 2u, 7u}) {
+        int first = 0, second = 0, third = 0;
+        side_by_side(threads, {[&] { ++first; }, [&] { ++second; }, [&] { ++third; }});
+        EXPECT_EQ(first, 1);
+        EXPECT_EQ(second, 1);
+        EXPECT_EQ(third, 1);
+    }
+}
+
+TEST(SideBySide, HandsOnATasksException) {
+    EXPECT_THROW(side_by_side(2, {[] {}, [] { throw std::runtime_error("x"); }}),
+                 std::runtime_error);
+}
+
 }  // namespace anfract

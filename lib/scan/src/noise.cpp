@@ -70,9 +70,9 @@ std::vector<Voxel> bright_voxels(const GridGeometry& g, const std::vector<float>
 ///
 /// The gradient is odd about the voxel and the second difference even, so choosing flat places does
 /// not by itself choose quiet ones.
-std::vector<Voxel> homogeneous_voxels(const Brick& brick) {
+std::vector<Voxel> homogeneous_voxels(const Brick& brick, unsigned threads) {
     const GridGeometry& g = brick.geometry;
-    const std::vector<float> smooth = gaussian_smoothed(brick, 1.5);
+    const std::vector<float> smooth = gaussian_smoothed(brick, 1.5, threads);
     std::vector<Voxel> voxels = bright_voxels(g, smooth);
     if (voxels.empty()) return voxels;
     std::vector<double> slopes;
@@ -130,9 +130,9 @@ Noise fit_noise(const std::array<double, lags>& variance) {
 
 }  // namespace
 
-Result<Noise> estimate_noise(const Brick& brick) {
+Result<Noise> estimate_noise(const Brick& brick, unsigned threads) {
     const GridGeometry& g = brick.geometry;
-    const std::vector<Voxel> voxels = homogeneous_voxels(brick);
+    const std::vector<Voxel> voxels = homogeneous_voxels(brick, threads);
     if (voxels.size() * 3 < 500) {
         return fail(ErrorCode::NotConverged,
                     "too little homogeneous bright tissue to measure the noise", "scan",

@@ -37,14 +37,14 @@ double quantile(std::vector<double> values, double q) {
 
 /// Points where the smoothed gradient is strong and larger than one voxel ahead and behind along
 /// itself.
-std::vector<EdgePoint> find_edge_points(const Brick& brick) {
+std::vector<EdgePoint> find_edge_points(const Brick& brick, unsigned threads) {
     const GridGeometry& g = brick.geometry;
-    const std::vector<float> smooth = gaussian_smoothed(brick, smoothing_voxels);
+    const std::vector<float> smooth = gaussian_smoothed(brick, smoothing_voxels, threads);
     const TwoClasses classes = otsu(smooth);
     const double contrast = classes.high_mean - classes.low_mean;
     Brick magnitude{g, std::vector<float>(g.voxel_count(), 0.0f)};
     parallel_for(
-        std::size_t(std::max(0, g.size[2] - 2)), 0, [&](std::size_t begin, std::size_t end) {
+        std::size_t(std::max(0, g.size[2] - 2)), threads, [&](std::size_t begin, std::size_t end) {
             for (int k = int(begin) + 1; k <= int(end); ++k) {
                 for (int j = 1; j < g.size[1] - 1; ++j) {
                     for (int i = 1; i < g.size[0] - 1; ++i) {
@@ -122,9 +122,10 @@ std::vector<EdgeSample> profile_at(const Brick& brick, const EdgePoint& point, d
 }
 
 std::vector<MeasuredEdge> measure(const Brick& brick, const std::vector<EdgePoint>& points,
-                                  double reach_mm, double radius_mm, double start_sigma_mm) {
+                                  double reach_mm, double start_sigma_mm, unsigned threads) {
+    const double radius_mm = 1.5 * std::cbrt(brick.geometry.spacing_mm.prod());
     std::vector<std::optional<MeasuredEdge>> measured(points.size());
-    parallel_for(points.size(), 0, [&](std::size_t begin, std::size_t end) {
+    parallel_for(points.size(), threads, [&](std::size_t begin, std::size_t end) {
         for (std::size_t n = begin; n < end; ++n) {
             std::vector<EdgeSample> samples = profile_at(brick, points[n], reach_mm, radius_mm);
             if (const auto fit = fit_edge(samples, start_sigma_mm)) {
@@ -191,13 +192,13 @@ std::optional<double> pooled_sigma_mm(const std::vector<MeasuredEdge>& edges, st
 
 }  // namespace
 
-Result<Sharpness> estimate_sharpness(const Brick& brick) {
+Result<Sharpness> estimate_sharpness(const Brick& brick, unsigned threads) {
     const auto too_few = [] {
         return fail(ErrorCode::NotConverged, "too few clear edges to measure the sharpness", "scan",
                     "choose a region that holds the surface of a tooth");
     };
     const double voxel_mm = std::cbrt(brick.geometry.spacing_mm.prod());
-    const std::vector<EdgePoint> points = choose(find_edge_points(brick));
+    const std::vector<EdgePoint> points = choose(find_edge_points(brick, threads));
     if (points.size() < fewest_edges) return too_few();
     // A first look over five voxels each way gives the width; the second reaches three sigma, so
     // that a neighbouring edge disturbs as little as may be.
@@ -205,7 +206,7 @@ Result<Sharpness> estimate_sharpness(const Brick& brick) {
     double sigma_mm = 1.5 * voxel_mm;
     std::vector<MeasuredEdge> edges;
     for (int look = 0; look < 2; ++look) {
-        edges = measure(brick, points, reach_mm, 1.5 * voxel_mm, sigma_mm);
+        edges = measure(brick, points, reach_mm, sigma_mm, threads);
         if (edges.size() < fewest_edges) return too_few();
         keep_plain_edges(edges);
         if (edges.size() < fewest_edges || !stands_out(edges)) return too_few();

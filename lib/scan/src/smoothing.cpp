@@ -22,9 +22,9 @@ std::vector<float> gaussian_kernel(double sigma) {
 
 }  // namespace
 
-std::vector<float> gaussian_smoothed(const Brick& brick, double sigma_voxels) {
+std::vector<float> gaussian_smoothed(const Brick& brick, double sigma_voxels, unsigned threads) {
     const std::vector<float> kernel = gaussian_kernel(sigma_voxels);
-    return convolved(brick, {kernel, kernel, kernel}, 0).grey;
+    return convolved(brick, {kernel, kernel, kernel}, threads).grey;
 }
 
 Vec3 gradient_at(const GridGeometry& g, const std::vector<float>& values, int i, int j, int k) {

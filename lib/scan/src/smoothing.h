@@ -7,7 +7,7 @@
 namespace anfract {
 
 /// The brick convolved with a Gaussian of `sigma_voxels` along each voxel axis, borders repeated.
-std::vector<float> gaussian_smoothed(const Brick& brick, double sigma_voxels);
+std::vector<float> gaussian_smoothed(const Brick& brick, double sigma_voxels, unsigned threads = 0);
 
 /// Central differences per mm at an inner voxel (I frame axes), of values laid out like `geometry`.
 Vec3 gradient_at(const GridGeometry& geometry, const std::vector<float>& values, int i, int j,

@@ -76,10 +76,8 @@ class Finder {
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
             PathField from_canals;
-            parallel_for(2, search_.threads, [&](std::size_t begin, std::size_t end) {
-                if (begin == 0) tree_round_canals();
-                if (end == 2) from_canals = tree_from_canals();
-            });
+            side_by_side(search_.threads,
+                         {[&] { tree_round_canals(); }, [&] { from_canals = tree_from_canals(); }});
             take_from(round_canals_, Way::FromChamber);
             if (canals_.size() != before) from_canals = tree_from_canals();
             take_from(from_canals, Way::FromCanal);

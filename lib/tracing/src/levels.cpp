@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/base/parallel.h"
 #include "anfract/scan/noise.h"
 #include "anfract/scan/sharpness.h"
 
@@ -181,16 +182,21 @@ int hard_bin(const Histogram& wide, const std::vector<float>& round_click) {
 /// The noise of eight cubes round the click, the median of those that have one: a filling whose
 /// voxels all stand at the end of the scale has no noise, and must not speak for dentine. No
 /// samples when none has any.
-Noise median_noise(const Brick& brick, const Vec3& click_P) {
+Noise median_noise(const Brick& brick, const Vec3& click_P, unsigned threads) {
     constexpr double half_mm = 2.75;
+    std::array<Noise, 8> of_corner;
+    parallel_for(of_corner.size(), threads, [&](std::size_t begin, std::size_t end) {
+        for (auto corner = int(begin); corner < int(end); ++corner) {
+            const Vec3 side(corner % 2 * 2 - 1, corner / 2 % 2 * 2 - 1, corner / 4 * 2 - 1);
+            const Vec3 centre_P = click_P + half_mm * side;
+            if (!brick.geometry.contains(centre_P)) continue;
+            const Result<Noise> noise = estimate_noise(cut_round(brick, centre_P, half_mm), 1);
+            if (noise) of_corner[std::size_t(corner)] = *noise;
+        }
+    });
     std::vector<Noise> found;
-    for (int corner = 0; corner < 8; ++corner) {
-        const Vec3 side(corner % 2 * 2 - 1, corner / 2 % 2 * 2 - 1, corner / 4 * 2 - 1);
-        const Vec3 centre_P = click_P + half_mm * side;
-        if (!brick.geometry.contains(centre_P)) continue;
-        const Result<Noise> noise = estimate_noise(cut_round(brick, centre_P, half_mm));
-        if (noise) found.push_back(*noise);
-    }
+    std::copy_if(of_corner.begin(), of_corner.end(), std::back_inserter(found),
+                 [](const Noise& noise) { return noise.samples > 0; });
     if (found.empty()) return {};
     const auto middle = found.begin() + std::ptrdiff_t(found.size() / 2);
     std::nth_element(found.begin(), middle, found.end(),
@@ -198,31 +204,47 @@ Noise median_noise(const Brick& brick, const Vec3& click_P) {
     return *middle;
 }
 
+/// Grey values round the click by how far they lie from it.
+struct GreysRound {
+    std::vector<float> click, inner, near;
+    Histogram wide;
+};
+
+GreysRound greys_round(const Brick& brick, const Vec3& click_P, unsigned threads) {
+    const Brick smoothed = smooth(brick, 0.9 * brick.geometry.spacing_mm.maxCoeff(), threads);
+    return {homogeneous_greys(smoothed, click_P, 1.5, 0.8),
+            homogeneous_greys(smoothed, click_P, 2.5, 1.0),
+            homogeneous_greys(smoothed, click_P, near_mm, 0.6),
+            histogram_of(homogeneous_greys(smoothed, click_P, wide_mm, 0.5))};
+}
+
 }  // namespace
 
 Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned threads) {
-    const double voxel = brick.geometry.spacing_mm.maxCoeff();
-    const Brick smoothed = smooth(brick, 0.9 * voxel, threads);
-    std::vector<float> near = homogeneous_greys(smoothed, click_P, near_mm, 0.6);
-    if (near.size() < 200) {
+    Result<Sharpness> sharpness;
+    Noise noise;
+    GreysRound greys;
+    side_by_side(threads, {[&] { greys = greys_round(brick, click_P, threads); },
+                           [&] { noise = median_noise(brick, click_P, threads); },
+                           [&] {
+                               const Brick core = cut_round(brick, click_P, 5.5);
+                               sharpness = estimate_sharpness(core, threads);
+                           }});
+    if (greys.near.size() < 200) {
         return fail(ErrorCode::BadInput, "the point lies at the edge of the scan", "the point",
                     "give a point in the pulp chamber or the middle of the crown");
     }
-    const Histogram wide = histogram_of(homogeneous_greys(smoothed, click_P, wide_mm, 0.5));
-    constexpr double round_click_mm = 1.5;
-    const int split = hard_bin(wide, homogeneous_greys(smoothed, click_P, round_click_mm, 0.8));
+    const Histogram& wide = greys.wide;
+    const int split = hard_bin(wide, greys.click);
 
     GreyLevels levels;
-    const Brick core = cut_round(brick, click_P, 5.5);
-    const Noise noise = median_noise(brick, click_P);
     levels.noise = noise.samples > 0 ? noise.sd_grey : 0.02 * wide.width * bins;
     // White noise smoothed by a Gaussian of sigma c adds up over (2 sqrt(pi) c)^3.
     const double cell = 2 * std::sqrt(std::numbers::pi) * noise.correlation_mm;
     levels.noise_cell_mm3 = std::max(brick.geometry.spacing_mm.prod(), cell * cell * cell);
-    levels.dentine = dentine_peak(blunted(histogram_of(near), std::max(levels.noise, wide.width)),
-                                  wide.centre(split));
-    std::vector<float> inner = homogeneous_greys(smoothed, click_P, 2.5, 1.0);
-    levels.pulp = quantile(inner, 0.01);
+    levels.dentine = dentine_peak(
+        blunted(histogram_of(greys.near), std::max(levels.noise, wide.width)), wide.centre(split));
+    levels.pulp = quantile(greys.inner, 0.01);
     const Histogram soft = blunted(wide, std::max(1.2 * levels.noise, 2 * wide.width));
     const double soft_peak = wide.centre(greatest_bin(soft, split / 2, split + 1));
     if (levels.dentine - levels.pulp < 0.5 * (levels.dentine - soft_peak)) levels.pulp = soft_peak;
@@ -230,8 +252,8 @@ Result<GreyLevels> read_levels(const Brick& brick, const Vec3& click_P, unsigned
         return fail(ErrorCode::BadInput, "no tooth is to be seen at the point", "the point",
                     "give a point in the pulp chamber or the middle of the crown");
     }
-    const Result<Sharpness> sharpness = estimate_sharpness(core);
-    const double fwhm_mm = sharpness ? sharpness->fwhm_mm : 2 * voxel;
+    const double fwhm_mm =
+        sharpness ? sharpness->fwhm_mm : 2 * brick.geometry.spacing_mm.maxCoeff();
     levels.sigma_psf_mm = fwhm_mm / (2 * std::sqrt(2 * std::numbers::ln2));
     return levels;
 }

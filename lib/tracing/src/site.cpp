@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "anfract/base/parallel.h"
 #include "field.h"
 #include "outer_surface.h"
 #include "tooth_axis.h"
@@ -84,17 +85,14 @@ struct Kept {
 
 /// The hard tissue round the click less what of bone and neighbours hangs on it: the tooth's outer
 /// surface is sought about what is surely hard.
-Kept kept_within_its_surface(const Volume& volume, const Brick& wide, const Mask& hard,
-                             const GreyLevels& levels, const TraceRequest& request) {
-    const Result<Mask> sure =
-        find_hard_tooth(wide, levels, request.inside_P, sure_neck_mm, sure_share, request.threads);
-    if (!sure) return {hard, wide.geometry};
-    const Box box = box_of(*sure, wide.geometry, margin_mm);
+Kept kept_within_its_surface(const Volume& volume, const Kept& hard, const Mask& sure,
+                             const GreyLevels& levels, unsigned threads) {
+    const Box box = box_of(sure, hard.geometry, margin_mm);
     const Brick brick = crop(volume, box.centre_P, box.half_mm);
     const GridGeometry& g = brick.geometry;
     const Brick outer =
-        outer_surface(brick, cropped(*sure, wide.geometry, g), levels, bridge_mm, request.threads);
-    return {without_leaks(cropped(hard, wide.geometry, g), g, outer, request.threads), g};
+        outer_surface(brick, cropped(sure, hard.geometry, g), levels, bridge_mm, threads);
+    return {without_leaks(cropped(hard.mask, hard.geometry, g), g, outer, threads), g};
 }
 
 /// Levels, solid and crop.
@@ -112,11 +110,16 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     progress.report(0.1, "finding the tooth");
     const Brick wide =
         crop(volume, request.inside_P, Vec3(reach_across_mm, reach_across_mm, reach_along_mm));
-    const Result<Mask> hard =
-        find_hard_tooth(wide, site.levels, request.inside_P, neck_mm, hard_share, request.threads);
+    Result<Mask> hard, sure;
+    const auto sought = [&](double neck, double share) {
+        return find_hard_tooth(wide, site.levels, request.inside_P, neck, share, request.threads);
+    };
+    side_by_side(request.threads, {[&] { hard = sought(neck_mm, hard_share); },
+                                   [&] { sure = sought(sure_neck_mm, sure_share); }});
     if (!hard) return tl::unexpected(hard.error());
     if (progress.cancelled()) return stopped();
-    const Kept kept = kept_within_its_surface(volume, wide, *hard, site.levels, request);
+    Kept kept{*hard, wide.geometry};
+    if (sure) kept = kept_within_its_surface(volume, kept, *sure, site.levels, request.threads);
     const Box box = box_of(kept.mask, kept.geometry, margin_mm);
     site.brick = crop(volume, box.centre_P, box.half_mm);
     constexpr double worth_telling_mm3 = 2;

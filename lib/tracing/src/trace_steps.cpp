@@ -1,5 +1,8 @@
 #include "trace_steps.h"
 
+#include <utility>
+
+#include "anfract/base/parallel.h"
 #include "anfract/tooth/tooth_number.h"
 #include "by_hand.h"
 #include "fit_tooth.h"
@@ -55,10 +58,17 @@ Tooth whole_tooth(const Site& site, const TraceRequest& request,
                   const Progress& progress) {
     progress.report(0.9, "measuring walls");
     const ToothBody closed = closed_body(site, canals);
-    Tooth tooth = write_up(request, site, closed, canals, {});
-    add_surfaces(site, closed, request.threads, tooth);
-    add_possible(site, possible, tooth);
-    add_findings(request, site, canals, tooth);
+    Tooth tooth;
+    Surface surface, chamber;
+    side_by_side(request.threads, {[&] { surface = tooth_surface(closed, request.threads); },
+                                   [&] { chamber = chamber_surface(site, request.threads); },
+                                   [&] {
+                                       tooth = write_up(request, site, closed, canals, {});
+                                       add_possible(site, possible, tooth);
+                                       add_findings(request, site, canals, tooth);
+                                   }});
+    tooth.surface = std::move(surface);
+    tooth.chamber = std::move(chamber);
     return tooth;
 }
 

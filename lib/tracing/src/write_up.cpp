@@ -160,10 +160,13 @@ void add_findings(const TraceRequest& request, const Site& site,
     tooth.findings = findings_of(tooth, facts);
 }
 
-void add_surfaces(const Site& site, const ToothBody& closed, unsigned threads, Tooth& tooth) {
-    tooth.surface = zero_surface(smooth(closed.depth, 0.15, threads), 0.45);
+Surface tooth_surface(const ToothBody& closed, unsigned threads) {
+    return zero_surface(smooth(closed.depth, 0.15, threads), 0.45);
+}
+
+Surface chamber_surface(const Site& site, unsigned threads) {
     const Brick chamber = signed_distance(site.pulp.chamber, site.brick.geometry, threads);
-    tooth.chamber = zero_surface(smooth(chamber, 0.12, threads), 0.25);
+    return zero_surface(smooth(chamber, 0.12, threads), 0.25);
 }
 
 }  // namespace anfract::tracing

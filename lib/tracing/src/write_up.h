@@ -20,7 +20,8 @@ ToothBody closed_body(const Site& site, const std::vector<TracedCanal>& traced);
 void add_findings(const TraceRequest& request, const Site& site,
                   const std::vector<TracedCanal>& traced, Tooth& tooth);
 
-/// Adds the surfaces of tooth and chamber.
-void add_surfaces(const Site& site, const ToothBody& closed, unsigned threads, Tooth& tooth);
+/// The surfaces of tooth and chamber, for display.
+Surface tooth_surface(const ToothBody& closed, unsigned threads);
+Surface chamber_surface(const Site& site, unsigned threads);
 
 }  // namespace anfract::tracing

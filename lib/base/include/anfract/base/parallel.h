@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <vector>
 
 namespace anfract {
 
@@ -14,5 +15,10 @@ unsigned default_threads();
 /// all are done; the first exception thrown by the body is rethrown.
 void parallel_for(std::size_t count, unsigned threads,
                   const std::function<void(std::size_t begin, std::size_t end)>& body);
+
+/// Carries out tasks of which none needs what another does, on up to `threads` threads (0:
+/// default_threads()), begun in their order. Returns when all are done; the first exception thrown
+/// by one is rethrown, and tasks that were not begun then are left out.
+void side_by_side(unsigned threads, const std::vector<std::function<void()>>& tasks);
 
 }  // namespace anfract

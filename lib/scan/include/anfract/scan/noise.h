@@ -28,6 +28,6 @@ struct Noise {
 /// @return accuracy 5 % for white noise and for noise smoothed by up to 0.9 voxels; noise smoothed
 /// by 1.2 voxels comes out 6 % low, its long tail being taken for structure (EstimateNoise tests).
 /// Errors: NotConverged when there are fewer than 500 differences in such tissue.
-Result<Noise> estimate_noise(const Brick& brick);
+Result<Noise> estimate_noise(const Brick& brick, unsigned threads = 0);
 
 }  // namespace anfract

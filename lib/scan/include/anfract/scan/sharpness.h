@@ -25,6 +25,6 @@ struct Sharpness {
 ///
 /// @return accuracy 5 % for 0.2-0.5 mm at 0.1-0.2 mm voxels (EstimateSharpness tests).
 /// Errors: NotConverged when fewer than 40 edges can be used.
-Result<Sharpness> estimate_sharpness(const Brick& brick);
+Result<Sharpness> estimate_sharpness(const Brick& brick, unsigned threads = 0);
 
 }  // namespace anfract
