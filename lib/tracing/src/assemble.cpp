@@ -7,6 +7,7 @@
 
 #include "anfract/geometry/curve_derivatives.h"
 #include "anfract/tooth/section_direction.h"
+#include "fading.h"
 #include "walls.h"
 
 namespace anfract::tracing {
@@ -52,6 +53,13 @@ void add_walls(const FittedSection& section, const Brick& depth, WallSheet& shee
     }
     sheet.first_direction.push_back(zero);
     sheet.wall_mm.push_back(std::move(wall));
+}
+
+/// Of a guessed course, across it: the directions of a way wander (`fading.h`), so that after l mm
+/// its place does by turn_sd l^(3/2) / sqrt(3).
+double guess_sd_mm(double guessed_mm) {
+    if (guessed_mm <= 0) return 0;
+    return turn_sd_rad * std::pow(guessed_mm, 1.5) / std::numbers::sqrt3;
 }
 
 /// Fills gaps, such as between a canal and the one it runs into, so that samples are never further
@@ -136,6 +144,7 @@ Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& r
     canal.depth_sd_mm = std::hypot(traced.fit.foramen_sd_mm, 0.5 * traced.path.unseen_mm);
     if (traced.fit.centre_correlation_mm > 0)
         canal.point_correlation_mm = traced.fit.centre_correlation_mm;
+    const double seen_mm = line.arc_mm()[whole.own_to - 1] - traced.path.unseen_mm;
     WallSheet sheet;
     sheet.theta_count = theta_count;
     for (std::size_t n = 0; n < whole.sections.size(); ++n) {
@@ -143,7 +152,8 @@ Canal to_canal(const WholeCanal& whole, const TracedCanal& traced, const Vec3& r
         CanalSample sample;
         sample.depth_mm = first_depth + line.arc_mm()[n];
         sample.point_P = section.station.point_P;
-        sample.point_sd_mm = section.centre_sd_mm;
+        const double guessed_mm = n < whole.own_to ? line.arc_mm()[n] - seen_mm : 0;
+        sample.point_sd_mm = std::hypot(section.centre_sd_mm, guess_sd_mm(guessed_mm));
         sample.diameter_mm = section.diameter_mm;
         sample.diameter_sd_mm = section.diameter_sd_mm;
         sample.diameter_long_mm = section.diameter_mm * std::sqrt(section.ratio);

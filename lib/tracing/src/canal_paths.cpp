@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "anfract/base/parallel.h"
+#include "canal_end.h"
 #include "ridge.h"
 #include "voxel_owners.h"
 
@@ -12,8 +13,6 @@ namespace anfract::tracing {
 namespace {
 
 constexpr float infinity = std::numeric_limits<float>::infinity();
-constexpr float z_threshold = 3.0F;        ///< below it a voxel speaks against a canal
-constexpr float z_ceiling = 8.0F;          ///< a wide canal must not outweigh long gaps elsewhere
 constexpr double least_score_mm = 5;       ///< see "Presence" in the method page
 constexpr double least_own_mm = 2.2;       ///< a shorter one is a recess of the chamber
 constexpr double least_division_mm = 1.4;  ///< of a way out of another canal, that is no recess
@@ -22,9 +21,6 @@ constexpr double furthest_lumen_mm = 3;    ///< no lumen is broader
 constexpr double beside_orifice_mm = 1.2;  ///< reach of one canal's claim about its own orifice
 constexpr double highest_return_mm = 0.8;  ///< a canal does not climb back by more
 constexpr float greatest_lapse_mm = 2;     ///< of score: what shows again beyond is something else
-constexpr float longest_detour = 2;        ///< in price, past the surface, to another canal
-constexpr double least_join_mm = 1;        ///< of score, by which it must then lead
-constexpr double longest_gap_mm = 0.15;    ///< without evidence on such a way
 constexpr std::size_t most_canals = 8;
 
 /// What falls short of a canal is still worth a look.
@@ -34,12 +30,6 @@ constexpr double least_faint_mm = 1.4;  ///< of a way too short for a canal
 constexpr std::size_t most_possible = 4;
 constexpr int most_recesses = 8;
 constexpr float furthest = 20;  ///< price at which a way is given up: 4 mm of plain dentine
-
-/// A canal has a wall, save where it opens: what runs along just under the surface is a groove of
-/// the root.
-constexpr float least_wall_mm = 0.4F;
-
-float gain(float z) { return std::clamp(z, 0.0F, z_ceiling) - z_threshold; }
 
 /// Price of a millimetre: dear in plain dentine, cheap along a tube, cheapest along its middle.
 float price(float z) {
@@ -124,10 +114,7 @@ class Finder {
         return best;
     }
 
-    float gain_at(std::size_t n) const {
-        return search_.body.depth.grey[n] > least_wall_mm ? gain(search_.evidence.z[n])
-                                                          : -z_threshold;
-    }
+    float gain_at(std::size_t n) const { return tracing::gain_at(search_, n); }
 
     enum class Way { FromChamber, FromCanal };
 
@@ -177,7 +164,7 @@ class Finder {
             }
             const int start = owner_[best.voxels.front()];
             best.leaves = start >= 0 ? start : -1;
-            finish(best);
+            lead_to_end({search_, price_, owner_, canals_, progress_}, best);
             claim(best, static_cast<int>(canals_.size()));
             canals_.push_back(std::move(best));
         }
@@ -321,71 +308,6 @@ class Finder {
         path.own_mm = own;
         path.score_mm = gained;
         path.mean_z = own > 0 ? z_sum / own : 0;
-    }
-
-    /// Leads the path from where its evidence ends to just under the root's surface, where the fit
-    /// takes over, or into another canal, if that is cheaper or shows clearly. A way into another
-    /// canal must look like a canal itself.
-    void finish(CanalPath& path) {
-        // Onward only: the way back up the canal itself is the cheapest of all.
-        constexpr double back_mm = 0.5;
-        const double highest = height_of(path.voxels.back()) + back_mm;
-        PathReach reach{12.0F};
-        reach.is_goal = [this](std::size_t n) { return lies_at_surface(n); };
-        reach.beyond = longest_detour;
-        reach.is_shut = [&](std::size_t n) { return height_of(n) > highest; };
-        const PathField field = cheapest_paths(price_, g_, {path.voxels.back()}, reach, progress_);
-        std::vector<std::size_t> out, into;
-        for (const std::uint32_t n : field.order) {
-            if (lies_at_surface(n)) {
-                if (out.empty()) out = field.path_to(n);
-            } else if (owner_[n] >= 0 && on_path(n, owner_[n])) {
-                into = field.path_to(n);
-                if (mean_evidence(into) > z_threshold) break;
-                into.clear();
-            }
-        }
-        // What shows all the way into another canal outweighs a surface that happens to be near.
-        const bool joins =
-            !into.empty() && (out.empty() || field.cost[into.back()] < field.cost[out.back()] ||
-                              (gained_along(into) > gained_along(out) + least_join_mm &&
-                               unseen_along(into) < longest_gap_mm));
-        const std::vector<std::size_t>& rest = joins ? into : out;
-        if (rest.empty()) return;
-        path.unseen_mm += unseen_along(rest);
-        path.voxels.insert(path.voxels.end(), rest.begin() + 1, rest.end());
-        path.joins = joins ? owner_[rest.back()] : -1;
-    }
-
-    bool lies_at_surface(std::size_t n) const { return search_.body.depth.grey[n] < least_wall_mm; }
-
-    /// The length of a way inside the root without evidence.
-    double unseen_along(const std::vector<std::size_t>& voxels) const {
-        double unseen = 0;
-        for (std::size_t v = 1; v < voxels.size(); ++v) {
-            const bool inside = search_.body.depth.grey[voxels[v]] > least_wall_mm;
-            if (inside && gain_at(voxels[v]) <= 0)
-                unseen += distance_mm(g_, voxels[v - 1], voxels[v]);
-        }
-        return unseen;
-    }
-
-    double gained_along(const std::vector<std::size_t>& voxels) const {
-        double gained = 0;
-        for (std::size_t v = 1; v < voxels.size(); ++v)
-            gained += gain_at(voxels[v]) * distance_mm(g_, voxels[v - 1], voxels[v]);
-        return gained;
-    }
-
-    double mean_evidence(const std::vector<std::size_t>& voxels) const {
-        double sum = 0;
-        for (const std::size_t n : voxels) sum += std::min(search_.evidence.z[n], z_ceiling);
-        return sum / double(voxels.size());
-    }
-
-    bool on_path(std::size_t n, int canal) const {
-        const auto& voxels = canals_[std::size_t(canal)].voxels;
-        return std::find(voxels.begin(), voxels.end(), n) != voxels.end();
     }
 
     /// Gives the voxels that a way explains to what it is.

@@ -52,8 +52,9 @@ std::string searched_range(const Tooth& tooth) {
 void add_canal_findings(const Canal& canal, double unseen_mm, const TraceFacts& facts,
                         std::vector<std::string>& findings) {
     if (unseen_mm > 0.8) {
+        const double end_mm = canal.joins ? canal.joins->depth_mm : canal.depth_to_foramen_mm;
         findings.push_back("Canal " + canal.name + " is seen down to a depth of " +
-                           millimetres(canal.depth_to_foramen_mm - unseen_mm, 1) +
+                           millimetres(end_mm - unseen_mm, 1) +
                            " only; the rest of its course and its end are a guess.");
     }
     if (canal.presence.value_or(1) < 0.9) {

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace anfract::tracing {
 namespace {
 
@@ -27,6 +29,20 @@ TEST(WholeCanals, HaveNoGapWhereOneRunsIntoAnother) {
     }
     // Its own part still ends where its fit does.
     EXPECT_EQ(whole[1].sections[whole[1].own_to - 1].station.point_P, Vec3(1.3, 0, 5));
+}
+
+// The integral of a random walk of directions: turn_sd l^(3/2) / sqrt(3) after l mm, closed form; 7
+// degrees over the root of a mm.
+TEST(WholeCanals, AreTheLessSureTheFurtherTheyAreGuessed) {
+    std::vector<TracedCanal> traced{straight_canal(Vec3(0, 0, 10), Vec3(0, 0, 0))};
+    traced[0].path.unseen_mm = 4;
+    const std::vector<WholeCanal> whole = whole_canals(traced);
+    const Canal canal = to_canal(whole[0], traced[0], Vec3(0, 0, 12),
+                                 Brick{GridGeometry{{2, 2, 2}}, std::vector<float>(8, 1.0F)});
+    for (const CanalSample& sample : canal.samples) {
+        const double guessed_mm = std::max(0.0, 4 - sample.point_P.z());
+        EXPECT_NEAR(sample.point_sd_mm, 0.07053 * std::pow(guessed_mm, 1.5), 1e-3);
+    }
 }
 
 }  // namespace
