@@ -54,6 +54,10 @@ TEST_P(TraceOfASystem, IsCalledByItsTypeAndCode) {
     // twice; where ways begin and end is none.
     EXPECT_LT(furthest_end_mm(*tooth, phantom.truth), 0.4);
     EXPECT_LT(furthest_end_mm(phantom.truth, *tooth), 0.4);
+    // All of them lie in one row from buccal to palatal.
+    for (const Canal& canal : tooth->canals)
+        EXPECT_TRUE(canal.name == "main" || canal.name[0] == 'B' || canal.name[0] == 'P')
+            << canal.name;
 }
 INSTANTIATE_TEST_SUITE_P(
     Types, TraceOfASystem,

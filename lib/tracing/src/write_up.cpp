@@ -56,14 +56,26 @@ bool reaches_border(const Mask& solid, const GridGeometry& g) {
 }
 
 std::vector<std::string> names_by_place(const std::string& fdi, const Vec3& coronal_P,
+                                        const std::vector<TracedCanal>& traced,
                                         const std::vector<WholeCanal>& whole) {
-    std::vector<Vec2> places;
+    std::vector<CanalPlace> places;
     const ClinicalFrame frame = clinical_frame(fdi, -coronal_P);
     Vec3 middle{0, 0, 0};
     for (const WholeCanal& canal : whole) {
         middle += canal.sections.front().station.point_P / double(whole.size());
     }
-    for (const WholeCanal& canal : whole) {
+    for (std::size_t n = 0; n < whole.size(); ++n) {
+        const WholeCanal& canal = whole[n];
+        const int parent = traced[n].path.leaves;
+        if (parent >= 0 && traced[n].path.joins < 0) {
+            // Two ways of one orifice are told apart by where they open.
+            const Vec3 apart = canal.sections.back().station.point_P -
+                               whole[std::size_t(parent)].sections.back().station.point_P;
+            places.push_back({places[std::size_t(parent)].mm +
+                                  Vec2(apart.dot(frame.mesial), apart.dot(frame.buccal)),
+                              true});
+            continue;
+        }
         const std::size_t at = (canal.own_from + canal.own_to) / 2;
         // Between the orifice and the middle of its own part: roots may lean across each other
         // further down.
@@ -71,7 +83,7 @@ std::vector<std::string> names_by_place(const std::string& fdi, const Vec3& coro
             (canal.sections[at].station.point_P + canal.sections[canal.own_from].station.point_P) /
                 2 -
             middle;
-        places.emplace_back(p.dot(frame.mesial), p.dot(frame.buccal));
+        places.push_back({Vec2(p.dot(frame.mesial), p.dot(frame.buccal)), parent >= 0});
     }
     return canal_names(fdi, places);
 }
@@ -135,7 +147,7 @@ Tooth write_up(const TraceRequest& request, const Site& site, const ToothBody& c
     for (std::size_t n = 0; n < traced.size(); ++n) {
         tooth.canals.push_back(to_canal(whole[n], traced[n], tooth.reference_P, closed.depth));
     }
-    name_the_rest(names_by_place(request.fdi, site.coronal_P, whole), names);
+    name_the_rest(names_by_place(request.fdi, site.coronal_P, traced, whole), names);
     for (std::size_t n = 0; n < traced.size(); ++n) tooth.canals[n].name = names[n];
     add_branchings(traced, whole, tooth);
     return tooth;
