@@ -16,6 +16,7 @@ namespace {
 constexpr double smoothing_voxels = 1.5;
 constexpr std::size_t most_edges = 3000;
 constexpr std::size_t fewest_edges = 40;
+constexpr std::size_t first_edges = 600;  ///< are enough for a first look
 
 struct EdgePoint {
     Vec3 voxel_I;  ///< where the gradient is largest
@@ -77,17 +78,22 @@ std::vector<EdgePoint> find_edge_points(const Brick& brick, unsigned threads) {
     return points;
 }
 
-/// Every n-th of the stronger half: enough edges, spread over the whole surface.
+/// Every n-th: enough edges, spread over the whole surface.
+std::vector<EdgePoint> thinned(const std::vector<EdgePoint>& points, std::size_t wanted) {
+    const std::size_t step = std::max<std::size_t>(1, points.size() / wanted);
+    std::vector<EdgePoint> chosen;
+    for (std::size_t n = 0; n < points.size(); n += step) chosen.push_back(points[n]);
+    return chosen;
+}
+
+/// Of the stronger half.
 std::vector<EdgePoint> choose(std::vector<EdgePoint> points) {
     if (points.empty()) return points;
     std::vector<double> strengths;
     for (const EdgePoint& p : points) strengths.push_back(p.strength);
     const double median = quantile(strengths, 0.5);
     std::erase_if(points, [&](const EdgePoint& p) { return p.strength < median; });
-    const std::size_t step = std::max<std::size_t>(1, points.size() / most_edges);
-    std::vector<EdgePoint> chosen;
-    for (std::size_t n = 0; n < points.size(); n += step) chosen.push_back(points[n]);
-    return chosen;
+    return thinned(points, most_edges);
 }
 
 /// Grey values of the voxels in a cylinder along the normal, against the distance along it.
@@ -206,7 +212,8 @@ Result<Sharpness> estimate_sharpness(const Brick& brick, unsigned threads) {
     double sigma_mm = 1.5 * voxel_mm;
     std::vector<MeasuredEdge> edges;
     for (int look = 0; look < 2; ++look) {
-        edges = measure(brick, points, reach_mm, sigma_mm, threads);
+        edges = measure(brick, look == 0 ? thinned(points, first_edges) : points, reach_mm,
+                        sigma_mm, threads);
         if (edges.size() < fewest_edges) return too_few();
         keep_plain_edges(edges);
         if (edges.size() < fewest_edges || !stands_out(edges)) return too_few();

@@ -14,7 +14,7 @@ double presence_of(const CanalPath& path) {
 
 Result<std::size_t> add_by_hand(const HandCanal& hand, const Site& site, const Progress& progress,
                                 std::vector<TracedCanal>& traced) {
-    CanalPath path = forced_canal(site.search(1), site.voxel_at(hand.orifice_P),
+    CanalPath path = forced_canal(site.search(), site.voxel_at(hand.orifice_P),
                                   site.voxel_at(hand.end_P), progress);
     if (path.voxels.size() < 5) {
         return fail(ErrorCode::BadInput, "the two points of the canal do not both lie in the tooth",

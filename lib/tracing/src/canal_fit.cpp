@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "anfract/base/parallel.h"
 #include "anfract/geometry/curve_derivatives.h"
 #include "isthmus.h"
 #include "series.h"
@@ -105,48 +106,76 @@ class Fit {
         return std::clamp(width, 0.2, widest_mouth_mm);
     }
 
+    /// Measures all sections, in stretches that go their own ways: what is looked at of a section
+    /// is as large as the lumen of the one before it needs, and of the first one of a stretch as
+    /// was needed there in the round before.
     void measure_all() {
-        measures_.assign(stations_.size(), {});
-        const Share inside = [&](const Vec3& p) {
-            return depth_at(p) < rim_sigma * setting_.sigma_psf_mm ? 0.0 : 1.0;
-        };
-        SectionMeasure last;
-        for (std::size_t n = 0; n < stations_.size(); ++n) {
-            std::vector<FittedSection> others = neighbours(input_, stations_[n].point_P);
-            Station station = stations_[n];
-            tell_apart(input_.brick, setting_, inside, {station, own_width(n)}, others);
-            // Where two canals are one, the width is that of both; where either runs in it, the
-            // section does not say.
-            const auto is_one = [&](const FittedSection& other) {
-                return (other.station.point_P - station.point_P).norm() <
-                       one_lumen_sigma * setting_.sigma_psf_mm;
-            };
-            const bool placeless = !settled_ && std::any_of(others.begin(), others.end(), is_one);
-            if (settled_) std::erase_if(others, is_one);
-            const Share share = [&](const Vec3& p) {
-                return share_at(p, station.point_P, own_width(n), others);
-            };
-            SectionImage image =
-                sample_section(input_.brick, station, half_size_mm(last), slab_mm, share);
-            for (const FittedSection& other : others) {
-                const Vec3 offset = other.station.point_P - station.point_P;
-                const Vec2 other_mm(offset.dot(station.n1_P), offset.dot(station.n2_P));
-                fill_isthmus(find_isthmus(image, setting_, other_mm), setting_, image);
+        constexpr std::size_t stretch = 8;
+        const std::vector<SectionMeasure> before = std::move(measures_);
+        const std::size_t count = stations_.size();
+        measures_.assign(count, {});
+        const std::size_t stretches = (count + stretch - 1) / stretch;
+        parallel_for(stretches, input_.threads, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t k = begin; k < end; ++k) {
+                const std::size_t first = k * stretch, last = std::min(first + stretch, count);
+                double half_mm = half_size_at(first, before);
+                for (std::size_t n = first; n < last; ++n) {
+                    measures_[n] = measure_at(n, half_mm);
+                    if (measures_[n].valid) half_mm = half_size_mm(measures_[n]);
+                }
             }
-            measures_[n] = measure_section(image, setting_);
-            const Vec3 shift = station.point_P - stations_[n].point_P;
-            measures_[n].x_mm += shift.dot(station.n1_P);
-            measures_[n].y_mm += shift.dot(station.n2_P);
-            if (placeless) measures_[n].valid = false;
-            // Where it meets the surface, the section is not its own.
-            if (depth_at(station.point_P) < least_depth_mm(measures_[n]))
-                measures_[n].valid = false;
-            if (measures_[n].valid) last = measures_[n];
-        }
+        });
         widths_.clear();
         for (const SectionMeasure& m : measures_) {
             widths_.push_back(std::sqrt(4 / std::numbers::pi * std::max(m.area_mm2, 0.01)));
         }
+    }
+
+    /// Of what is looked at of a section that begins a stretch.
+    double half_size_at(std::size_t n, const std::vector<SectionMeasure>& before) const {
+        const double least_mm = half_size_mm({});
+        if (before.empty()) {
+            if (n == 0) return least_mm;
+            const SectionMeasure guess = measure_at(n, least_mm);
+            return guess.valid ? half_size_mm(guess) : least_mm;
+        }
+        for (std::size_t m = std::min(n, before.size()); m-- > 0;) {
+            if (before[m].valid) return half_size_mm(before[m]);
+        }
+        return least_mm;
+    }
+
+    SectionMeasure measure_at(std::size_t n, double half_mm) const {
+        const Share inside = [&](const Vec3& p) {
+            return depth_at(p) < rim_sigma * setting_.sigma_psf_mm ? 0.0 : 1.0;
+        };
+        std::vector<FittedSection> others = neighbours(input_, stations_[n].point_P);
+        Station station = stations_[n];
+        tell_apart(input_.brick, setting_, inside, {station, own_width(n)}, others);
+        // Where two canals are one, the width is that of both; where either runs in it, the
+        // section does not say.
+        const auto is_one = [&](const FittedSection& other) {
+            return (other.station.point_P - station.point_P).norm() <
+                   one_lumen_sigma * setting_.sigma_psf_mm;
+        };
+        const bool placeless = !settled_ && std::any_of(others.begin(), others.end(), is_one);
+        if (settled_) std::erase_if(others, is_one);
+        const Share share = [&](const Vec3& p) {
+            return share_at(p, station.point_P, own_width(n), others);
+        };
+        SectionImage image = sample_section(input_.brick, station, half_mm, slab_mm, share);
+        for (const FittedSection& other : others) {
+            const Vec3 offset = other.station.point_P - station.point_P;
+            const Vec2 other_mm(offset.dot(station.n1_P), offset.dot(station.n2_P));
+            fill_isthmus(find_isthmus(image, setting_, other_mm), setting_, image);
+        }
+        SectionMeasure measure = measure_section(image, setting_);
+        const Vec3 shift = station.point_P - stations_[n].point_P;
+        measure.x_mm += shift.dot(station.n1_P);
+        measure.y_mm += shift.dot(station.n2_P);
+        // Where it meets the surface, the section is not its own.
+        if (placeless || depth_at(station.point_P) < least_depth_mm(measure)) measure.valid = false;
+        return measure;
     }
 
     double own_width(std::size_t n) const {

@@ -51,6 +51,7 @@ struct FitInput {
     bool ends_at_surface = true;    ///< else it ends in another canal
     bool starts_in_chamber = true;  ///< else in another canal or at a point given by hand
     std::vector<FixedPlace> fixed;  ///< holds whatever the image says
+    unsigned threads = 0;
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".

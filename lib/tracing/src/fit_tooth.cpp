@@ -12,6 +12,7 @@ FitInput input_for(const Site& site, const TracedCanal& canal, Polyline line) {
     input.ends_at_surface = canal.path.joins < 0 && !canal.end_fixed;
     input.starts_in_chamber = canal.path.leaves < 0 && !canal.by_hand;
     input.fixed = canal.fixed;
+    input.threads = site.threads;
     return input;
 }
 

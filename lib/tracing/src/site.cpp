@@ -101,6 +101,7 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     if (!volume.geometry.contains(request.inside_P))
         return no_tooth("the point lies outside the scan");
     Site site;
+    site.threads = request.threads;
     const Brick near = crop(volume, request.inside_P, Vec3(9, 9, 9));
     Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
     if (!levels) return tl::unexpected(levels.error());
@@ -137,7 +138,7 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
 
 }  // namespace
 
-CanalSearch Site::search(unsigned threads) const {
+CanalSearch Site::search() const {
     return {calm, body, pulp, evidence, levels, open, coronal_P, chamber_voxels, threads};
 }
 

@@ -30,7 +30,9 @@ struct Site {
     Mask open;                                ///< where canals may run
     std::vector<std::size_t> chamber_voxels;  ///< where they begin
 
-    CanalSearch search(unsigned threads) const;
+    unsigned threads = 0;  ///< that work on it
+
+    CanalSearch search() const;
     std::size_t voxel_at(const Vec3& point_P) const;  ///< the nearest one of the brick
     double depth_mm(const Vec3& point_P) const;       ///< under the tooth's surface
 };

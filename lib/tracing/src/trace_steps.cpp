@@ -30,7 +30,7 @@ Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest&
                                            std::vector<CanalPath>& possible) {
     progress.report(0.6, "following canals");
     std::vector<TracedCanal> traced;
-    FoundCanals found = find_canals(site.search(request.threads), progress);
+    FoundCanals found = find_canals(site.search(), progress);
     possible = std::move(found.possible);
     for (CanalPath& path : found.canals) {
         TracedCanal canal;

@@ -86,7 +86,7 @@ Tooth lower_left_molar(const Site& site) {
 // threshold, is not stated; where to look for it is.
 TEST(PossibleCanal, IsSaidWithThePlaceToLookFor) {
     const Site site = block_with_faint_canal();
-    const FoundCanals found = find_canals(site.search(2), Progress());
+    const FoundCanals found = find_canals(site.search(), Progress());
     EXPECT_EQ(found.canals.size(), 1u);
     Tooth tooth = lower_left_molar(site);
     add_possible(site, found.possible, tooth);
