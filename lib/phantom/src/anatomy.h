@@ -8,8 +8,7 @@
 
 namespace anfract {
 
-/// How often a root has each canal system, types I to VIII in order; need not sum to 1. Types VI
-/// and VII are not made: their share goes to types II and V.
+/// How often a root has each canal system, types I to VIII in order; need not sum to 1.
 using SystemWeights = std::array<double, 8>;
 
 /// Medians of the diameters at 1, 2 and 5 mm from the apex, and at the orifice.

@@ -1,6 +1,7 @@
 // The canals of one root of a drawn tooth.
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numbers>
 
@@ -126,9 +127,13 @@ class RootMaker {
             case 1:
                 return joining(first);
             case 2:
-                return parting_and_joining(first);
+                return parting_and_joining(first, 1.5, 0.35 * course_mm_);
             case 4:
                 return parting(first);
+            case 5:
+                return joining_and_parting(first);
+            case 6:
+                return parting_twice(first);
             default:
                 return apart(first, system == 7);
         }
@@ -180,12 +185,19 @@ class RootMaker {
 
     void parting(CanalDesign& first) {
         CanalDesign second = canal(anatomy_.second, anatomy_.second_of_two);
+        divide(first, second, random_.uniform(0.35, 0.6));
+        add(first, half_shape());
+        add(second, half_shape());
+    }
+
+    /// Makes `second` a way that leaves the first at a share of its course: both turn away.
+    void divide(CanalDesign& first, CanalDesign& second, double share) {
         second.orifice_mm = first.orifice_mm;
         second.start_tilt_deg = first.start_tilt_deg;
         second.long_axis_deg = first.long_axis_deg;
         second.bends = first.bends;
         second.leaves = first.name;
-        second.leaves_at = random_.uniform(0.35, 0.6);
+        second.leaves_at = share;
         const double angle = random_.uniform(11, 18);
         const double at = second.leaves_at + 0.5 * 3.6 / course_mm_ + 0.02;
         for (CanalDesign* c : {&first, &second}) {
@@ -193,15 +205,40 @@ class RootMaker {
             c->bends.push_back({at, angle, toward, 3.6});
             c->bends.push_back({0.9, 0.6 * angle, toward + 180, 2.6});
         }
-        add(first, half_shape());
-        add(second, half_shape());
     }
 
-    void parting_and_joining(CanalDesign& first) {
+    /// A further way below where two canals have become one.
+    CanalDesign third_canal() {
+        return canal(anatomy_.label == "MB" ? "MB3" : anatomy_.second + "2",
+                     anatomy_.second_of_two);
+    }
+
+    void joining_and_parting(CanalDesign& first) {
+        CanalDesign second = canal(anatomy_.second, anatomy_.second_of_two);
+        spread(first, second);
+        second.joins = first.name;
+        second.join_from_foramen_mm = random_.uniform(0.6, 0.66) * course_mm_;
+        CanalDesign third = third_canal();
+        divide(first, third, random_.uniform(0.68, 0.74));
+        add(first, half_shape());
+        RootDesign shape = half_shape();
+        shape.until = 0.85;
+        add(second, shape);
+        add(third, half_shape());
+    }
+
+    void parting_twice(CanalDesign& first) {
+        parting_and_joining(first, 0.55 * course_mm_, 0.6 * course_mm_);
+        CanalDesign third = third_canal();
+        divide(tooth_.canals[tooth_.canals.size() - 2], third, random_.uniform(0.72, 0.78));
+        add(third, half_shape());
+    }
+
+    void parting_and_joining(CanalDesign& first, double least_rest_mm, double most_rest_mm) {
         CanalDesign second = canal(anatomy_.second, anatomy_.second_of_two);
         second.leaves = second.joins = first.name;
         second.leaves_at = random_.uniform(0.15, 0.3);
-        second.join_from_foramen_mm = random_.uniform(1.5, 0.35 * course_mm_);
+        second.join_from_foramen_mm = random_.uniform(least_rest_mm, most_rest_mm);
         second.part_by_mm = {0, -random_.uniform(1.0, 1.5)};
         // The first sways the other way.
         first.orifice_mm.y() += 0.2;
@@ -266,15 +303,14 @@ class RootMaker {
     double course_mm_ = 12;
 };
 
-/// An index into the weights, VI and VII counted as II and V.
-std::size_t draw_system(SystemWeights weights, Random& random) {
-    weights[1] += weights[5];
-    weights[4] += weights[6];
-    weights[5] = weights[6] = 0;
+/// An index into the weights. In the order in which VI stands beside II and VII beside V: so teeth
+/// of all other types are those of a draw that does not tell these.
+std::size_t draw_system(const SystemWeights& weights, Random& random) {
+    constexpr std::array<std::size_t, 8> order{0, 1, 5, 2, 3, 4, 6, 7};
     double total = 0;
     for (const double w : weights) total += w;
     double left = random.uniform() * total;
-    for (std::size_t i = 0; i < weights.size(); ++i) {
+    for (const std::size_t i : order) {
         left -= weights[i];
         if (left < 0) return i;
     }

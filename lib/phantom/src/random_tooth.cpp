@@ -13,6 +13,13 @@ namespace {
 constexpr std::uint64_t draw_stream = 100;
 constexpr double shares_calcified = 0.15, shares_open = 0.03;  // common practice, no source
 
+/// Whether one runs into the other or comes out of it, or both do with a third.
+bool are_kin(const CanalDesign& canal, const CanalDesign& other) {
+    const auto parent = [](const CanalDesign& c) { return c.joins.empty() ? c.leaves : c.joins; };
+    return parent(canal) == other.name || parent(other) == canal.name ||
+           (!parent(canal).empty() && parent(canal) == parent(other));
+}
+
 /// Canals that have nothing to do with one another stay apart, and all stay inside their root until
 /// near the foramen.
 bool possible(const ToothSolid& solid) {
@@ -30,8 +37,7 @@ bool possible(const ToothSolid& solid) {
             const double reach = std::max(stations[i].first_half_mm, stations[i].second_half_mm);
             if (solid.outer_mm(stations[i].centre) > -reach - wall_mm) return false;
             for (std::size_t m = 0; m < n; ++m) {
-                const bool kin =
-                    designs[n].joins == designs[m].name || designs[n].leaves == designs[m].name;
+                const bool kin = are_kin(designs[n], designs[m]);
                 const double distance = canals[m].tube.distance_mm(stations[i].centre);
                 // Just below the floor two wide orifices may touch.
                 const bool high = i < canals[n].orifice_station + 30;
