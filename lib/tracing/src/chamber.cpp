@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "anfract/base/parallel.h"
 #include "components.h"
 #include "distance.h"
 
@@ -60,14 +61,21 @@ PulpSpace find_pulp(const Brick& brick, const ToothBody& body, const GreyLevels&
         pulp.low[n] = body.depth.grey[n] > 0.25F && brick.grey[n] < middle;
         not_low[n] = pulp.low[n] == 0;
     }
-    pulp.low_distance_mm = distance_to(pulp.low, g, threads, furthest_low_mm);
     pulp.chamber.assign(pulp.low.size(), 0);
     pulp.pulp_grey = levels.pulp;
-
-    const Components pieces = components(pulp.low, g);
-    const int label = piece_at(pieces, g, click_P);
+    Components pieces;
+    int label = 0;
+    std::vector<float> radius;
+    side_by_side(threads, {[&] {
+                               pieces = components(pulp.low, g);
+                               label = piece_at(pieces, g, click_P);
+                           },
+                           [&] {
+                               pulp.low_distance_mm =
+                                   distance_to(pulp.low, g, threads, furthest_low_mm);
+                               radius = distance_to(not_low, g, threads);
+                           }});
     if (label == 0) return pulp;
-    const std::vector<float> radius = distance_to(not_low, g, threads);
     Mask piece(pulp.low.size());
     Mask core(pulp.low.size());
     std::size_t n = 0;

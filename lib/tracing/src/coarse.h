@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <array>
 
 #include "field.h"
@@ -23,8 +24,10 @@ void for_both(const GridGeometry& fine, const GridGeometry& coarse, const Coarse
     std::size_t n = 0;
     for (int k = 0; k < fine.size[2]; ++k) {
         for (int j = 0; j < fine.size[1]; ++j) {
-            for (int i = 0; i < fine.size[0]; ++i, ++n) {
-                visit(n, coarse.index(i / step[0], j / step[1], k / step[2]));
+            std::size_t m = coarse.index(0, j / step[1], k / step[2]);
+            for (int from = 0; from < fine.size[0]; from += step[0], ++m) {
+                const int to = std::min(from + step[0], fine.size[0]);
+                for (int i = from; i < to; ++i) visit(n++, m);
             }
         }
     }

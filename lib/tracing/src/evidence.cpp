@@ -60,10 +60,12 @@ TubeEvidence tube_evidence(const Brick& brick, const ToothBody& body, const Pulp
             }
         }
         const auto scale = static_cast<float>(1 / std::max(robust_sd(in_plain_dentine), 1e-9));
-        for (std::size_t n = 0; n < response.size(); ++n) {
-            if (body.depth.grey[n] > 0)
-                evidence.z[n] = std::max(evidence.z[n], response[n] * scale);
-        }
+        parallel_for(response.size(), threads, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t n = begin; n < end; ++n) {
+                if (body.depth.grey[n] > 0)
+                    evidence.z[n] = std::max(evidence.z[n], response[n] * scale);
+            }
+        });
     }
     for (std::size_t n = 0; n < response.size(); ++n) {
         if (pulp.low[n] != 0) evidence.z[n] = std::max(evidence.z[n], certain);

@@ -130,10 +130,25 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     const Mask own = cropped(kept.mask, kept.geometry, site.brick.geometry);
     site.body = solid_tooth(own, site.brick.geometry, bridge_mm, request.threads);
     const double depth_mm = site.depth_mm(request.inside_P);
-    if (depth_mm < least_depth_mm || !made_of_dentine(site) ||
-        more_than_a_tooth(*hard, wide.geometry, depth_mm))
+    bool dentine = false, more = false;
+    side_by_side(request.threads,
+                 {[&] { dentine = made_of_dentine(site); },
+                  [&] { more = more_than_a_tooth(*hard, wide.geometry, depth_mm); }});
+    if (depth_mm < least_depth_mm || !dentine || more)
         return no_tooth("the point does not lie in a tooth");
     return site;
+}
+
+/// Crown and root, and where canals may begin and run.
+void look_where_canals_run(const TraceRequest& request, Site& site) {
+    const GridGeometry& g = site.brick.geometry;
+    site.coronal_P =
+        coronal_axis(site.brick, site.body, site.levels, request.fdi, request.inside_P);
+    site.calm = smooth(site.brick, 0.6 * g.spacing_mm.maxCoeff(), request.threads);
+    site.open = apical_part(g, site.pulp, site.coronal_P, request.inside_P);
+    for (std::size_t n = 0; n < site.pulp.chamber.size(); ++n) {
+        if (site.pulp.chamber[n] != 0) site.chamber_voxels.push_back(n);
+    }
 }
 
 }  // namespace
@@ -165,19 +180,15 @@ Result<Site> look_round(const Volume& volume, const TraceRequest& request,
     progress.report(0.3, "finding the pulp chamber");
     site.pulp = find_pulp(site.brick, site.body, site.levels, request.inside_P, request.threads);
     site.levels.pulp = site.pulp.pulp_grey;
-    site.coronal_P =
-        coronal_axis(site.brick, site.body, site.levels, request.fdi, request.inside_P);
     if (progress.cancelled()) return stopped();
     progress.report(0.4, "weighing evidence");
-    site.evidence =
-        tube_evidence(site.brick, site.body, site.pulp, site.levels, request.threads, progress);
+    side_by_side(request.threads, {[&] {
+                                       site.evidence =
+                                           tube_evidence(site.brick, site.body, site.pulp,
+                                                         site.levels, request.threads, progress);
+                                   },
+                                   [&] { look_where_canals_run(request, site); }});
     if (progress.cancelled()) return stopped();
-    const GridGeometry& g = site.brick.geometry;
-    site.calm = smooth(site.brick, 0.6 * g.spacing_mm.maxCoeff(), request.threads);
-    site.open = apical_part(g, site.pulp, site.coronal_P, request.inside_P);
-    for (std::size_t n = 0; n < site.pulp.chamber.size(); ++n) {
-        if (site.pulp.chamber[n] != 0) site.chamber_voxels.push_back(n);
-    }
     site.scan = ScanFacts{volume.series_uid, volume.geometry.spacing_mm, site.levels.noise,
                           site.levels.sigma_psf_mm * 2 * std::sqrt(2 * std::numbers::ln2)};
     site.invented = volume.invented;
