@@ -44,7 +44,7 @@ class Finder {
           g_(search.brick.geometry),
           progress_(progress),
           ridge_grey_(std::max(0.06 * search.levels.contrast(), 0.8 * search.levels.noise)),
-          owner_(search.brick, ridge_grey_) {
+          owner_(search.brick, ridge_grey_, search.threads) {
         price_.resize(owner_.size());
         for (std::size_t n = 0; n < price_.size(); ++n) {
             const float depth = search.body.depth.grey[n];
@@ -65,7 +65,7 @@ class Finder {
         take_from(tree_from(search_.sources, price_), Way::FromChamber);
         for (std::size_t before = most_canals; before != canals_.size() && !canals_.empty();) {
             before = canals_.size();
-            PathField from_canals;
+            Tree from_canals;
             side_by_side(search_.threads,
                          {[&] { tree_round_canals(); }, [&] { from_canals = tree_from_canals(); }});
             take_from(round_canals_, Way::FromChamber);
@@ -118,9 +118,34 @@ class Finder {
 
     enum class Way { FromChamber, FromCanal };
 
-    PathField tree_from(const std::vector<std::size_t>& sources,
-                        const std::vector<float>& prices) const {
-        return cheapest_paths(prices, g_, sources, {furthest}, progress_);
+    /// One step of a tree.
+    struct Stride {
+        std::int32_t parent = PathField::none;  ///< place of the voxel before it
+        float length_mm = 0;
+        float height_mm = 0;  ///< of the voxel it leads to
+    };
+
+    struct Tree {
+        PathField ways;
+        std::vector<Stride> strides;  ///< by place
+    };
+
+    Tree tree_from(const std::vector<std::size_t>& sources,
+                   const std::vector<float>& prices) const {
+        Tree tree{cheapest_paths(prices, g_, sources, {furthest}, progress_), {}};
+        const std::vector<std::uint32_t>& order = tree.ways.order;
+        tree.strides.resize(order.size());
+        parallel_for(order.size(), search_.threads, [&](std::size_t begin, std::size_t end) {
+            for (std::size_t place = begin; place < end; ++place) {
+                const std::uint32_t n = order[place];
+                Stride& stride = tree.strides[place];
+                stride.parent = tree.ways.parent[n];
+                stride.height_mm = float(height_of(n));
+                if (stride.parent == PathField::none) continue;
+                stride.length_mm = float(distance_mm(g_, order[std::size_t(stride.parent)], n));
+            }
+        });
+        return tree;
     }
 
     double height_of(std::size_t n) const {
@@ -128,7 +153,7 @@ class Finder {
     }
 
     /// From the chamber, with known canals as dear as dentine.
-    const PathField& tree_round_canals() {
+    const Tree& tree_round_canals() {
         if (knows_round_canals_) return round_canals_;
         std::vector<float> prices = price_;
         for (std::size_t n = 0; n < prices.size(); ++n) {
@@ -139,7 +164,7 @@ class Finder {
         return round_canals_;
     }
 
-    PathField tree_from_canals() const {
+    Tree tree_from_canals() const {
         std::vector<std::size_t> taken;
         for (const CanalPath& canal : canals_)
             taken.insert(taken.end(), canal.voxels.begin(), canal.voxels.end());
@@ -147,7 +172,7 @@ class Finder {
     }
 
     /// Takes canal after canal, strongest first, out of one tree of cheapest ways.
-    void take_from(const PathField& tree, Way way) {
+    void take_from(const Tree& tree, Way way) {
         while (canals_.size() < most_canals && !progress_.cancelled()) {
             CanalPath best = best_in(tree, way, least_score_mm);
             if (best.voxels.empty()) return;
@@ -196,7 +221,7 @@ class Finder {
     /// Ways with some evidence that no canal explains, strongest first.
     std::vector<CanalPath> look_for_possible() {
         std::vector<CanalPath> possible = short_;
-        const PathField& tree = tree_round_canals();
+        const Tree& tree = tree_round_canals();
         for (int recesses = 0; recesses < most_recesses && possible.size() < most_possible;) {
             if (progress_.cancelled()) break;
             CanalPath best = best_in(tree, Way::FromChamber, least_possible_score_mm);
@@ -240,28 +265,27 @@ class Finder {
 
     /// The way in the tree that gathers most evidence in voxels nobody owns yet; empty when none
     /// has enough.
-    CanalPath best_in(const PathField& field, Way way, double least_score) {
-        gathered_.resize(std::max(gathered_.size(), field.order.size()));
+    CanalPath best_in(const Tree& tree, Way way, double least_score) {
+        gathered_.resize(std::max(gathered_.size(), tree.strides.size()));
         double most = least_score;
         std::size_t end = 0;
-        for (std::size_t place = 0; place < field.order.size(); ++place) {
-            const std::uint32_t n = field.order[place];
+        for (std::size_t place = 0; place < tree.strides.size(); ++place) {
+            const Stride& stride = tree.strides[place];
             Gathered& here = gathered_[place];
-            if (field.parent[n] == PathField::none) {
-                here = {0, 0, float(height_of(n))};
+            if (stride.parent == PathField::none) {
+                here = {0, 0, stride.height_mm};
                 continue;
             }
-            const Gathered& before = gathered_[std::size_t(field.parent[n])];
+            const Gathered& before = gathered_[std::size_t(stride.parent)];
             here.score = -infinity;
             if (before.score == -infinity) continue;
-            const auto height_mm = float(height_of(n));
-            here.lowest_mm = std::min(height_mm, before.lowest_mm);
-            if (height_mm > here.lowest_mm + highest_return_mm) continue;
+            here.lowest_mm = std::min(stride.height_mm, before.lowest_mm);
+            if (stride.height_mm > here.lowest_mm + highest_return_mm) continue;
+            const std::uint32_t n = tree.ways.order[place];
             const bool own = owner_[n] == none;
             const bool through = way == Way::FromChamber && owner_[n] >= 0;
             const float worth = own ? gain_at(n) : through ? -z_threshold : 0.0F;
-            const std::uint32_t from = field.order[std::size_t(field.parent[n])];
-            const float score = before.score + worth * float(distance_mm(g_, from, n));
+            const float score = before.score + worth * stride.length_mm;
             if (score < before.peak - greatest_lapse_mm) continue;
             here.score = score;
             here.peak = std::max(before.peak, score);
@@ -272,7 +296,7 @@ class Finder {
         }
         CanalPath best;
         if (most <= least_score) return best;
-        best.voxels = field.path_to(end);
+        best.voxels = tree.ways.path_to(end);
         trim_start(best);
         measure(best);
         return best;
@@ -322,7 +346,7 @@ class Finder {
     const double ridge_grey_;  ///< of dentine between two canals, clear of noise
     VoxelOwners owner_;
     std::vector<float> price_;
-    PathField round_canals_;
+    Tree round_canals_;
     bool knows_round_canals_ = false;  ///< as they are now
     std::vector<Gathered> gathered_;   ///< by place in the tree that was looked through last
     std::vector<CanalPath> canals_;

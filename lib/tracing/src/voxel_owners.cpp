@@ -4,17 +4,29 @@
 #include <cmath>
 #include <limits>
 
+#include "anfract/base/parallel.h"
 #include "ridge.h"
 
 namespace anfract::tracing {
+namespace {
+
+constexpr float infinity = std::numeric_limits<float>::infinity();
+
+}  // namespace
 
 void VoxelOwners::claim(const std::vector<std::size_t>& path, int owner) {
-    constexpr float infinity = std::numeric_limits<float>::infinity();
+    nearest_mm_.resize(owner_.size(), infinity);
+    foot_.resize(owner_.size());
+    parallel_for(std::size_t(brick_.geometry.size[2]), threads_,
+                 [&](std::size_t begin, std::size_t end) {
+                     claim_between(path, owner, static_cast<int>(begin), static_cast<int>(end));
+                 });
+}
+
+void VoxelOwners::claim_between(const std::vector<std::size_t>& path, int owner, int from, int to) {
     const GridGeometry& g = brick_.geometry;
     constexpr double reach_mm = 1.2;
     const Vec3 reach = Vec3::Constant(reach_mm).cwiseQuotient(g.spacing_mm);
-    nearest_mm_.resize(owner_.size(), infinity);
-    foot_.resize(owner_.size());
     std::vector<std::size_t> touched;
     for (const std::size_t p : path) {
         const Vec3 at = voxel_I(g, p);
@@ -23,7 +35,7 @@ void VoxelOwners::claim(const std::vector<std::size_t>& path, int owner) {
             low[a] = std::max(0, static_cast<int>(std::ceil(at[a] - reach[a])));
             high[a] = std::min(g.size[std::size_t(a)] - 1, static_cast<int>(at[a] + reach[a]));
         }
-        for (int k = low[2]; k <= high[2]; ++k) {
+        for (int k = std::max(low[2], from); k <= high[2] && k < to; ++k) {
             for (int j = low[1]; j <= high[1]; ++j) {
                 for (int i = low[0]; i <= high[0]; ++i) {
                     const std::size_t n = g.index(i, j, k);

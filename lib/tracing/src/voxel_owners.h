@@ -15,8 +15,11 @@ class VoxelOwners {
     static constexpr int chamber = -1;
 
     /// @param ridge_grey  of dentine between two canals, clear of noise
-    VoxelOwners(const Brick& brick, double ridge_grey)
-        : brick_(brick), ridge_grey_(ridge_grey), owner_(brick.grey.size(), none) {}
+    VoxelOwners(const Brick& brick, double ridge_grey, unsigned threads)
+        : brick_(brick),
+          ridge_grey_(ridge_grey),
+          threads_(threads),
+          owner_(brick.grey.size(), none) {}
 
     int operator[](std::size_t voxel) const { return owner_[voxel]; }
     std::size_t size() const { return owner_.size(); }
@@ -27,8 +30,12 @@ class VoxelOwners {
     void claim(const std::vector<std::size_t>& path, int owner);
 
   private:
+    /// The claim within slices `from` to `to` of the brick.
+    void claim_between(const std::vector<std::size_t>& path, int owner, int from, int to);
+
     const Brick& brick_;
     const double ridge_grey_;
+    const unsigned threads_;
     std::vector<int> owner_;
     /// Of a claim while it is made, by voxel: the distance to its path, and the voxel there.
     std::vector<float> nearest_mm_;
