@@ -40,10 +40,12 @@ class Session : public testing::Test {
         auto traced = trace(phantom->volume, request, Progress());
         ASSERT_TRUE(traced);
         plain_ = new Tooth(std::move(*traced));
+        truth_ = new Tooth(phantom->truth);
     }
     static void TearDownTestSuite() {
         delete session_;
         delete plain_;
+        delete truth_;
     }
 
     static Vec3 middle_of(const Canal& canal, double share = 0.5) {
@@ -53,9 +55,11 @@ class Session : public testing::Test {
 
     static TraceSession* session_;
     static Tooth* plain_;
+    static Tooth* truth_;
 };
 TraceSession* Session::session_ = nullptr;
 Tooth* Session::plain_ = nullptr;
+Tooth* Session::truth_ = nullptr;
 
 void expect_same(const Tooth& a, const Tooth& b) {
     ASSERT_EQ(a.canals.size(), b.canals.size());
@@ -112,6 +116,18 @@ TEST_F(Session, KeepsADrawnSection) {
     EXPECT_NEAR(after.diameter_short_mm, 0.4, 1e-9);
     EXPECT_NEAR(after.diameter_long_mm, 0.8, 1e-9);
     EXPECT_NEAR(std::remainder(after.long_axis_deg - 30, 180), 0, 3);
+}
+
+// A kink at a join is read as a bend that no instrument passes.
+TEST_F(Session, LeadsACanalIntoAnotherWithoutAKink) {
+    const Canal& joined = *session_->traced().find("MB2");
+    ASSERT_TRUE(joined.joins);
+    const Canal& real = *truth_->find("MB2");
+    for (const CanalSample& sample : joined.samples) {
+        if (std::abs(sample.depth_mm - joined.joins->depth_mm) > 1) continue;
+        const CanalSample& there = nearest(real, sample.point_P);
+        EXPECT_LT(sample.curvature_per_mm, there.curvature_per_mm + 0.3) << sample.depth_mm;
+    }
 }
 
 TEST_F(Session, GivesTheSharedPartToTheCanalThatStays) {

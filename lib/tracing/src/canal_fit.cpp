@@ -1,6 +1,5 @@
 #include "canal_fit.h"
 
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -8,6 +7,8 @@
 
 #include "anfract/base/parallel.h"
 #include "anfract/geometry/curve_derivatives.h"
+#include "beside.h"
+#include "canal_widths.h"
 #include "isthmus.h"
 #include "series.h"
 #include "tell_apart.h"
@@ -18,11 +19,7 @@ namespace {
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr double slab_mm = 0.4;
 constexpr int rounds = 3;
-constexpr double bend_per_mm = 0.3;  ///< prior standard deviation of curvature
-constexpr double width_bend_mm =
-    0.12;                           ///< prior of the second derivative of the diameter, per mm^2
-constexpr double end_taper = 0.06;  ///< prior of the diameter's slope beyond the last section: a
-                                    ///< canal does not taper off at its foramen
+constexpr double bend_per_mm = 0.3;          ///< prior standard deviation of curvature
 constexpr double settled_line_sd_mm = 0.05;  ///< of a line that was fitted
 constexpr double unmeasured_sd_mm = 0.25;    ///< of the path itself
 constexpr double flare_mm = 1.0;             ///< of the line that the chamber bends
@@ -30,35 +27,14 @@ constexpr double flare_sd_mm = 1.0;          ///< of centres there: next to no w
 constexpr double rim_sigma = 1.6;            ///< of the point spread under the surface: no one's
 constexpr double ground_sigma = 2.5;         ///< and less: the outside's blur still shows
 constexpr double one_lumen_sigma = 1.6;      ///< between lines: they run in one
-constexpr double fixed_sd_mm = 0.002;
+constexpr double on_other_sd_mm = 0.02;      ///< of places on the line of another canal
+constexpr double chamber_sigma = 3;          ///< of the point spread: the chamber's blur shows
 constexpr double centre_model_sd_mm = 0.03;  ///< of a centre, beside its noise
 constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
-constexpr double contrast_sd = 0.05;   ///< relative, of the area: the levels, and the tail of the
-                                       ///< blur that the window cuts off
-constexpr double model_sd_mm = 0.006;  ///< of the diameter: what narrow canals of phantoms showed
-                                       ///< beyond that (docs/methods/tracing.md, "Fit")
 
 double half_size_mm(const SectionMeasure& last) {
     const double wide = std::sqrt(std::max(last.area_mm2, 0.0) / std::numbers::pi);
     return std::clamp(2.2 * wide + 0.8, 0.95, 2.4);
-}
-
-/// The nearest sections of the other canals to a place, within reach of a section.
-std::vector<FittedSection> neighbours(const FitInput& input, const Vec3& point_P) {
-    constexpr double reach_mm = 3.5;
-    std::vector<FittedSection> near;
-    for (const auto& other : input.others) {
-        const FittedSection& section = nearest_section(other, point_P);
-        if ((section.station.point_P - point_P).norm() < reach_mm) near.push_back(section);
-    }
-    return near;
-}
-
-/// Density at `distance2` (squared) of a round blurred tube of that diameter, up to a common
-/// factor.
-double tube_density(double distance2, double diameter_mm, double sigma_mm) {
-    const double variance = sigma_mm * sigma_mm + diameter_mm * diameter_mm / 16;
-    return diameter_mm * diameter_mm / variance * std::exp(-distance2 / (2 * variance));
 }
 
 class Fit {
@@ -129,6 +105,9 @@ class Fit {
         for (const SectionMeasure& m : measures_) {
             widths_.push_back(std::sqrt(4 / std::numbers::pi * std::max(m.area_mm2, 0.01)));
         }
+        for (std::size_t n = 0; settled_ && n < stations_.size(); ++n) {
+            if (holds_chamber(stations_[n])) measures_[n].valid = false;
+        }
     }
 
     /// Of what is looked at of a section that begins a stretch.
@@ -149,7 +128,7 @@ class Fit {
         const Share inside = [&](const Vec3& p) {
             return depth_at(p) < rim_sigma * setting_.sigma_psf_mm ? 0.0 : 1.0;
         };
-        std::vector<FittedSection> others = neighbours(input_, stations_[n].point_P);
+        std::vector<FittedSection> others = near_sections(input_.others, stations_[n].point_P);
         Station station = stations_[n];
         tell_apart(input_.brick, setting_, inside, {station, own_width(n)}, others);
         // Where two canals are one, the width is that of both; where either runs in it, the
@@ -170,12 +149,20 @@ class Fit {
             fill_isthmus(find_isthmus(image, setting_, other_mm), setting_, image);
         }
         SectionMeasure measure = measure_section(image, setting_);
+        measure.crowd_sd_mm = crowd_sd_mm(station.point_P, own_width(n), others);
         const Vec3 shift = station.point_P - stations_[n].point_P;
         measure.x_mm += shift.dot(station.n1_P);
         measure.y_mm += shift.dot(station.n2_P);
         // Where it meets the surface, the section is not its own.
         if (placeless || depth_at(station.point_P) < least_depth_mm(measure)) measure.valid = false;
         return measure;
+    }
+
+    /// Whether the slab, with its blur, holds some of the chamber that the canal comes from: how
+    /// wide the canal is there is read off its course further down.
+    bool holds_chamber(const Station& station) const {
+        return input_.starts_in_chamber &&
+               station.s_mm < slab_mm / 2 + chamber_sigma * setting_.sigma_psf_mm;
     }
 
     double own_width(std::size_t n) const {
@@ -196,20 +183,7 @@ class Fit {
         const double depth_mm = depth_at(p);
         if (depth_mm < rim_sigma * setting_.sigma_psf_mm) return {0, false};
         const bool ground = !settled_ || depth_mm > ground_sigma * setting_.sigma_psf_mm;
-        if (others.empty()) return {1, ground};
-        const double sigma = setting_.sigma_psf_mm;
-        const double own_distance2 = (p - own_P).squaredNorm();
-        const double own = tube_density(own_distance2, own_width_mm, sigma);
-        double all = own;
-        double nearest2 = infinity;
-        for (const FittedSection& other : others) {
-            const double distance2 = (p - other.station.point_P).squaredNorm();
-            nearest2 = std::min(nearest2, distance2);
-            all += tube_density(distance2, other.diameter_mm, sigma);
-        }
-        // Far from all of them a Gaussian says nothing: the nearest has it.
-        if (all < 1e-12) return {own_distance2 < nearest2 ? 1.0 : 0.0, ground};
-        return {own / all, ground};
+        return {share_beside(p, own_P, own_width_mm, others, setting_.sigma_psf_mm), ground};
     }
 
     double depth_at(const Vec3& point_P) const {
@@ -256,45 +230,84 @@ class Fit {
         }
     }
 
-    Polyline recentred(const Polyline& line) {
-        const std::size_t count = stations_.size();
-        std::vector<double> sd(count, infinity);
-        std::vector<double> slab_sd(count, 0.0);
-        std::vector<Vec3> points(count);
-        for (std::size_t n = 0; n < count; ++n) {
-            points[n] = stations_[n].point_P;
+    /// Centres to smooth the line from, and how sure each is; `slab_sd` is the part of it that is
+    /// noise.
+    struct Centres {
+        std::vector<Vec3> points;
+        std::vector<double> sd, slab_sd;
+    };
+
+    Centres measured_centres() const {
+        Centres centres;
+        for (std::size_t n = 0; n < stations_.size(); ++n) {
             const SectionMeasure& m = measures_[n];
             // The path may run along one side of a broad canal.
             const double furthest = std::max(0.45, 0.9 * widths_[n]);
             const bool good = m.valid && std::isfinite(m.centre_sd_mm) &&
                               m.area_mm2 > 1.5 * m.area_sd_mm2 &&
                               std::hypot(m.x_mm, m.y_mm) < furthest;
-            if (good) {
-                points[n] = stations_[n].at(m.x_mm, m.y_mm);
-                sd[n] = std::hypot(m.centre_sd_mm, centre_model_sd_mm);
-                slab_sd[n] = m.centre_sd_mm;
-            } else {
-                sd[n] = unmeasured_sd_mm;
-            }
+            centres.points.push_back(good ? stations_[n].at(m.x_mm, m.y_mm) : stations_[n].point_P);
+            centres.sd.push_back(good
+                                     ? std::hypot(m.centre_sd_mm, centre_model_sd_mm, m.crowd_sd_mm)
+                                     : unmeasured_sd_mm);
+            centres.slab_sd.push_back(good ? m.centre_sd_mm : 0.0);
         }
-        if (input_.starts_in_chamber) doubt_flare(sd);
-        if (!input_.ends_at_surface) sd.back() = 0.02;
-        hold_fixed(points, sd);
-        const double h = smoothed_spacing_mm_ = line.length_mm() / double(count - 1);
+        if (input_.starts_in_chamber) doubt_flare(centres.sd);
+        if (input_.before) {
+            centres.points.front() = input_.before->points().front();
+            centres.sd.front() = on_other_sd_mm;
+        }
+        if (input_.onward) centres.points.back() = input_.onward->points().front();
+        if (!input_.ends_at_surface) centres.sd.back() = on_other_sd_mm;
+        hold_fixed(centres.points, centres.sd);
+        return centres;
+    }
+
+    /// Places along a line at that spacing, but for its beginning.
+    static std::vector<Vec3> steps_along(const std::optional<Polyline>& line, double spacing_mm) {
+        constexpr double reach_mm = 2;
+        std::vector<Vec3> places;
+        if (!line) return places;
+        for (double s = spacing_mm; s < std::min(reach_mm, line->length_mm()); s += spacing_mm)
+            places.push_back(line->at(s));
+        return places;
+    }
+
+    /// Adds the places of the canals that it comes from and runs into: it leaves and meets them
+    /// without a kink.
+    void lead_on(double spacing_mm, Centres& centres) {
+        const std::vector<Vec3> before = steps_along(input_.before, spacing_mm);
+        const std::vector<Vec3> onward = steps_along(input_.onward, spacing_mm);
+        lead_ = before.size();
+        centres.points.insert(centres.points.begin(), before.rbegin(), before.rend());
+        centres.points.insert(centres.points.end(), onward.begin(), onward.end());
+        centres.sd.insert(centres.sd.begin(), lead_, on_other_sd_mm);
+        centres.sd.resize(centres.points.size(), on_other_sd_mm);
+        centres.slab_sd.insert(centres.slab_sd.begin(), lead_, 0.0);
+        centres.slab_sd.resize(centres.points.size(), 0.0);
+    }
+
+    Polyline recentred(const Polyline& line) {
+        const std::size_t own_count = stations_.size();
+        Centres centres = measured_centres();
+        const double h = smoothed_spacing_mm_ = line.length_mm() / double(own_count - 1);
+        lead_on(h, centres);
+        const std::size_t count = centres.points.size();
         std::vector<Vec3> fitted(count);
         for (int axis = 0; axis < 3; ++axis) {
             std::vector<double> y(count);
-            for (std::size_t n = 0; n < count; ++n) y[n] = points[n][axis];
-            const Series series = smooth_series(y, sd, h, 1.0, bend_per_mm);
+            for (std::size_t n = 0; n < count; ++n) y[n] = centres.points[n][axis];
+            const Series series = smooth_series(y, centres.sd, h, 1.0, bend_per_mm);
             for (std::size_t n = 0; n < count; ++n) fitted[n][axis] = series.value[n];
         }
         left_over_.clear();
         for (std::size_t n = 0; n < count; ++n)
-            left_over_.push_back((points[n] - fitted[n]).squaredNorm() / 2);
-        centre_sd_ = std::move(sd);
-        slab_sd_ = std::move(slab_sd);
+            left_over_.push_back((centres.points[n] - fitted[n]).squaredNorm() / 2);
+        centre_sd_ = std::move(centres.sd);
+        slab_sd_ = std::move(centres.slab_sd);
         smoothed_ = Polyline(fitted);
-        return smoothed_;
+        const auto own = fitted.begin() + std::ptrdiff_t(lead_);
+        return Polyline(std::vector<Vec3>(own, own + std::ptrdiff_t(own_count)));
     }
 
     /// Of the line as it was last smoothed. A measured centre has the noise of its slab; the rest
@@ -341,72 +354,27 @@ class Fit {
         return Polyline(points);
     }
 
-    /// Means over a few neighbours, weighted by certainty, of area and moments.
-    struct Averaged {
-        std::vector<double> diameter, sd;
-        std::vector<Eigen::Matrix2d> moments;
-    };
-    Averaged averaged() const {
-        const int count = static_cast<int>(stations_.size());
-        Averaged result;
-        for (int n = 0; n < count; ++n) {
-            double weights = 0, area = 0, variance = 0, moment_weights = 0;
-            Eigen::Matrix2d moment = Eigen::Matrix2d::Zero();
-            for (int k = std::max(0, n - 1); k <= std::min(count - 1, n + 1); ++k) {
-                const SectionMeasure& m = measures_[std::size_t(k)];
-                if (!m.valid) continue;
-                const double w = k == n ? 1.0 : 0.5;
-                weights += w;
-                area += w * m.area_mm2;
-                variance += w * w * m.area_sd_mm2 * m.area_sd_mm2;
-                Eigen::Matrix2d own;
-                own << m.moment_xx_mm2, m.moment_xy_mm2, m.moment_xy_mm2, m.moment_yy_mm2;
-                moment += w * m.area_mm2 * own;
-                moment_weights += w * m.area_mm2;
-            }
-            if (weights < 0.9) {
-                result.diameter.push_back(0);
-                result.sd.push_back(infinity);
-                result.moments.push_back(Eigen::Matrix2d::Identity());
-                continue;
-            }
-            area = std::max(area / weights, 0.0);
-            // Neighbouring slabs overlap by half and their noise hangs together: means of them,
-            // here and in the series, gain less than independent ones would.
-            const double area_sd = 2.0 * std::sqrt(variance) / weights;
-            const double d = std::sqrt(4 * area / std::numbers::pi);
-            result.diameter.push_back(d);
-            result.sd.push_back(2 * area_sd / (std::numbers::pi * std::max(d, 0.08)));
-            result.moments.push_back(moment / std::max(moment_weights, 1e-6));
-        }
-        return result;
-    }
-
     FittedCanal finished() const {
-        Averaged means = averaged();
         const double h = stations_.size() > 1 ? stations_[1].s_mm : station_spacing_mm;
-        std::vector<double> sd = means.sd;
-        for (double& s : sd) s = std::hypot(s, 0.01);
+        std::vector<DrawnWidth> drawn;
         for (const FixedPlace& place : input_.fixed) {
-            if (place.diameter_mm <= 0) continue;
-            const std::size_t n = station_at(place.point_P);
-            means.diameter[n] = place.diameter_mm;
-            sd[n] = fixed_sd_mm;
+            if (place.diameter_mm > 0)
+                drawn.push_back({station_at(place.point_P), place.diameter_mm});
         }
-        const Series width = smooth_series(means.diameter, sd, h, 1.0, width_bend_mm, end_taper);
+        const std::vector<SectionShape> shapes = smooth_widths(measures_, drawn, h, setting_);
         const SeriesError centre = centre_error();
         FittedCanal canal;
         canal.centre_correlation_mm = centre.correlation_mm;
         for (std::size_t n = 0; n < stations_.size(); ++n) {
             FittedSection section;
             section.station = stations_[n];
-            section.diameter_mm = std::max(width.value[n], 0.06);
-            section.diameter_sd_mm =
-                std::hypot(width.sd[n], contrast_sd / 2 * section.diameter_mm, model_sd_mm);
+            section.diameter_mm = shapes[n].diameter_mm;
+            section.diameter_sd_mm = shapes[n].diameter_sd_mm;
+            section.ratio = shapes[n].ratio;
+            section.long_axis_rad = shapes[n].long_axis_rad;
             const auto smoothed =
                 std::size_t(std::lround(stations_[n].s_mm / smoothed_spacing_mm_));
-            section.centre_sd_mm = centre.sd[std::min(smoothed, centre.sd.size() - 1)];
-            shape(means.moments[n], means.sd[n], section);
+            section.centre_sd_mm = centre.sd[std::min(lead_ + smoothed, centre.sd.size() - 1)];
             canal.sections.push_back(section);
         }
         draw_fixed(canal);
@@ -442,23 +410,6 @@ class Fit {
         return width > narrow_mm ? 0.065 : 0.09;
     }
 
-    /// Ratio and direction of the ellipse. The narrower the canal the less its blurred section
-    /// tells of its shape: the second moments are pulled toward a round section by what noise they
-    /// carry.
-    void shape(const Eigen::Matrix2d& moments, double width_sd, FittedSection& section) const {
-        const double round_moment = section.diameter_mm * section.diameter_mm / 16;
-        if (!std::isfinite(width_sd)) return;
-        const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(moments);
-        const double doubt = 0.15 * setting_.sigma_psf_mm * setting_.sigma_psf_mm +
-                             2 * width_sd * setting_.sigma_psf_mm;
-        const double small = std::max(axes.eigenvalues()[0], 0.0) + doubt;
-        const double large = std::max(axes.eigenvalues()[1], 0.0) + doubt;
-        section.ratio =
-            std::clamp(std::sqrt(large / std::max(small, 0.05 * round_moment)), 1.0, 4.0);
-        const Eigen::Vector2d axis = axes.eigenvectors().col(1);
-        section.long_axis_rad = std::atan2(axis.y(), axis.x());
-    }
-
     const FitInput& input_;
     SectionSetting setting_;
     std::vector<Station> stations_;
@@ -470,6 +421,7 @@ class Fit {
         left_over_;  ///< their squared distance from it, per coordinate across, mm^2
     Polyline smoothed_;
     double smoothed_spacing_mm_ = station_spacing_mm;
+    std::size_t lead_ = 0;  ///< places of another canal before its own that it was smoothed with
     std::vector<double> widths_;   ///< of the last round
     std::optional<MouthCap> cap_;  ///< over the end
     bool settled_ = false;         ///< the line: what is measured now is how wide it is

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "canal_paths.h"
@@ -52,6 +53,8 @@ struct FitInput {
     bool starts_in_chamber = true;  ///< else in another canal or at a point given by hand
     std::vector<FixedPlace> fixed;  ///< holds whatever the image says
     unsigned threads = 0;
+    /// Where it begins or ends in another canal: that one's line, from there on away from this one.
+    std::optional<Polyline> before = std::nullopt, onward = std::nullopt;
 };
 
 /// Fits the centreline and the area along it to the sections: docs/methods/tracing.md, "Fit".

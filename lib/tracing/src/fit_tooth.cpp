@@ -1,6 +1,7 @@
 #include "fit_tooth.h"
 
 #include <algorithm>
+#include <optional>
 
 #include "parting.h"
 
@@ -22,6 +23,29 @@ void fit(std::vector<TracedCanal>& canals, std::size_t n, FitInput& input) {
         if (m != n) input.others.push_back(canals[m].fit.sections);
     }
     canals[n].fit = fit_canal(input);
+}
+
+/// What is left of a line from where it is nearest to a point.
+std::optional<Polyline> rest_from(const Polyline& line, const Vec3& point_P) {
+    constexpr double least_mm = 0.2;
+    const double from_mm = line.nearest(point_P).s_mm;
+    if (line.length_mm() - from_mm < least_mm) return std::nullopt;
+    std::vector<Vec3> points{line.at(from_mm)};
+    for (std::size_t n = 0; n < line.points().size(); ++n) {
+        if (line.arc_mm()[n] > from_mm) points.push_back(line.points()[n]);
+    }
+    return Polyline(points);
+}
+
+/// The lines of the canals that a canal leaves and joins, as they stand now.
+void lean_on_others(const std::vector<TracedCanal>& canals, const CanalPath& path,
+                    FitInput& input) {
+    const auto line_at = [&](int other) { return line_of(canals[std::size_t(other)].fit); };
+    input.before.reset();
+    input.onward.reset();
+    if (path.leaves >= 0)
+        input.before = rest_from(line_at(path.leaves).reversed(), input.start.points().front());
+    if (path.joins >= 0) input.onward = rest_from(line_at(path.joins), input.start.points().back());
 }
 
 /// Leads the ends of a canal that lie in others on along those, as far as two can be told apart.
@@ -51,6 +75,7 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
         part(canals, n, inputs[n]);
+        lean_on_others(canals, canals[n].path, inputs[n]);
         fit(canals, n, inputs[n]);
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
@@ -59,6 +84,9 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
             std::none_of(canals.begin(), canals.end(), [&](const TracedCanal& other) {
                 return other.path.joins == int(n) || other.path.leaves == int(n);
             });
+        // Where two part is better known now that both are fitted.
+        part(canals, n, inputs[n]);
+        lean_on_others(canals, canals[n].path, inputs[n]);
         if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0)
             fit(canals, n, inputs[n]);
     }
@@ -70,6 +98,7 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
 
 void refit(const Site& site, std::vector<TracedCanal>& canals, std::size_t which, Polyline line) {
     FitInput input = input_for(site, canals[which], std::move(line));
+    lean_on_others(canals, canals[which].path, input);
     fit(canals, which, input);
 }
 
@@ -89,6 +118,7 @@ void refit_near(const Site& site, std::vector<TracedCanal>& canals, std::size_t 
     points.push_back(line.at(to));
 
     FitInput input = input_for(site, canals[which], Polyline(points));
+    lean_on_others(canals, canals[which].path, input);
     const auto hold = [&](const Vec3& point_P) {
         FixedPlace place;
         place.point_P = point_P;
@@ -99,10 +129,12 @@ void refit_near(const Site& site, std::vector<TracedCanal>& canals, std::size_t 
     });
     if (from > 0) {
         input.starts_in_chamber = false;
+        input.before.reset();
         hold(points.front());
     }
     if (to < length) {
         input.ends_at_surface = false;
+        input.onward.reset();
         hold(points.back());
     }
     const FittedCanal old = canals[which].fit;

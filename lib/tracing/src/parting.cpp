@@ -17,8 +17,8 @@ constexpr double resolved_sigma = 3.5;    ///< of the point spread, between cent
 constexpr double nearly_touching = 1.25;  ///< of where the lumens touch
 constexpr double least_approach = 0.1;    ///< mm nearer in a mm down
 constexpr double longest_mm = 6;
-constexpr double longest_close_mm =
-    2.0;  ///< the last stretch, too close to tell, is drawn straight
+constexpr double closing_power = 1.5;     ///< of what is left of it, that the gap falls with
+constexpr double longest_close_mm = 4.0;  ///< of the last stretch, too close to tell
 
 BlurredTube tube_of(double diameter_mm, double sigma_mm, const Vec2& centre_mm) {
     return {centre_mm, std::numbers::pi / 4 * diameter_mm * diameter_mm,
@@ -39,6 +39,23 @@ void lead(const SectionImage& image, const GreyLevels& levels, std::vector<Blurr
         // What the last sections say counts as much as this one.
         tubes[1].centre_mm = 0.75 * tubes[1].centre_mm + 0.25 * predicted;
     }
+}
+
+/// Leads a canal on from `offset` beside its other one's line to where it lies on it: the offset
+/// falls to nothing together with its slope, since canals that run into one leave no kink.
+void close_in(const Polyline& beside, double from_mm, const std::vector<Station>& stations,
+              const Vec2& offset, double approach, std::vector<Vec3>& points) {
+    constexpr double least_mm = 0.3;
+    const double left_mm = std::max(beside.length_mm() - from_mm - least_mm, least_mm);
+    const double way_mm = std::min(
+        std::clamp(closing_power * offset.norm() / approach, least_mm, longest_close_mm), left_mm);
+    for (const Station& station : stations) {
+        const double share = 1 - (station.s_mm - from_mm) / way_mm;
+        if (share >= 1 || share * way_mm < step_mm / 2) continue;
+        const Vec2 here = std::pow(share, closing_power) * offset;
+        points.push_back(station.at(here.x(), here.y()));
+    }
+    points.push_back(beside.at(from_mm + way_mm));
 }
 
 }  // namespace
@@ -115,9 +132,8 @@ Parting follow_beside(const FitInput& input, const Polyline& line, const FittedC
         k < stations.size() && depth_at(stations[k].point_P) < 0.3F && offset.norm() > 2 * one_mm;
     if (!parting.apart_to_end) {
         const double approach = std::max(-slope.dot(offset.normalized()), 0.2);
-        const double closing = std::clamp(offset.norm() / approach, 0.3, longest_close_mm);
         const double here = k > 0 ? stations[std::min(k, stations.size()) - 1].s_mm : at;
-        points.push_back(beside.at(here + closing));
+        close_in(beside, here, stations, offset, approach, points);
     }
     parting.line = Polyline(points);
     return parting;

@@ -68,6 +68,7 @@ struct SectionMeasure {
     double x_mm = 0;           ///< centroid
     double y_mm = 0;
     double centre_sd_mm = 0;   ///< infinite where no more is missing than noise
+    double crowd_sd_mm = 0;    ///< of it too, from canals beside this one
     double moment_xx_mm2 = 0;  ///< per area, about the centroid, point spread taken out
     double moment_xy_mm2 = 0;
     double moment_yy_mm2 = 0;

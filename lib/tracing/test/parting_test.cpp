@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <numbers>
 
 namespace anfract::tracing {
 namespace {
@@ -89,6 +90,13 @@ TEST(Parting, EndsWhereANarrowCanalHasRunIntoAWideOne) {
     EXPECT_LT(parting.line.points().back().z(), 5);
     EXPECT_GT(parting.line.points().back().z(), 2.5);
     EXPECT_LT(furthest_off_mm(parting.line, closing), 0.1);
+}
+
+// Drawn straight at the rate of approach it met the other canal at 11 degrees and more.
+TEST(Parting, MeetsTheOtherCanalWithoutAKink) {
+    const std::vector<Vec3> points = followed(closing).line.points();
+    const Vec3 last = (points.back() - points[points.size() - 2]).normalized();
+    EXPECT_LT(std::acos(last.z()), 6 * std::numbers::pi / 180);
 }
 
 TEST(Parting, FollowsACanalThatComesNearAndPartsAgain) {
