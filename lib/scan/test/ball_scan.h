@@ -31,6 +31,8 @@ struct BallScan {
     double noise_sd = 0;
     double noise_smoothing_voxels = 0;
     unsigned seed = 1;
+    double around_mm = 1.2;  ///< between the ball and the nearest border
+    Vec3 offset_P{0, 0, 0};  ///< of the ball
 };
 
 /// White noise, smoothed and scaled back to the wished standard deviation.
@@ -58,7 +60,7 @@ inline std::vector<float> correlated_noise(const GridGeometry& geometry, double 
 }
 
 inline Brick ball_scan(const BallScan& s) {
-    const int n = int(std::ceil(2 * (s.radius_mm + 1.2) / s.voxel_mm));
+    const int n = int(std::ceil(2 * (s.radius_mm + s.around_mm) / s.voxel_mm));
     Brick brick;
     brick.geometry.size = {n, n, n};
     brick.geometry.spacing_mm = Vec3::Constant(s.voxel_mm);
@@ -67,7 +69,8 @@ inline Brick ball_scan(const BallScan& s) {
     brick.geometry.origin_P = Vec3(4, -5, 6);
     const std::vector<float> noise =
         correlated_noise(brick.geometry, s.noise_sd, s.noise_smoothing_voxels, s.seed);
-    const Vec3 centre(n / 2 + 0.21, n / 2 - 0.37, n / 2 + 0.08);
+    const Vec3 centre = Vec3(n / 2 + 0.21, n / 2 - 0.37, n / 2 + 0.08) +
+                        brick.geometry.direction.transpose() * s.offset_P / s.voxel_mm;
     for (int k = 0; k < n; ++k) {
         for (int j = 0; j < n; ++j) {
             for (int i = 0; i < n; ++i) {
