@@ -27,12 +27,18 @@ std::string row(const std::string& name, const std::vector<Trial>& runs) {
     const auto leaks = std::count_if(runs.begin(), runs.end(), [](const Trial& run) {
         return run.failure.empty() && run.error.surface_leaks();
     });
+    const auto moved = std::count_if(runs.begin(), runs.end(), [](const Trial& run) {
+        return std::any_of(run.findings.begin(), run.findings.end(),
+                           [](const std::string& finding) {
+                               return finding.find("as when the head moves") != std::string::npos;
+                           });
+    });
     return fmt::format(
         "| {} | {} of {} | {} of {} | {} of {} | {:.3f} | {:.2f} | {:.2f} | {:.0f} % | {:.2f} | "
-        "{:.3f} | {} |\n",
+        "{:.3f} | {} | {} |\n",
         name, s.teeth - s.failed, s.teeth, found.hits, found.count, clean.hits, clean.count,
         s.spreads[0].median, s.spreads[1].median, s.spreads[2].p95, 100 * s.spreads[3].rms,
-        s.spreads[4].p95, s.spreads[5].median, leaks);
+        s.spreads[4].p95, s.spreads[5].median, leaks, moved);
 }
 
 /// One line a tooth, for whoever wants to look at single ones.
@@ -109,7 +115,7 @@ std::string condition_table(int count, std::uint64_t seed, unsigned workers) {
         "| condition | teeth traced | canals of 0.15 mm and more stated | roots of one canal left "
         "at one | line mm, median | foramen mm, median | depth mm, 95 % below | width rms at 0.25 "
         "mm | thinnest wall mm, 95 % below | surface mm, median | surface leaks "
-        "|\n|---|---|---|---|---|---|---|---|---|---|---|\n";
+        "| movement told |\n|---|---|---|---|---|---|---|---|---|---|---|---|\n";
     const auto run = [&](const std::string& name, const std::vector<PhantomOptions>& teeth) {
         out += row(name, trace_phantoms(teeth, workers, [&](const Trial& trial) {
                        std::fprintf(stderr, "%s", line_of(name, trial).c_str());

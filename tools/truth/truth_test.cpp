@@ -95,6 +95,21 @@ TEST(TraceUnderAMetalCrown, FindsTheCanal) {
     EXPECT_THAT(tooth->findings, doubts_sharpness);
 }
 
+// A head that moved by 0.8 mm gives this single canal a second image, traced as a canal beside it.
+TEST(TraceOfAHeadThatMoved, SaysSoAndDoubtsTheSecondImage) {
+    PhantomOptions options;
+    options.kind = "random";
+    options.seed = 816809;
+    options.voxel_mm = 0.15;
+    options.movement_mm = 0.8;
+    const Phantom phantom = *make_phantom(options, Progress());
+    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    EXPECT_THAT(tooth->findings, testing::Contains(testing::HasSubstr("stand double, ")));
+    for (const auto& invented : compare(*tooth, phantom).invented)
+        EXPECT_LT(tooth->find(invented.name)->presence.value_or(1), 0.5) << invented.name;
+}
+
 // Teeth stand in rows, and their crowns touch: what touches is another tooth, with its bone.
 class TraceBetweenNeighbours : public testing::TestWithParam<std::pair<std::string, int>> {};
 

@@ -106,17 +106,53 @@ bool add_lumen_finding(const Canal& canal, std::vector<std::string>& findings) {
     return true;
 }
 
+/// The directions at a tooth, by which way its canals run; nothing where they run nowhere.
+std::optional<ClinicalFrame> frame_of(const Tooth& tooth) {
+    Vec3 apical{0, 0, 0};
+    for (const Canal& canal : tooth.canals) apical += canal.foramen_P - canal.orifice_P;
+    if (apical.norm() < 1e-6) return std::nullopt;
+    return clinical_frame(tooth.fdi, apical);
+}
+
+/// From where to where, seen from above.
+std::string between(const Vec3& axis_P, const ClinicalFrame& frame) {
+    return "between " + direction_name(frame, axis_P) + " and " + direction_name(frame, -axis_P);
+}
+
+void add_movement_findings(const TraceFacts& facts, const Tooth& tooth,
+                           std::vector<std::string>& findings) {
+    const std::optional<ClinicalFrame> frame = frame_of(tooth);
+    if (!facts.movement || !frame) return;
+    const Movement& movement = *facts.movement;
+    if (movement.stands_double()) {
+        findings.push_back("Edges in this scan stand double, " +
+                           millimetres(movement.shift_P.norm(), 1) + " apart " +
+                           between(movement.shift_P, *frame) +
+                           ", as when the head moves while it is taken; lines, widths and walls "
+                           "are doubtful, and a canal that far beside another may be its second "
+                           "image.");
+        for (const SecondImage& second : facts.second_images) {
+            findings.push_back("Canal " + second.canal + " lies as far beside canal " + second.of +
+                               " as this scan's edges stand apart; it may be the second image of "
+                               "that canal.");
+        }
+    } else if (movement.smeared()) {
+        findings.push_back("Edges in this scan are softer " +
+                           between(movement.blur_axis_P, *frame) +
+                           " than across it, as when the head moves a little while it is taken; "
+                           "widths and walls are doubtful in that direction.");
+    }
+}
+
 /// Thicker walls need no word.
 constexpr double thin_wall_mm = 1.5, hollow_mm = 0.1;
 
 void add_danger_zones(const Tooth& tooth, std::vector<std::string>& findings) {
-    Vec3 apical{0, 0, 0};
-    for (const Canal& canal : tooth.canals) apical += canal.foramen_P - canal.orifice_P;
-    if (apical.norm() < 1e-6) return;
-    const ClinicalFrame frame = clinical_frame(tooth.fdi, apical);
+    const std::optional<ClinicalFrame> frame = frame_of(tooth);
+    if (!frame) return;
     for (const Canal& canal : tooth.canals) {
         if (!in_danger_root(tooth.fdi, canal.name)) continue;
-        const std::optional<DangerZone> zone = danger_zone(canal, frame);
+        const std::optional<DangerZone> zone = danger_zone(canal, *frame);
         if (!zone || zone->wall_mm > thin_wall_mm) continue;
         std::string sentence = "Toward the furcation the wall of canal " + canal.name +
                                " is thinnest, " + millimetres(zone->wall_mm, 1) +
@@ -180,6 +216,7 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
             "In places this scan hardly shows where the tooth ends and bone or a neighbour begins; "
             "its outer surface and walls are uncertain there, and canals near it doubtful.");
     }
+    add_movement_findings(facts, tooth, findings);
     if (facts.too_sharp) {
         findings.push_back(
             "The sharpness of this scan could not be measured, as beside much metal; widths, walls "

@@ -1,10 +1,13 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "anfract/scan/movement.h"
 #include "anfract/tooth/tooth.h"
 #include "levels.h"
+#include "second_image.h"
 
 namespace anfract::tracing {
 
@@ -24,6 +27,8 @@ struct TraceFacts {
     bool reference_given = false;
     std::vector<double> unseen_mm;  ///< for each canal: length of the end that is a guess
     std::vector<SeenIsthmus> isthmuses;
+    std::optional<Movement> movement;  ///< of the head, while the scan was taken
+    std::vector<SecondImage> second_images;
 };
 
 /// The width that a canal of some millimetres' length needs to be seen: its area times contrast

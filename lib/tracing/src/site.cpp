@@ -15,7 +15,8 @@ namespace {
 
 constexpr double reach_across_mm = 11;
 constexpr double reach_along_mm = 21;
-constexpr double neck_mm = 0.7;  ///< bridges to bone narrower than this are cut
+constexpr double movement_half_mm = 7;  ///< of the cube whose edges are looked at for it
+constexpr double neck_mm = 0.7;         ///< bridges to bone narrower than this are cut
 /// Of the contrast: hard, and surely hard. Where the blur is wide the ligament between root and
 /// bone is brighter than half of it.
 constexpr double hard_share = 0.5, sure_share = 0.7;
@@ -106,6 +107,9 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
     if (!levels) return tl::unexpected(levels.error());
     site.levels = *levels;
+    const Result<Movement> movement =
+        find_movement(crop(volume, request.inside_P, Vec3::Constant(movement_half_mm)));
+    if (movement) site.movement = *movement;
     if (progress.cancelled()) return stopped();
 
     progress.report(0.1, "finding the tooth");

@@ -1,9 +1,11 @@
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "anfract/base/progress.h"
 #include "anfract/base/result.h"
+#include "anfract/scan/movement.h"
 #include "anfract/tooth/tooth.h"
 #include "anfract/tracing/trace.h"
 #include "canal_paths.h"
@@ -21,6 +23,7 @@ struct Site {
     bool invented = false;
     Brick brick;
     GreyLevels levels;
+    std::optional<Movement> movement;  ///< of the head; nothing where there are too few edges
     ToothBody body;
     bool runs_into_bone = false;  ///< but for its outer surface, which says where it ends
     PulpSpace pulp;

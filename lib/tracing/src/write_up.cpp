@@ -161,7 +161,11 @@ void add_findings(const TraceRequest& request, const Site& site,
                      narrower_than_a_voxel(site),
                      request.reference_P.has_value(),
                      {},
+                     {},
+                     site.movement,
                      {}};
+    if (site.movement && site.movement->stands_double())
+        facts.second_images = doubt_second_images(site.movement->shift_P, tooth);
     for (const IsthmusRange& range : isthmus_ranges(site, traced)) {
         const Canal& first = tooth.canals[range.first];
         facts.isthmuses.push_back({first.name, tooth.canals[range.second].name,

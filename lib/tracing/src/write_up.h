@@ -16,7 +16,8 @@ Tooth write_up(const TraceRequest& request, const Site& site, const ToothBody& c
 /// The solid with the mouths of its canals closed.
 ToothBody closed_body(const Site& site, const std::vector<TracedCanal>& traced);
 
-/// Adds what the reader must know: docs/methods/tracing.md, "Depth, names, findings".
+/// Adds what the reader must know, and doubts canals that may be second images:
+/// docs/methods/tracing.md, "Depth, names, findings".
 void add_findings(const TraceRequest& request, const Site& site,
                   const std::vector<TracedCanal>& traced, Tooth& tooth);
 

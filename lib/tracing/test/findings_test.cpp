@@ -41,6 +41,12 @@ bool says_two_may_be_one(const Tooth& tooth) {
     });
 }
 
+std::ptrdiff_t count_with(const std::vector<std::string>& findings, const std::string& part) {
+    return std::count_if(findings.begin(), findings.end(), [&](const std::string& finding) {
+        return finding.find(part) != std::string::npos;
+    });
+}
+
 TEST(Findings, SayWhereALumenMayHoldTwoCanals) {
     EXPECT_TRUE(says_two_may_be_one(one_canal(2.52)));
     EXPECT_FALSE(says_two_may_be_one(one_canal(1.8)));
@@ -61,6 +67,26 @@ TEST(Findings, DoNotRuleOutACanalThatMayShareALumen) {
     };
     EXPECT_TRUE(ends_with(1.8, ", narrower ones cannot be excluded."));
     EXPECT_TRUE(ends_with(2.52, ", narrower ones and one in a long lumen cannot be excluded."));
+}
+
+TEST(Findings, SayThatTheHeadMovedAndWhatMayBeASecondImage) {
+    Tooth tooth = one_canal(1);
+    tooth.fdi = "36";
+    TraceFacts facts;
+    facts.least_width_mm = 0.2;
+    // Buccal of a lower left tooth is the patient's left, +x.
+    facts.movement = Movement{Vec3(0.8, 0, 0), 0.2, Vec3(0, 0, 1), 1};
+    facts.second_images = {{"ML", "MB"}};
+    const auto double_edges = findings_of(tooth, facts);
+    EXPECT_EQ(count_with(double_edges, "stand double, 0.8 mm apart between B and L"), 1);
+    EXPECT_EQ(count_with(double_edges, "Canal ML lies as far beside canal MB"), 1);
+    facts.second_images.clear();
+    facts.movement = Movement{Vec3(0, 0, 0), 0, Vec3(0, 1, 0), 1.5};
+    const auto softer = findings_of(tooth, facts);
+    EXPECT_EQ(count_with(softer, "softer between D and M"), 1);
+    EXPECT_EQ(count_with(softer, "stand double"), 0);
+    facts.movement = Movement{};
+    EXPECT_EQ(count_with(findings_of(tooth, facts), "head moves"), 0);
 }
 
 }  // namespace
