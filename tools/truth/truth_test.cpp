@@ -5,6 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "anfract/scan/survey.h"
 #include "anfract/tooth/tooth_file.h"
 #include "trial.h"
 
@@ -100,14 +101,30 @@ TEST(TraceOfAHeadThatMoved, SaysSoAndDoubtsTheSecondImage) {
     PhantomOptions options;
     options.kind = "random";
     options.seed = 816809;
-    options.voxel_mm = 0.15;
     options.movement_mm = 0.8;
     const Phantom phantom = *make_phantom(options, Progress());
+    const Result<Survey> whole = survey(phantom.volume, Progress());
+    ASSERT_TRUE(whole && whole->double_edges_mm);
+    EXPECT_NEAR(*whole->double_edges_mm, options.movement_mm, 0.25);
     const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
     ASSERT_TRUE(tooth) << tooth.error().sentence();
     EXPECT_THAT(tooth->findings, testing::Contains(testing::HasSubstr("stand double, ")));
     for (const auto& invented : compare(*tooth, phantom).invented)
         EXPECT_LT(tooth->find(invented.name)->presence.value_or(1), 0.5) << invented.name;
+}
+
+TEST(TraceOfAHeadThatMoved, SaysNothingOfTheKindWhereItLayStill) {
+    PhantomOptions options;
+    options.kind = "random";
+    options.seed = 816809;
+    options.voxel_mm = 0.15;
+    const Phantom phantom = *make_phantom(options, Progress());
+    const Result<Survey> whole = survey(phantom.volume, Progress());
+    ASSERT_TRUE(whole);
+    EXPECT_FALSE(whole->double_edges_mm);
+    const auto tooth = trace(phantom.volume, request_for(phantom), Progress());
+    ASSERT_TRUE(tooth) << tooth.error().sentence();
+    EXPECT_THAT(tooth->findings, testing::Not(testing::Contains(testing::HasSubstr("head moves"))));
 }
 
 // Teeth stand in rows, and their crowns touch: what touches is another tooth, with its bone.

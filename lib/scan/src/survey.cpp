@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "anfract/scan/detection.h"
+#include "anfract/scan/movement.h"
 #include "smoothing.h"
 
 namespace anfract {
@@ -99,6 +100,23 @@ std::vector<std::array<int, 3>> bright_cubes(const Volume& volume) {
     return chosen;
 }
 
+/// The shift that most of the cubes agree on; see Survey.
+std::optional<double> agreed_shift_mm(const std::vector<Movement>& movements) {
+    constexpr double alike_mm = 0.35;
+    constexpr std::ptrdiff_t fewest = 2;
+    for (const Movement& one : movements) {
+        const auto alike =
+            std::count_if(movements.begin(), movements.end(), [&](const Movement& other) {
+                const double apart_mm = std::min((one.shift_P - other.shift_P).norm(),
+                                                 (one.shift_P + other.shift_P).norm());
+                return other.stands_double() && apart_mm < alike_mm;
+            });
+        if (one.stands_double() && alike >= fewest && 2 * alike >= std::ssize(movements))
+            return one.shift_P.norm();
+    }
+    return std::nullopt;
+}
+
 /// Noise and sharpness as the medians over the cubes where they can be measured.
 Result<void> measure_quality(const Volume& volume, const Progress& progress, Survey& result) {
     const std::vector<std::array<int, 3>> cubes = bright_cubes(volume);
@@ -107,6 +125,7 @@ Result<void> measure_quality(const Volume& volume, const Progress& progress, Sur
     std::vector<double> fwhm;
     std::vector<double> fwhm_sd;
     std::vector<double> contrast;
+    std::vector<Movement> movements;
     std::size_t samples = 0;
     std::size_t edges = 0;
     for (std::size_t n = 0; n < cubes.size(); ++n) {
@@ -129,10 +148,12 @@ Result<void> measure_quality(const Volume& volume, const Progress& progress, Sur
             contrast.push_back(sharpness->contrast_grey);
             edges += sharpness->edges;
         }
+        if (const auto movement = find_movement(brick)) movements.push_back(*movement);
     }
     if (!sd.empty()) result.noise = Noise{median(sd), median(correlation), samples};
     if (!fwhm.empty())
         result.sharpness = Sharpness{median(fwhm), median(fwhm_sd), median(contrast), edges};
+    result.double_edges_mm = agreed_shift_mm(movements);
     return {};
 }
 
@@ -192,6 +213,11 @@ void write_verdict(const GridGeometry& geometry, Survey& result) {
         "not the canal; only the missing grey summed over the section still tells its area.");
     if (geometry.spacing_mm.maxCoeff() > 0.25) {
         verdict.push_back("The voxels are larger than 0.25 mm: too coarse for root canals.");
+    }
+    if (result.double_edges_mm) {
+        verdict.push_back("Edges stand double, " + rounded(*result.double_edges_mm) +
+                          " mm apart, as when the head moves during the scan: canals may show "
+                          "twice, and widths and walls are doubtful.");
     }
     verdict.push_back(
         "Streaks beside metal, movement and scatter make all of this worse in places.");

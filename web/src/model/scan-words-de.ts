@@ -33,6 +33,7 @@ export const SCAN_GERMAN: Pairs = [
   ['Below {1} (two voxels or the blur, whichever is more) a half-maximum width would show the blur, not the canal; only the missing grey summed over the section still tells its area', 'Unter {1} (zwei Voxel oder die Unschärfe, je nachdem, was mehr ist) zeigte eine Halbwertsbreite die Unschärfe, nicht den Kanal; nur das fehlende Grau, über den Schnitt summiert, verrät noch seine Fläche'],
   ['The voxels are larger than 0.25 mm: too coarse for root canals', 'Die Voxel sind größer als 0,25 mm: zu grob für Wurzelkanäle'],
   ['Streaks beside metal, movement and scatter make all of this worse in places', 'Streifen neben Metall, Bewegung und Streustrahlung machen all das stellenweise schlechter'],
+  ['Edges stand double, {1} apart, as when the head moves during the scan: canals may show twice, and widths and walls are doubtful', 'Kanten stehen doppelt, {1} auseinander, wie wenn sich der Kopf während der Aufnahme bewegt: Kanäle können doppelt erscheinen, Weiten und Wände sind zweifelhaft'],
   ['The scan is a single slice, so nothing can be measured across it', 'Die Aufnahme ist eine einzelne Schicht; quer zu ihr lässt sich nichts messen'],
   ['The scan is marked to be shown inverted; its grey values are used as stored', 'Die Aufnahme ist zur umgekehrten Darstellung markiert; ihre Grauwerte werden so benutzt, wie sie gespeichert sind'],
   ['The images were compressed with loss, so noise and fine detail are altered', 'Die Bilder wurden verlustbehaftet komprimiert; Rauschen und Feinheiten sind verändert'],

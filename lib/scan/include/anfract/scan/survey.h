@@ -29,6 +29,8 @@ struct Survey {
     std::optional<Noise> noise;
     std::optional<Sharpness> sharpness;
     std::vector<TissueLevel> tissues;
+    /// Between the two images of edges where they stand double, as when the head moved.
+    std::optional<double> double_edges_mm;
     double canal_contrast_grey = 0;     ///< dentine less canal; 0 when not known
     std::vector<VisibleCanal> visible;  ///< at detection index 5; empty when not known
     double half_maximum_limit_mm = 0;   ///< below this a half-maximum width shows the blur
@@ -38,7 +40,8 @@ struct Survey {
 /// Surveys a scan: grey values, noise, sharpness and what canal widths follow from them.
 ///
 /// Noise and sharpness are measured in up to six cubes of some 80 voxels a side that hold the most
-/// bright tissue, and the median is taken. Errors: BadInput for an empty volume, Cancelled.
+/// bright tissue, and the median is taken. Edges stand double when they do so by the same shift in
+/// two of the cubes at least and in half of them. Errors: BadInput for an empty volume, Cancelled.
 Result<Survey> survey(const Volume& volume, const Progress& progress);
 
 /// The anfract.survey document (api/survey.schema.json).
