@@ -18,7 +18,7 @@ namespace {
 constexpr double step_mm = 0.05;
 constexpr int half_steps = 30;
 constexpr double reach_mm = half_steps * step_mm;
-constexpr std::size_t most_edges = 1500, fewest_edges = 300;
+constexpr std::size_t most_edges = 1000, fewest_edges = 300;
 
 /// Slopes along the normal of an edge, of the grey value, as shares of the slope at the edge.
 struct Profile {
@@ -43,14 +43,14 @@ struct EdgePoint {
 std::vector<EdgePoint> edge_points(const Brick& smooth) {
     const GridGeometry& g = smooth.geometry;
     Brick magnitude{g, std::vector<float>(g.voxel_count(), 0.0F)};
-    for (int k = 1; k + 1 < g.size[2]; ++k) {
-        for (int j = 1; j + 1 < g.size[1]; ++j) {
-            for (int i = 1; i + 1 < g.size[0]; ++i)
+    const int margin = static_cast<int>(std::ceil(reach_mm / g.spacing_mm.minCoeff())) + 2;
+    for (int k = margin - 2; k < g.size[2] - margin + 2; ++k) {
+        for (int j = margin - 2; j < g.size[1] - margin + 2; ++j) {
+            for (int i = margin - 2; i < g.size[0] - margin + 2; ++i)
                 magnitude.at(i, j, k) = float(gradient_at(g, smooth.grey, i, j, k).norm());
         }
     }
     const double voxel_mm = std::cbrt(g.spacing_mm.prod());
-    const int margin = static_cast<int>(std::ceil(reach_mm / g.spacing_mm.minCoeff())) + 2;
     std::vector<EdgePoint> points;
     for (int k = margin; k < g.size[2] - margin; ++k) {
         for (int j = margin; j < g.size[1] - margin; ++j) {
@@ -91,6 +91,7 @@ std::vector<EdgePoint> chosen(std::vector<EdgePoint> points) {
 }
 
 std::vector<Profile> profiles_of(const Brick& smooth, const std::vector<EdgePoint>& points) {
+    constexpr float steepest = 1.25F;
     const GridGeometry& g = smooth.geometry;
     std::vector<Profile> profiles;
     for (const EdgePoint& point : points) {
@@ -104,7 +105,9 @@ std::vector<Profile> profiles_of(const Brick& smooth, const std::vector<EdgePoin
         if (!(slope_at_edge > 0)) continue;
         for (std::size_t n = 0; n < profile.slope.size(); ++n)
             profile.slope[n] = (grey[n + 2] - grey[n]) / slope_at_edge;
-        profiles.push_back(profile);
+        // Beside a much steeper edge this one is not the first image of anything.
+        if (*std::max_element(profile.slope.begin(), profile.slope.end()) < steepest)
+            profiles.push_back(profile);
     }
     return profiles;
 }
@@ -142,7 +145,8 @@ Height second_image(const std::vector<Profile>& profiles, const Vec3& d_P, const
         if (std::abs(clear) < clear_mm) continue;
         const std::size_t side = clear > 0 ? 1 : 0;
         const double t = profile.normal_P.dot(d_P);
-        const double slope = std::abs(t) < clear_mm ? 0.0 : std::clamp(profile.at(t), -most, most);
+        const double slope =
+            std::abs(t) < 0.7 * clear_mm ? 0.0 : std::clamp(profile.at(t), -most, most);
         sum[side] += slope;
         squares[side] += slope * slope;
         count[side] += 1;
@@ -159,7 +163,7 @@ Height second_image(const std::vector<Profile>& profiles, const Vec3& d_P, const
 }
 
 void seek_second_image(const std::vector<Profile>& profiles, double blur_mm, Movement& movement) {
-    constexpr int directions = 200;
+    constexpr int directions = 150;
     constexpr double golden_rad = 2.39996323;  // spreads points over a sphere
     const double clear_mm = std::max(0.3, 2.3 * blur_mm);
     double surest = 0;
@@ -239,14 +243,14 @@ void measure_softness(const Brick& brick, const std::vector<EdgePoint>& points,
 
 }  // namespace
 
-Result<Movement> find_movement(const Brick& brick) {
+Result<Movement> find_movement(const Brick& brick, unsigned threads) {
     constexpr double least_smoothing_mm = 0.15;
     const double voxel_mm = std::cbrt(brick.geometry.spacing_mm.prod());
     const double smoothing_voxels = std::max(1.0, least_smoothing_mm / voxel_mm);
     std::vector<EdgePoint> points;
     std::vector<Profile> profiles;
     if (brick.geometry.voxel_count() > 0) {
-        const Brick smooth{brick.geometry, gaussian_smoothed(brick, smoothing_voxels)};
+        const Brick smooth{brick.geometry, gaussian_smoothed(brick, smoothing_voxels, threads)};
         points = chosen(edge_points(smooth));
         profiles = profiles_of(smooth, points);
     }

@@ -50,7 +50,7 @@ TEST(FindMovement, FindsHowFarAndWhichWayTheHeadMoved) {
         ASSERT_TRUE(movement) << movement.error().sentence();
         EXPECT_TRUE(movement->stands_double());
         EXPECT_LT(degrees_between(movement->shift_P, shift_P), 20);
-        EXPECT_NEAR(movement->shift_P.norm(), shift_P.norm(), 0.25);
+        EXPECT_NEAR(movement->shift_P.norm(), shift_P.norm(), 0.15);
     }
 }
 

@@ -107,20 +107,25 @@ Result<Site> find_tooth(const Volume& volume, const TraceRequest& request,
     Result<GreyLevels> levels = read_levels(near, request.inside_P, request.threads);
     if (!levels) return tl::unexpected(levels.error());
     site.levels = *levels;
-    const Result<Movement> movement =
-        find_movement(crop(volume, request.inside_P, Vec3::Constant(movement_half_mm)));
-    if (movement) site.movement = *movement;
     if (progress.cancelled()) return stopped();
 
     progress.report(0.1, "finding the tooth");
     const Brick wide =
         crop(volume, request.inside_P, Vec3(reach_across_mm, reach_across_mm, reach_along_mm));
     Result<Mask> hard, sure;
+    Result<Movement> movement;
     const auto sought = [&](double neck, double share) {
         return find_hard_tooth(wide, site.levels, request.inside_P, neck, share, request.threads);
     };
-    side_by_side(request.threads, {[&] { hard = sought(neck_mm, hard_share); },
-                                   [&] { sure = sought(sure_neck_mm, sure_share); }});
+    side_by_side(request.threads,
+                 {[&] { hard = sought(neck_mm, hard_share); },
+                  [&] { sure = sought(sure_neck_mm, sure_share); },
+                  [&] {
+                      movement = find_movement(
+                          crop(volume, request.inside_P, Vec3::Constant(movement_half_mm)),
+                          request.threads);
+                  }});
+    if (movement) site.movement = *movement;
     if (!hard) return tl::unexpected(hard.error());
     if (progress.cancelled()) return stopped();
     Kept kept{*hard, wide.geometry};

@@ -11,7 +11,7 @@ namespace anfract {
 /// the head in two or more places.
 struct Movement {
     /// Between the two images of an edge, either way round, mm, where they stand clear of each
-    /// other: 0.5 to 1.5 mm, to some 0.25 mm and 20 degrees.
+    /// other: 0.5 to 1.5 mm, to some 0.2 mm and 20 degrees.
     Vec3 shift_P{0, 0, 0};
     /// How high the fainter image of the edges stands against the other, on the side of things
     /// where it is lower. Up to 0.07 without movement.
@@ -34,6 +34,6 @@ struct Movement {
 /// form of the normal. Method, and what it finds on phantoms: docs/methods/survey.md, "Movement".
 ///
 /// Errors: NotConverged when fewer than 300 edges can be used.
-Result<Movement> find_movement(const Brick& brick);
+Result<Movement> find_movement(const Brick& brick, unsigned threads = 0);
 
 }  // namespace anfract
