@@ -7,6 +7,7 @@
 #include "by_hand.h"
 #include "fit_tooth.h"
 #include "possible.h"
+#include "waist.h"
 #include "write_up.h"
 
 namespace anfract::tracing {
@@ -49,6 +50,7 @@ Result<std::vector<TracedCanal>> canals_of(const Site& site, const TraceRequest&
     }
     progress.report(0.75, "fitting canals");
     fit_all(site, traced);
+    if (part_waists(site, traced)) fit_all(site, traced);
     if (progress.cancelled()) return fail(ErrorCode::Cancelled, "stopped");
     return traced;
 }
