@@ -21,7 +21,7 @@ struct Sharpness {
 /// place the edge below a voxel. The profiles, aligned and scaled, are pooled by the median into
 /// one edge-spread function, whose fitted sigma gives FWHM = 2 sqrt(2 ln 2) sigma. Edges with much
 /// more contrast than tooth against soft tissue (metal) and edges that an error function does not
-/// describe are left out.
+/// describe are left out. How far a profile reaches is first found from some 600 of the edges.
 ///
 /// @return accuracy 5 % for 0.2-0.5 mm at 0.1-0.2 mm voxels (EstimateSharpness tests).
 /// Errors: NotConverged when fewer than 40 edges can be used.
