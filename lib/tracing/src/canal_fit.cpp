@@ -19,17 +19,18 @@ namespace {
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr double slab_mm = 0.4;
 constexpr int rounds = 3;
-constexpr double bend_per_mm = 0.3;          ///< prior standard deviation of curvature
-constexpr double settled_line_sd_mm = 0.05;  ///< of a line that was fitted
-constexpr double unmeasured_sd_mm = 0.25;    ///< of the path itself
-constexpr double flare_mm = 1.0;             ///< of the line that the chamber bends
-constexpr double flare_sd_mm = 1.0;          ///< of centres there: next to no weight
-constexpr double rim_sigma = 1.6;            ///< of the point spread under the surface: no one's
-constexpr double ground_sigma = 2.5;         ///< and less: the outside's blur still shows
-constexpr double one_lumen_sigma = 1.6;      ///< between lines: they run in one
-constexpr double on_other_sd_mm = 0.02;      ///< of places on the line of another canal
-constexpr double chamber_sigma = 3;          ///< of the point spread: the chamber's blur shows
-constexpr double centre_model_sd_mm = 0.03;  ///< of a centre, beside its noise
+constexpr double bend_per_mm = 0.3;            ///< prior standard deviation of curvature
+constexpr double line_error_over_noise = 1.2;  ///< of phantoms, as their curvatures show
+constexpr double settled_line_sd_mm = 0.05;    ///< of a line that was fitted
+constexpr double unmeasured_sd_mm = 0.25;      ///< of the path itself
+constexpr double flare_mm = 1.0;               ///< of the line that the chamber bends
+constexpr double flare_sd_mm = 1.0;            ///< of centres there: next to no weight
+constexpr double rim_sigma = 1.6;              ///< of the point spread under the surface: no one's
+constexpr double ground_sigma = 2.5;           ///< and less: the outside's blur still shows
+constexpr double one_lumen_sigma = 1.6;        ///< between lines: they run in one
+constexpr double on_other_sd_mm = 0.02;        ///< of places on the line of another canal
+constexpr double chamber_sigma = 3;            ///< of the point spread: the chamber's blur shows
+constexpr double centre_model_sd_mm = 0.03;    ///< of a centre, beside its noise
 constexpr double usual_mouth_mm = 0.4, widest_mouth_mm = 1.4;
 
 double half_size_mm(const SectionMeasure& last) {
@@ -374,7 +375,8 @@ class Fit {
             section.long_axis_rad = shapes[n].long_axis_rad;
             const auto smoothed =
                 std::size_t(std::lround(stations_[n].s_mm / smoothed_spacing_mm_));
-            section.centre_sd_mm = centre.sd[std::min(lead_ + smoothed, centre.sd.size() - 1)];
+            section.centre_sd_mm =
+                line_error_over_noise * centre.sd[std::min(lead_ + smoothed, centre.sd.size() - 1)];
             canal.sections.push_back(section);
         }
         draw_fixed(canal);

@@ -15,9 +15,9 @@ constexpr double width_bend_mm =
     0.12;                              ///< prior of the second derivative of the diameter, per mm^2
 constexpr double end_taper = 0.06;     ///< prior of the diameter's slope beyond the last section: a
                                        ///< canal does not taper off at its foramen
-constexpr double contrast_sd = 0.05;   ///< relative, of the area: the levels, and the tail of the
+constexpr double contrast_sd = 0.02;   ///< relative, of the area: the levels, and the tail of the
                                        ///< blur that the window cuts off
-constexpr double model_sd_mm = 0.006;  ///< of the diameter: what narrow canals of phantoms showed
+constexpr double model_sd_mm = 0.009;  ///< of the diameter: what narrow canals of phantoms showed
                                        ///< beyond that (docs/methods/tracing.md, "Fit")
 
 /// Means over a few neighbours, weighted by certainty, of area and moments.

@@ -19,8 +19,9 @@ constexpr double least_side_mm = 0.12,
 constexpr double least_stretch_mm = 1.5;
 constexpr double head_mm = 0.5;  ///< of a canal, that the chamber's blur reaches
 constexpr double beside_orifice_mm = 1.5;
-constexpr double closing_mm = 1.2;    ///< below the waist the two are led together
-constexpr double presence = 2.0 / 3;  ///< one of one in 72 teeth was two, by the rule of succession
+constexpr double closing_mm = 1.2;  ///< below the waist the two are led together
+constexpr double presence =
+    1.0 / 3;  ///< one of four in 272 teeth was two, by the rule of succession
 
 /// Widths across the long axis, mm of pulp, from -reach to reach.
 std::vector<double> widths(const SectionImage& image, const SectionSetting& setting,
