@@ -14,7 +14,7 @@ struct Movement {
     /// other: 0.5 to 1.5 mm, to some 0.2 mm and 20 degrees.
     Vec3 shift_P{0, 0, 0};
     /// How high the fainter image of the edges stands against the other, on the side of things
-    /// where it is lower. Up to 0.07 without movement.
+    /// where it is lower. Phantoms that lay still stay below the bound of `stands_double`.
     double second_image = 0;
     Vec3 blur_axis_P{0, 0, 1};  ///< along which edges are softest; unit length
     double blur_ratio = 1;      ///< how soft they are along it against the next softest direction
