@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "edge_fit.h"
+#include "edge_points.h"
 #include "smoothing.h"
 
 namespace anfract {
@@ -32,62 +33,20 @@ struct Profile {
     }
 };
 
-struct EdgePoint {
-    Vec3 voxel_I;
-    Vec3 normal;  ///< unit gradient in voxel axes scaled to mm
-    float strength = 0;
-};
-
-/// Points where the gradient is larger than one voxel ahead and behind along itself, far enough
-/// from the border for a profile.
-std::vector<EdgePoint> edge_points(const Brick& smooth) {
-    const GridGeometry& g = smooth.geometry;
-    Brick magnitude{g, std::vector<float>(g.voxel_count(), 0.0F)};
-    const int margin = static_cast<int>(std::ceil(reach_mm / g.spacing_mm.minCoeff())) + 2;
-    for (int k = margin - 2; k < g.size[2] - margin + 2; ++k) {
-        for (int j = margin - 2; j < g.size[1] - margin + 2; ++j) {
-            for (int i = margin - 2; i < g.size[0] - margin + 2; ++i)
-                magnitude.at(i, j, k) = float(gradient_at(g, smooth.grey, i, j, k).norm());
-        }
-    }
-    const double voxel_mm = std::cbrt(g.spacing_mm.prod());
-    std::vector<EdgePoint> points;
-    for (int k = margin; k < g.size[2] - margin; ++k) {
-        for (int j = margin; j < g.size[1] - margin; ++j) {
-            // A third of the voxels is plenty.
-            for (int i = margin + (j + k) % 3; i < g.size[0] - margin; i += 3) {
-                const float here = magnitude.at(i, j, k);
-                if (!(here > 0)) continue;
-                const Vec3 at(i, j, k);
-                const Vec3 normal = gradient_at(g, smooth.grey, i, j, k) / here;
-                const Vec3 step_I = normal.cwiseQuotient(g.spacing_mm) * voxel_mm;
-                if (here < interpolate(magnitude, at + step_I) ||
-                    here < interpolate(magnitude, at - step_I))
-                    continue;
-                points.push_back({at, normal, here});
-            }
-        }
-    }
-    return points;
-}
-
-/// Strong edges, but not the strongest, which are metal's; spread over all of them.
-std::vector<EdgePoint> chosen(std::vector<EdgePoint> points) {
+/// Strong edges, but not the strongest, which are metal's; far enough from the border for a
+/// profile.
+std::vector<EdgePoint> strong_edges(const Brick& smooth, unsigned threads) {
     constexpr double weakest = 0.7, strongest = 0.99;
+    EdgeSearch search;
+    search.margin_voxels =
+        std::max(4, int(std::ceil(reach_mm / smooth.geometry.spacing_mm.minCoeff())) + 2);
+    search.every = 3;
+    std::vector<EdgePoint> points = edge_points(smooth, search, threads);
     if (points.empty()) return points;
-    std::vector<float> strengths;
-    for (const EdgePoint& p : points) strengths.push_back(p.strength);
-    const auto quantile = [&](double q) {
-        const auto at = strengths.begin() + std::ptrdiff_t(q * double(strengths.size() - 1));
-        std::nth_element(strengths.begin(), at, strengths.end());
-        return *at;
-    };
-    const float from = quantile(weakest), to = quantile(strongest);
+    const double from = strength_quantile(points, weakest);
+    const double to = strength_quantile(points, strongest);
     std::erase_if(points, [&](const EdgePoint& p) { return p.strength < from || p.strength > to; });
-    const std::size_t step = std::max<std::size_t>(1, points.size() / most_edges);
-    std::vector<EdgePoint> result;
-    for (std::size_t n = 0; n < points.size(); n += step) result.push_back(points[n]);
-    return result;
+    return thinned(points, most_edges);
 }
 
 std::vector<Profile> profiles_of(const Brick& smooth, const std::vector<EdgePoint>& points) {
@@ -207,15 +166,14 @@ void measure_softness(const Brick& brick, const std::vector<EdgePoint>& points,
     constexpr double usual_scatter_mm2 = 0.01;
     const GridGeometry& g = brick.geometry;
     std::vector<std::pair<Form, double>> rows;
-    for (std::size_t k = 0; k < points.size();
-         k += std::max<std::size_t>(1, points.size() / most_fits)) {
-        const Vec3 along_I = points[k].normal.cwiseQuotient(g.spacing_mm);
+    for (const EdgePoint& point : thinned(points, most_fits)) {
+        const Vec3 along_I = point.normal.cwiseQuotient(g.spacing_mm);
         std::vector<EdgeSample> samples;
         for (double t = -look_mm; t < look_mm + apart_mm / 2; t += apart_mm)
-            samples.push_back({t, interpolate(brick, points[k].voxel_I + t * along_I)});
+            samples.push_back({t, interpolate(brick, point.voxel_I + t * along_I)});
         const std::optional<EdgeFit> fit = fit_edge(samples, start_mm);
         if (!fit || std::abs(fit->t0_mm) > most_off_mm || fit->sigma_mm > most_sigma_mm) continue;
-        const Vec3 n = g.direction * points[k].normal;
+        const Vec3 n = g.direction * point.normal;
         Form row;
         row << n.x() * n.x(), n.y() * n.y(), n.z() * n.z(), 2 * n.x() * n.y(), 2 * n.x() * n.z(),
             2 * n.y() * n.z();
@@ -251,7 +209,7 @@ Result<Movement> find_movement(const Brick& brick, unsigned threads) {
     std::vector<Profile> profiles;
     if (brick.geometry.voxel_count() > 0) {
         const Brick smooth{brick.geometry, gaussian_smoothed(brick, smoothing_voxels, threads)};
-        points = chosen(edge_points(smooth));
+        points = strong_edges(smooth, threads);
         profiles = profiles_of(smooth, points);
     }
     if (profiles.size() < fewest_edges) {

@@ -8,6 +8,7 @@
 
 #include "anfract/base/parallel.h"
 #include "edge_fit.h"
+#include "edge_points.h"
 #include "smoothing.h"
 
 namespace anfract {
@@ -17,12 +18,6 @@ constexpr double smoothing_voxels = 1.5;
 constexpr std::size_t most_edges = 3000;
 constexpr std::size_t fewest_edges = 40;
 constexpr std::size_t first_edges = 600;  ///< are enough for a first look
-
-struct EdgePoint {
-    Vec3 voxel_I;  ///< where the gradient is largest
-    Vec3 normal;   ///< unit gradient in voxel axes scaled to mm
-    double strength = 0;
-};
 
 /// An edge point whose profile an error function describes.
 struct MeasuredEdge {
@@ -36,62 +31,20 @@ double quantile(std::vector<double> values, double q) {
     return *at;
 }
 
-/// Points where the smoothed gradient is strong and larger than one voxel ahead and behind along
-/// itself.
 std::vector<EdgePoint> find_edge_points(const Brick& brick, unsigned threads) {
-    const GridGeometry& g = brick.geometry;
-    const std::vector<float> smooth = gaussian_smoothed(brick, smoothing_voxels, threads);
-    const TwoClasses classes = otsu(smooth);
+    const Brick smooth{brick.geometry, gaussian_smoothed(brick, smoothing_voxels, threads)};
+    const TwoClasses classes = otsu(smooth.grey);
     const double contrast = classes.high_mean - classes.low_mean;
-    Brick magnitude{g, std::vector<float>(g.voxel_count(), 0.0f)};
-    parallel_for(
-        std::size_t(std::max(0, g.size[2] - 2)), threads, [&](std::size_t begin, std::size_t end) {
-            for (int k = int(begin) + 1; k <= int(end); ++k) {
-                for (int j = 1; j < g.size[1] - 1; ++j) {
-                    for (int i = 1; i < g.size[0] - 1; ++i) {
-                        magnitude.at(i, j, k) = float(gradient_at(g, smooth, i, j, k).norm());
-                    }
-                }
-            }
-        });
-    const double mean_voxel_mm = std::cbrt(g.spacing_mm.prod());
+    EdgeSearch search;
     // The slope an edge of a third of the contrast has when blurred over five voxels.
-    const double weakest = contrast / 3 / (5 * mean_voxel_mm);
-    std::vector<EdgePoint> points;
-    const int margin = 4;
-    for (int k = margin; k < g.size[2] - margin; ++k) {
-        for (int j = margin; j < g.size[1] - margin; ++j) {
-            for (int i = margin; i < g.size[0] - margin; ++i) {
-                const double here = magnitude.at(i, j, k);
-                if (here < weakest) continue;
-                const Vec3 normal = gradient_at(g, smooth, i, j, k) / here;
-                const Vec3 step_I = normal.cwiseQuotient(g.spacing_mm) * mean_voxel_mm;
-                const Vec3 at(i, j, k);
-                if (here < interpolate(magnitude, at + step_I) ||
-                    here < interpolate(magnitude, at - step_I)) {
-                    continue;
-                }
-                points.push_back({at, normal, here});
-            }
-        }
-    }
-    return points;
-}
-
-/// Every n-th: enough edges, spread over the whole surface.
-std::vector<EdgePoint> thinned(const std::vector<EdgePoint>& points, std::size_t wanted) {
-    const std::size_t step = std::max<std::size_t>(1, points.size() / wanted);
-    std::vector<EdgePoint> chosen;
-    for (std::size_t n = 0; n < points.size(); n += step) chosen.push_back(points[n]);
-    return chosen;
+    search.weakest = contrast / 3 / (5 * std::cbrt(brick.geometry.spacing_mm.prod()));
+    return edge_points(smooth, search, threads);
 }
 
 /// Of the stronger half.
 std::vector<EdgePoint> choose(std::vector<EdgePoint> points) {
     if (points.empty()) return points;
-    std::vector<double> strengths;
-    for (const EdgePoint& p : points) strengths.push_back(p.strength);
-    const double median = quantile(strengths, 0.5);
+    const double median = strength_quantile(points, 0.5);
     std::erase_if(points, [&](const EdgePoint& p) { return p.strength < median; });
     return thinned(points, most_edges);
 }
