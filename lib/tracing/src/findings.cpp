@@ -176,6 +176,7 @@ double least_visible_width_mm(const GreyLevels& levels) {
 
 std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts) {
     std::vector<std::string> findings;
+    add_movement_findings(facts, tooth, findings);
     bool may_hold_two = false;
     for (std::size_t n = 0; n < tooth.canals.size(); ++n) {
         add_canal_findings(tooth.canals[n], n < facts.unseen_mm.size() ? facts.unseen_mm[n] : 0,
@@ -216,7 +217,6 @@ std::vector<std::string> findings_of(const Tooth& tooth, const TraceFacts& facts
             "In places this scan hardly shows where the tooth ends and bone or a neighbour begins; "
             "its outer surface and walls are uncertain there, and canals near it doubtful.");
     }
-    add_movement_findings(facts, tooth, findings);
     if (facts.too_sharp) {
         findings.push_back(
             "The sharpness of this scan could not be measured, as beside much metal; widths, walls "
