@@ -5,6 +5,7 @@
 
 #include "anfract/geometry/polyline.h"
 #include "anfract/tooth/canal_system.h"
+#include "anfract/tooth/sampled_line.h"
 #include "matching.h"
 
 namespace anfract::truth {
@@ -14,12 +15,6 @@ constexpr double same_canal_mm = 0.5;  ///< rms distance above which two lines a
 /// Of a canal, that does not count for this: where a chamber narrows like a funnel its border, and
 /// so the beginning of the line, is a convention.
 constexpr double head_share = 1.0 / 3;
-
-Polyline line_of(const Canal& canal) {
-    std::vector<Vec3> points;
-    for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
-    return Polyline(points);
-}
 
 /// Whether a point lies in the scan, that far from its border.
 bool seen(const Vec3& point_P, const GridGeometry& grid, double inward_mm = 0) {
@@ -84,7 +79,7 @@ std::size_t root_of(const Canal& traced, const Phantom& phantom, const std::vect
     double least = 1e9;
     for (std::size_t r = 0; r < roots.size(); ++r) {
         for (const std::string& name : roots[r].canals) {
-            const double rms = rms_distance(traced, line_of(*truth.find(name)),
+            const double rms = rms_distance(traced, sampled_line(*truth.find(name)),
                                             phantom.volume.geometry, head_share);
             if (rms >= least) continue;
             least = rms;
@@ -108,7 +103,7 @@ CanalError canal_error(const Canal& canal, const Canal* traced, const Phantom& p
     if (traced == nullptr) return error;
     error.traced_name = traced->name;
     error.presence = traced->presence.value_or(-1);
-    const Polyline line = line_of(*traced);
+    const Polyline line = sampled_line(*traced);
     error.orifice_mm = (traced->orifice_P - canal.orifice_P).norm();
     error.foramen_mm = (traced->foramen_P - canal.foramen_P).norm();
     error.depth_mm = traced->depth_to_foramen_mm - canal.depth_to_foramen_mm;
@@ -163,8 +158,8 @@ std::vector<int> matched_canals(const Tooth& traced, const Phantom& phantom) {
         for (const Canal& candidate : traced.canals) {
             const auto apart = [&](double left_out_share) {
                 return std::max(
-                    rms_distance(canal, line_of(candidate), grid, left_out_share),
-                    0.5 * rms_distance(candidate, line_of(canal), grid, left_out_share));
+                    rms_distance(canal, sampled_line(candidate), grid, left_out_share),
+                    0.5 * rms_distance(candidate, sampled_line(canal), grid, left_out_share));
             };
             const double whole = apart(0);
             cost.back().push_back(apart(head_share) < same_canal_mm ? whole * whole : never);

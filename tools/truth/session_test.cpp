@@ -5,17 +5,12 @@
 
 #include "anfract/geometry/polyline.h"
 #include "anfract/phantom/phantom.h"
+#include "anfract/tooth/sampled_line.h"
 #include "anfract/tracing/trace_session.h"
 #include "trial.h"
 
 namespace anfract::truth {
 namespace {
-
-Polyline line_of(const Canal& canal) {
-    std::vector<Vec3> points;
-    for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
-    return Polyline(points);
-}
 
 const CanalSample& nearest(const Canal& canal, const Vec3& point_P) {
     return *std::min_element(canal.samples.begin(), canal.samples.end(),
@@ -49,7 +44,7 @@ class Session : public testing::Test {
     }
 
     static Vec3 middle_of(const Canal& canal, double share = 0.5) {
-        const Polyline line = line_of(canal);
+        const Polyline line = sampled_line(canal);
         return line.at(share * line.length_mm());
     }
 
@@ -83,12 +78,12 @@ TEST_F(Session, PutsAMovedPointWhereTheUserPutItAndLeavesTheRest) {
     const auto edited = session_->edited({MovePoint{"DB", from, to}});
     ASSERT_TRUE(edited) << edited.error().sentence();
     const Canal& after = *edited->find("DB");
-    EXPECT_LT(line_of(after).nearest(to).distance_mm, 0.02);
+    EXPECT_LT(sampled_line(after).nearest(to).distance_mm, 0.02);
     EXPECT_TRUE(after.by_hand);
     // 3 mm away nothing moves by more than the smoothing lets through.
     for (const CanalSample& sample : after.samples) {
         if ((sample.point_P - to).norm() < 3) continue;
-        EXPECT_LT(line_of(before).nearest(sample.point_P).distance_mm, 0.03);
+        EXPECT_LT(sampled_line(before).nearest(sample.point_P).distance_mm, 0.03);
     }
     // A canal of another root does not change at all.
     EXPECT_EQ(edited->find("P")->foramen_P, session_->traced().find("P")->foramen_P);
@@ -96,7 +91,7 @@ TEST_F(Session, PutsAMovedPointWhereTheUserPutItAndLeavesTheRest) {
 
 TEST_F(Session, EndsACanalWhereTheUserEndsIt) {
     const Canal& before = *session_->traced().find("P");
-    const Polyline line = line_of(before);
+    const Polyline line = sampled_line(before);
     const Vec3 to = line.at(line.length_mm() - 1.0);
     const auto edited = session_->edited({MovePoint{"P", before.foramen_P, to}});
     ASSERT_TRUE(edited) << edited.error().sentence();
@@ -152,7 +147,7 @@ TEST_F(Session, AddsACanalAndTakesItOutAgain) {
     const Canal* added = edited->find("DB");
     ASSERT_NE(added, nullptr);
     EXPECT_LT((added->foramen_P - db.foramen_P).norm(), 0.3);
-    EXPECT_LT(line_of(*added).nearest(middle_of(db)).distance_mm, 0.1);
+    EXPECT_LT(sampled_line(*added).nearest(middle_of(db)).distance_mm, 0.1);
 }
 
 TEST_F(Session, DependsOnTheListOfEditsOnly) {

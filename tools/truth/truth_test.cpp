@@ -58,6 +58,13 @@ TEST(TraceOfAMolar, EndsANarrowCanalWhereItHasRunIntoAWideOne) {
         EXPECT_LT(canal.line_rms_mm, 0.06) << canal.name;
 }
 
+PhantomOptions drawn(std::uint64_t seed) {
+    PhantomOptions options;
+    options.kind = "random";
+    options.seed = seed;
+    return options;
+}
+
 /// The tooth traced at 0.15 mm, with every canal found and none invented.
 Result<Tooth> all_and_only_the_canals_of(PhantomOptions options) {
     options.voxel_mm = 0.15;
@@ -87,9 +94,7 @@ TEST(TraceUnderAFilling, InventsNoCanal) {
 // Most of what is seen of such a tooth is metal, at the end of the scale: it was once taken for no
 // tooth. The clipped edge of the metal is sharper than voxels can be.
 TEST(TraceUnderAMetalCrown, FindsTheCanal) {
-    PhantomOptions options;
-    options.kind = "random";
-    options.seed = 4;
+    PhantomOptions options = drawn(4);
     options.metal = true;
     const auto tooth = all_and_only_the_canals_of(options);
     ASSERT_TRUE(tooth) << tooth.error().sentence();
@@ -98,9 +103,7 @@ TEST(TraceUnderAMetalCrown, FindsTheCanal) {
 
 // A head that moved by 0.8 mm gives this single canal a second image, traced as a canal beside it.
 TEST(TraceOfAHeadThatMoved, SaysSoAndDoubtsTheSecondImage) {
-    PhantomOptions options;
-    options.kind = "random";
-    options.seed = 816809;
+    PhantomOptions options = drawn(816809);
     options.movement_mm = 0.8;
     const Phantom phantom = *make_phantom(options, Progress());
     const Result<Survey> whole = survey(phantom.volume, Progress());
@@ -114,9 +117,7 @@ TEST(TraceOfAHeadThatMoved, SaysSoAndDoubtsTheSecondImage) {
 }
 
 TEST(TraceOfAHeadThatMoved, SaysNothingOfTheKindWhereItLayStill) {
-    PhantomOptions options;
-    options.kind = "random";
-    options.seed = 816809;
+    PhantomOptions options = drawn(816809);
     options.voxel_mm = 0.15;
     const Phantom phantom = *make_phantom(options, Progress());
     const Result<Survey> whole = survey(phantom.volume, Progress());
@@ -150,10 +151,8 @@ struct HardToPart {
 class TraceWithABlurredLigament : public testing::TestWithParam<HardToPart> {};
 
 TEST_P(TraceWithABlurredLigament, DoesNotLeakIntoBone) {
-    PhantomOptions options;
-    options.kind = "random";
+    PhantomOptions options = drawn(GetParam().seed);
     options.voxel_mm = 0.15;
-    options.seed = GetParam().seed;
     options.psf_fwhm_mm = 0.45;
     GetParam().make_hard(options);
     const Phantom phantom = *make_phantom(options, Progress());

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "anfract/base/parallel.h"
+#include "quantile.h"
 #include "smoothing.h"
 
 namespace anfract {
@@ -64,9 +65,7 @@ std::vector<EdgePoint> thinned(const std::vector<EdgePoint>& points, std::size_t
 double strength_quantile(const std::vector<EdgePoint>& points, double q) {
     std::vector<double> strengths;
     for (const EdgePoint& p : points) strengths.push_back(p.strength);
-    const auto at = strengths.begin() + std::ptrdiff_t(q * double(strengths.size() - 1));
-    std::nth_element(strengths.begin(), at, strengths.end());
-    return *at;
+    return quantile(std::move(strengths), q);
 }
 
 }  // namespace anfract

@@ -9,6 +9,7 @@
 #include "anfract/base/parallel.h"
 #include "edge_fit.h"
 #include "edge_points.h"
+#include "quantile.h"
 #include "smoothing.h"
 
 namespace anfract {
@@ -24,12 +25,6 @@ struct MeasuredEdge {
     EdgeFit fit;
     std::vector<EdgeSample> samples;
 };
-
-double quantile(std::vector<double> values, double q) {
-    const auto at = values.begin() + std::ptrdiff_t(q * double(values.size() - 1));
-    std::nth_element(values.begin(), at, values.end());
-    return *at;
-}
 
 std::vector<EdgePoint> find_edge_points(const Brick& brick, unsigned threads) {
     const Brick smooth{brick.geometry, gaussian_smoothed(brick, smoothing_voxels, threads)};

@@ -26,11 +26,11 @@ class End {
     void lead(CanalPath& path) const {
         // Onward only: the way back up the canal itself is the cheapest of all.
         constexpr double back_mm = 0.5;
-        const double highest = height_of(path.voxels.back()) + back_mm;
+        const double highest = height_mm(search_, path.voxels.back()) + back_mm;
         PathReach reach{12.0F};
         reach.is_goal = [this](std::size_t n) { return lies_at_surface(n); };
         reach.beyond = longest_detour;
-        reach.is_shut = [&](std::size_t n) { return height_of(n) > highest; };
+        reach.is_shut = [&](std::size_t n) { return height_mm(search_, n) > highest; };
         const PathField field =
             cheapest_paths(by_.price, g_, {path.voxels.back()}, reach, by_.progress);
         std::vector<std::size_t> out, into;
@@ -69,13 +69,11 @@ class End {
                                 search_.body.depth, [this](const Vec3& p) { return other_at(p); }};
         const std::optional<FadingEnd> end = follow_fading(canal);
         if (!end) return false;
-        const auto beyond = [&](std::size_t n) {
-            return line.nearest(g_.to_patient(voxel_I(g_, n))).s_mm >= s;
-        };
+        const auto beyond = [&](std::size_t n) { return line.nearest(voxel_P(g_, n)).s_mm >= s; };
         path.voxels.erase(std::find_if(path.voxels.begin() + 1, path.voxels.end(), beyond),
                           path.voxels.end());
         for (const Vec3& point_P : end->points) {
-            const std::size_t n = voxel_at(point_P);
+            const std::size_t n = nearest_voxel(g_, point_P);
             if (n != path.voxels.back()) path.voxels.push_back(n);
         }
         path.unseen_mm += end->unseen_mm;
@@ -85,7 +83,7 @@ class End {
 
     /// Whose a place is, for a canal that fades.
     FadingCanal::Other other_at(const Vec3& point_P) const {
-        const std::size_t n = voxel_at(point_P);
+        const std::size_t n = nearest_voxel(g_, point_P);
         const int owner = owner_[n];
         FadingCanal::Other other{owner != VoxelOwners::none, -1};
         if (owner < 0) return other;
@@ -95,18 +93,6 @@ class End {
         });
         if (on_line) other.on_line = owner;
         return other;
-    }
-
-    std::size_t voxel_at(const Vec3& point_P) const {
-        const Vec3 v = g_.to_voxel(point_P);
-        const auto index = [&](int a) {
-            return std::clamp(int(std::lround(v[a])), 0, g_.size[std::size_t(a)] - 1);
-        };
-        return g_.index(index(0), index(1), index(2));
-    }
-
-    double height_of(std::size_t n) const {
-        return g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P);
     }
 
     bool lies_at_surface(std::size_t n) const { return search_.body.depth.grey[n] < least_wall_mm; }
@@ -151,6 +137,10 @@ class End {
 float gain_at(const CanalSearch& search, std::size_t voxel) {
     if (search.body.depth.grey[voxel] <= least_wall_mm) return -z_threshold;
     return std::clamp(search.evidence.z[voxel], 0.0F, z_ceiling) - z_threshold;
+}
+
+double height_mm(const CanalSearch& search, std::size_t voxel) {
+    return voxel_P(search.brick.geometry, voxel).dot(search.coronal_P);
 }
 
 void lead_to_end(const EndSearch& by, CanalPath& path) { End(by).lead(path); }

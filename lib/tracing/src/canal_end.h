@@ -18,6 +18,9 @@ inline constexpr float least_wall_mm = 0.4F;
 /// What a voxel says for a canal through it, per mm.
 float gain_at(const CanalSearch& search, std::size_t voxel);
 
+/// How far toward the crown a voxel lies.
+double height_mm(const CanalSearch& search, std::size_t voxel);
+
 /// What the end of a canal is sought in.
 struct EndSearch {
     const CanalSearch& search;

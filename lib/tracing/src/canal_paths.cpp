@@ -140,16 +140,12 @@ class Finder {
                 const std::uint32_t n = order[place];
                 Stride& stride = tree.strides[place];
                 stride.parent = tree.ways.parent[n];
-                stride.height_mm = float(height_of(n));
+                stride.height_mm = float(height_mm(search_, n));
                 if (stride.parent == PathField::none) continue;
                 stride.length_mm = float(distance_mm(g_, order[std::size_t(stride.parent)], n));
             }
         });
         return tree;
-    }
-
-    double height_of(std::size_t n) const {
-        return g_.to_patient(voxel_I(g_, n)).dot(search_.coronal_P);
     }
 
     /// From the chamber, with known canals as dear as dentine.
@@ -250,8 +246,8 @@ class Finder {
 
     /// A way along the chamber's wall or round a horn is no canal.
     bool runs_apically(const CanalPath& path) const {
-        const Vec3 from = g_.to_patient(voxel_I(g_, path.voxels.front()));
-        const Vec3 to = g_.to_patient(voxel_I(g_, path.voxels.back()));
+        const Vec3 from = voxel_P(g_, path.voxels.front());
+        const Vec3 to = voxel_P(g_, path.voxels.back());
         return (from - to).dot(search_.coronal_P) > 0.5 * path.own_mm;
     }
 

@@ -79,16 +79,16 @@ void fit_all(const Site& site, std::vector<TracedCanal>& canals) {
         fit(canals, n, inputs[n]);
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
-        inputs[n].start = line_of(canals[n].fit);
         const bool alone =
             std::none_of(canals.begin(), canals.end(), [&](const TracedCanal& other) {
                 return other.path.joins == int(n) || other.path.leaves == int(n);
             });
+        if (alone && canals[n].path.joins < 0 && canals[n].path.leaves < 0) continue;
         // Where two part is better known now that both are fitted.
+        inputs[n].start = line_of(canals[n].fit);
         part(canals, n, inputs[n]);
         lean_on_others(canals, canals[n].path, inputs[n]);
-        if (!alone || canals[n].path.joins >= 0 || canals[n].path.leaves >= 0)
-            fit(canals, n, inputs[n]);
+        fit(canals, n, inputs[n]);
     }
     for (std::size_t n = 0; n < canals.size(); ++n) {
         if (inputs[n].starts_in_chamber && canals[n].fixed.empty())

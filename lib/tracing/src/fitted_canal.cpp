@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "canal_fit.h"
+#include "ridge.h"
 
 namespace anfract::tracing {
 namespace {
@@ -28,12 +29,7 @@ std::vector<Vec3> relaxed(const std::vector<Vec3>& points, double sd_points) {
 
 Polyline smooth_line(const std::vector<std::size_t>& voxels, const GridGeometry& geometry) {
     std::vector<Vec3> points;
-    const auto nx = std::size_t(geometry.size[0]);
-    const auto ny = std::size_t(geometry.size[1]);
-    for (const std::size_t n : voxels) {
-        points.push_back(
-            geometry.to_patient(Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny)))));
-    }
+    for (const std::size_t n : voxels) points.push_back(voxel_P(geometry, n));
     const double step = 0.1;
     const Polyline even = Polyline(points).resampled(step);
     return Polyline(relaxed(even.points(), 0.4 / step));

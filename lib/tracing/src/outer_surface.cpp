@@ -7,6 +7,7 @@
 #include "coarse.h"
 #include "distance.h"
 #include "edge_columns.h"
+#include "ridge.h"
 #include "surface_mesh.h"
 
 namespace anfract::tracing {
@@ -60,13 +61,9 @@ Brick spread(const GridGeometry& g, const std::vector<Vec3>& points_P,
              const std::vector<double>& values, unsigned threads) {
     Brick weight{g, std::vector<float>(g.voxel_count(), 0)}, sum = weight;
     for (std::size_t n = 0; n < points_P.size(); ++n) {
-        const Vec3 v = g.to_voxel(points_P[n]);
-        const auto index = [&](int a) {
-            return std::clamp(int(std::lround(v[a])), 0, g.size[std::size_t(a)] - 1);
-        };
-        const std::array<int, 3> at{index(0), index(1), index(2)};
-        weight.at(at[0], at[1], at[2]) += 1;
-        sum.at(at[0], at[1], at[2]) += float(values[n]);
+        const std::size_t at = nearest_voxel(g, points_P[n]);
+        weight.grey[at] += 1;
+        sum.grey[at] += float(values[n]);
     }
     constexpr double reach_mm = 0.4;
     weight = smooth(weight, reach_mm, threads);

@@ -5,6 +5,7 @@
 
 #include "anfract/tooth/clinical_frame.h"
 #include "by_hand.h"
+#include "ridge.h"
 
 namespace anfract::tracing {
 namespace {
@@ -27,15 +28,11 @@ bool is_traced(const Vec3& first_P, const Vec3& last_P, const Tooth& tooth) {
 void add_possible(const Site& site, const std::vector<CanalPath>& paths, Tooth& tooth) {
     const ClinicalFrame frame = clinical_frame(tooth.fdi, -site.coronal_P);
     const GridGeometry& g = site.brick.geometry;
-    const auto nx = std::size_t(g.size[0]), ny = std::size_t(g.size[1]);
-    const auto place = [&](std::size_t n) {
-        return g.to_patient(Vec3(double(n % nx), double(n / nx % ny), double(n / (nx * ny))));
-    };
     for (const CanalPath& path : paths) {
         PossibleCanal possible;
         possible.presence = std::min(presence_of(path), most_presence);
-        possible.first_sign_P = place(path.first_sign);
-        possible.last_sign_P = place(path.voxels.back());
+        possible.first_sign_P = voxel_P(g, path.first_sign);
+        possible.last_sign_P = voxel_P(g, path.voxels.back());
         if (is_traced(possible.first_sign_P, possible.last_sign_P, tooth)) continue;
         possible.first_sign_depth_mm = (possible.first_sign_P - tooth.reference_P).norm();
         possible.floor_left_mm = std::max(site.depth_mm(possible.first_sign_P), 0.0);

@@ -11,6 +11,18 @@ Vec3 voxel_I(const GridGeometry& geometry, std::size_t voxel) {
     return Vec3(double(voxel % nx), double(voxel / nx % ny), double(voxel / (nx * ny)));
 }
 
+Vec3 voxel_P(const GridGeometry& geometry, std::size_t voxel) {
+    return geometry.to_patient(voxel_I(geometry, voxel));
+}
+
+std::size_t nearest_voxel(const GridGeometry& geometry, const Vec3& point_P) {
+    const Vec3 v = geometry.to_voxel(point_P);
+    const auto index = [&](int a) {
+        return std::clamp(int(std::lround(v[a])), 0, geometry.size[std::size_t(a)] - 1);
+    };
+    return geometry.index(index(0), index(1), index(2));
+}
+
 double distance_mm(const GridGeometry& geometry, std::size_t a, std::size_t b) {
     return (voxel_I(geometry, a) - voxel_I(geometry, b)).cwiseProduct(geometry.spacing_mm).norm();
 }

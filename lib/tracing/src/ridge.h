@@ -18,6 +18,12 @@ double parted_mm(const Brick& brick, const std::vector<std::size_t>& chain,
 /// The place of a voxel, in voxels.
 Vec3 voxel_I(const GridGeometry& geometry, std::size_t voxel);
 
+/// Its centre.
+Vec3 voxel_P(const GridGeometry& geometry, std::size_t voxel);
+
+/// The voxel nearest to a point, of the border when that lies outside.
+std::size_t nearest_voxel(const GridGeometry& geometry, const Vec3& point_P);
+
 /// Distance of two voxels' centres.
 double distance_mm(const GridGeometry& geometry, std::size_t a, std::size_t b);
 

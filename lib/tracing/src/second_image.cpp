@@ -2,18 +2,12 @@
 
 #include <algorithm>
 
-#include "anfract/geometry/polyline.h"
+#include "anfract/tooth/sampled_line.h"
 
 namespace anfract::tracing {
 namespace {
 
 constexpr double within_mm = 0.3, least_share = 0.45, most_presence = 0.4;
-
-Polyline line_of(const Canal& canal) {
-    std::vector<Vec3> points;
-    for (const CanalSample& sample : canal.samples) points.push_back(sample.point_P);
-    return Polyline(points);
-}
 
 /// The share of a canal's own samples that `shift_P` takes onto another canal.
 double share_on(const Polyline& other, const Canal& canal, const Vec3& shift_P) {
@@ -30,16 +24,17 @@ double share_on(const Polyline& other, const Canal& canal, const Vec3& shift_P) 
 
 std::vector<SecondImage> doubt_second_images(const Vec3& shift_P, Tooth& tooth) {
     std::vector<SecondImage> found;
-    for (auto canal = tooth.canals.begin(); canal != tooth.canals.end(); ++canal) {
-        if (!canal->presence) continue;
-        const auto first = std::find_if(tooth.canals.begin(), canal, [&](const Canal& other) {
-            const Polyline line = line_of(other);
-            return std::max(share_on(line, *canal, shift_P), share_on(line, *canal, -shift_P)) >=
+    std::vector<Polyline> before;
+    for (Canal& canal : tooth.canals) {
+        const auto first = std::find_if(before.begin(), before.end(), [&](const Polyline& other) {
+            return std::max(share_on(other, canal, shift_P), share_on(other, canal, -shift_P)) >=
                    least_share;
         });
-        if (first == canal) continue;
-        canal->presence = std::min(*canal->presence, most_presence);
-        found.push_back({canal->name, first->name});
+        if (canal.presence && first != before.end()) {
+            canal.presence = std::min(*canal.presence, most_presence);
+            found.push_back({canal.name, tooth.canals[std::size_t(first - before.begin())].name});
+        }
+        before.push_back(sampled_line(canal));
     }
     return found;
 }

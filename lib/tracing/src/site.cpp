@@ -8,6 +8,7 @@
 #include "anfract/base/parallel.h"
 #include "field.h"
 #include "outer_surface.h"
+#include "ridge.h"
 #include "tooth_axis.h"
 
 namespace anfract::tracing {
@@ -167,12 +168,7 @@ CanalSearch Site::search() const {
 }
 
 std::size_t Site::voxel_at(const Vec3& point_P) const {
-    const GridGeometry& g = brick.geometry;
-    const Vec3 v = g.to_voxel(point_P);
-    const auto index = [&](int a) {
-        return std::clamp(static_cast<int>(std::lround(v[a])), 0, g.size[std::size_t(a)] - 1);
-    };
-    return g.index(index(0), index(1), index(2));
+    return nearest_voxel(brick.geometry, point_P);
 }
 
 double Site::depth_mm(const Vec3& point_P) const {

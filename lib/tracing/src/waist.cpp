@@ -67,7 +67,7 @@ class Parter {
         const Polyline line = line_of(canals_[which].fit);
         std::vector<std::size_t> above, below;
         for (const std::size_t n : path.voxels) {
-            const double s = line.nearest(place(n)).s_mm;
+            const double s = line.nearest(voxel_P(site_.brick.geometry, n)).s_mm;
             if (s < from_mm) above.push_back(n);
             if (s > to_mm + closing_mm) below.push_back(n);
         }
@@ -94,10 +94,6 @@ class Parter {
     }
 
   private:
-    Vec3 place(std::size_t voxel) const {
-        return site_.brick.geometry.to_patient(voxel_I(site_.brick.geometry, voxel));
-    }
-
     /// Whose waists keep to their sides.
     Stretch longest(std::size_t which) const {
         Stretch longest, now;
